@@ -1,0 +1,111 @@
+//! A band: its parts in score order, the players on each, and the director's remarks.
+
+use super::instrument::Instrument;
+use super::level::Level;
+use super::limits::Limits;
+use crate::music::{Interval, Written};
+use std::sync::Arc;
+
+/// The index of a part in [`Band::parts`].
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub struct PartId(pub usize);
+
+/// The players of a part: how many of each level, by [`Level::index`].
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+pub struct Players(pub [u16; 5]);
+
+impl Players {
+    /// How many there are.
+    #[must_use]
+    pub fn count(self) -> u32 {
+        self.0.iter().map(|n| u32::from(*n)).sum()
+    }
+
+    /// Levels with their numbers of players, weakest first, empty levels left out.
+    pub fn levels(self) -> impl Iterator<Item = (Level, u16)> {
+        Level::ALL.into_iter().zip(self.0).filter(|(_, n)| *n > 0)
+    }
+
+    /// The weakest player's level; `None` for a part without players.
+    #[must_use]
+    pub fn weakest(self) -> Option<Level> {
+        self.levels().next().map(|(level, _)| level)
+    }
+
+    /// The strongest player's level.
+    #[must_use]
+    pub fn strongest(self) -> Option<Level> {
+        self.levels().last().map(|(level, _)| level)
+    }
+
+    /// Mean of the level indices, 0 (all first-year) to 4 (all all-state); 0 without players.
+    #[must_use]
+    pub fn mean_level(self) -> f64 {
+        let sum: f64 = self
+            .levels()
+            .map(|(l, n)| l.index() as f64 * f64::from(n))
+            .sum();
+        sum / f64::from(self.count().max(1))
+    }
+}
+
+/// What the director said of a part.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Remarks {
+    /// Nothing written below this.
+    pub lowest: Option<Written>,
+    /// Nothing written above this.
+    pub highest: Option<Written>,
+    /// Clarinets: stay below the break (nothing above written B flat 4).
+    pub below_the_break: bool,
+    /// No interval greater than this between two notes that follow one another.
+    pub no_leaps_over: Option<Interval>,
+    /// May be exposed as a soloist.
+    pub soloist: bool,
+    /// Free text.
+    pub note: String,
+}
+
+/// A part: one line of the score.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Part {
+    /// Its name, unique in the band, such as `Clarinet 3`.
+    pub name: String,
+    /// Its instrument.
+    pub instrument: Arc<Instrument>,
+    /// Who plays it.
+    pub players: Players,
+    /// What the director said.
+    pub remarks: Remarks,
+    /// The limits that follow.
+    pub limits: Limits,
+    /// 1 for the first or only part of its instrument, 2 for the second, and so on.
+    pub rank: u8,
+}
+
+/// A band.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Band {
+    /// Its name.
+    pub name: String,
+    /// Free text about it.
+    pub note: String,
+    /// Its parts in score order.
+    pub parts: Vec<Part>,
+}
+
+impl Band {
+    /// A part by its id.
+    ///
+    /// # Panics
+    /// On an id of another band.
+    #[must_use]
+    pub fn part(&self, id: PartId) -> &Part {
+        &self.parts[id.0]
+    }
+
+    /// All parts with their ids, in score order.
+    pub fn ids(&self) -> impl Iterator<Item = (PartId, &Part)> {
+        self.parts.iter().enumerate().map(|(i, p)| (PartId(i), p))
+    }
+}

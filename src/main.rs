@@ -1,0 +1,3 @@
+//! Starts a command.
+
+fn main() {}

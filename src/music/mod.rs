@@ -1,0 +1,25 @@
+//! The words of music as values: pitch, interval, spelling, key, meter, time, chord and motion.
+//!
+//! This folder knows nothing of files, bands or solvers. Types keep apart what is easily
+//! confused: [`Sounding`] and [`Written`] pitch, [`Tick`] positions and [`Ticks`] lengths,
+//! [`Beats`] and ticks.
+
+pub mod chord;
+pub mod interval;
+pub mod key;
+pub mod meter;
+pub mod motion;
+pub mod pitch;
+pub mod spelling;
+pub mod tempo;
+pub mod time;
+
+pub use chord::{Chord, ChordTone, Quality};
+pub use interval::{Interval, Transposition};
+pub use key::{Key, KeySignature, Mode};
+pub use meter::{BarBeat, BarNumber, Meter, MeterMap};
+pub use motion::Motion;
+pub use pitch::{PitchClass, PitchClassSet, Sounding, Written};
+pub use spelling::{Letter, SpelledName};
+pub use tempo::TempoMap;
+pub use time::{Beats, Tick, Ticks, TicksPerQuarter};

@@ -1,0 +1,66 @@
+//! Locks: notes of a part in some bars, fixed by the arranger.
+
+use crate::band::PartId;
+use crate::music::{BarNumber, MeterMap, Tick};
+use crate::sketch::Note;
+use std::collections::BTreeSet;
+
+/// A set of bars.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct BarSet(pub BTreeSet<BarNumber>);
+
+impl BarSet {
+    /// The bars in which any of the notes sounds.
+    #[must_use]
+    pub fn of_notes(notes: &[Note], meters: &MeterMap) -> Self {
+        let mut bars = BTreeSet::new();
+        for note in notes {
+            let last = meters.bar(Tick(note.end().0.saturating_sub(1)));
+            bars.extend((meters.bar(note.onset).0..=last.0).map(BarNumber));
+        }
+        Self(bars)
+    }
+
+    /// Whether a tick lies in one of the bars.
+    #[must_use]
+    pub fn contains(&self, at: Tick, meters: &MeterMap) -> bool {
+        self.0.contains(&meters.bar(at))
+    }
+
+    /// The bars as stretches of time, in order, adjoining ones joined.
+    #[must_use]
+    pub fn spans(&self, meters: &MeterMap) -> Vec<(Tick, Tick)> {
+        let mut spans: Vec<(Tick, Tick)> = Vec::new();
+        for bar in &self.0 {
+            let (start, end) = (meters.bar_start(*bar), meters.bar_end(*bar));
+            match spans.last_mut() {
+                Some(last) if last.1 == start => last.1 = end,
+                _ => spans.push((start, end)),
+            }
+        }
+        spans
+    }
+}
+
+/// What the arranger fixed of one part: in these bars it plays these notes and nothing else.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Lock {
+    /// The part.
+    pub part: PartId,
+    /// The bars.
+    pub bars: BarSet,
+    /// The notes, by onset, then pitch. They may lie outside the part's limits; they are kept.
+    pub notes: Vec<Note>,
+}
+
+/// All locks, at most one for each part, in the band's order.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Locks(pub Vec<Lock>);
+
+impl Locks {
+    /// The lock of a part.
+    #[must_use]
+    pub fn of(&self, part: PartId) -> Option<&Lock> {
+        self.0.iter().find(|l| l.part == part)
+    }
+}
