@@ -1,0 +1,69 @@
+//! The table of a band's written ranges.
+
+use crate::band::{Band, Part, Remarks, SoundingRange};
+use crate::music::{Interval, Sounding};
+
+const HEADER: [&str; 7] = [
+    "Part",
+    "Instrument",
+    "Players",
+    "Lowest",
+    "Comfortable",
+    "Highest",
+    "Remarks",
+];
+
+/// A table for a terminal: for each part its instrument, players by level, lowest, comfortable
+/// and highest notes as written for the player, and the director's remarks. Columns are
+/// aligned; no line ends in spaces.
+#[must_use]
+pub fn table(band: &Band) -> String {
+    let mut rows = vec![HEADER.map(str::to_owned)];
+    rows.extend(band.parts.iter().map(row));
+    let widths: Vec<usize> = (0..HEADER.len())
+        .map(|c| rows.iter().map(|r| r[c].chars().count()).max().unwrap_or(0))
+        .collect();
+    let mut text = format!("{}\n\n", band.name);
+    for row in rows {
+        let cells = row.iter().zip(&widths);
+        let line: Vec<_> = cells.map(|(cell, w)| format!("{cell:w$}")).collect();
+        text.push_str(line.join("  ").trim_end());
+        text.push('\n');
+    }
+    text
+}
+
+fn row(part: &Part) -> [String; HEADER.len()] {
+    let written = |pitch: Sounding| part.instrument.transposition.written(pitch).to_string();
+    let span = |r: SoundingRange| format!("{}-{}", written(r.low), written(r.high));
+    let levels = part.players.levels();
+    let players: Vec<_> = levels.map(|(level, n)| format!("{n} {level}")).collect();
+    [
+        part.name.clone(),
+        part.instrument.name.clone(),
+        players.join(", "),
+        written(part.limits.range.low),
+        span(part.limits.comfortable),
+        written(part.limits.range.high),
+        remarks(&part.remarks),
+    ]
+}
+
+fn remarks(remarks: &Remarks) -> String {
+    let mut texts = Vec::new();
+    texts.extend(remarks.lowest.map(|p| format!("nothing below {p}")));
+    texts.extend(remarks.highest.map(|p| format!("nothing above {p}")));
+    if remarks.below_the_break {
+        texts.push("below the break".to_owned());
+    }
+    let leap = |l: Interval| format!("no leaps over {} semitones", l.0);
+    texts.extend(remarks.no_leaps_over.map(leap));
+    if remarks.soloist {
+        texts.push("soloist".to_owned());
+    }
+    let note = remarks.note.split_whitespace().collect::<Vec<_>>();
+    if !note.is_empty() {
+        texts.push(note.join(" "));
+    }
+    texts.join("; ")
+}
