@@ -2,8 +2,11 @@
 
 pub mod draft;
 pub mod lock;
+pub mod own_passages;
 pub mod role;
+mod track_name;
 
 pub use draft::{Draft, DraftNote, MelodyChange, PartLine};
 pub use lock::{BarSet, Lock, Locks};
+pub use own_passages::{OwnPassages, own_passages};
 pub use role::Role;
