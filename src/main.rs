@@ -1,3 +1,7 @@
 //! Starts a command.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    bandwright::cli::run()
+}

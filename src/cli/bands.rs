@@ -1,7 +1,57 @@
-//! The table of a band's written ranges.
+//! `bandwright bands`: the bands that come with the program, and one band's written ranges.
 
-use crate::band::{Band, Part, Remarks, SoundingRange};
+use super::Failure;
+use super::files;
+use crate::band::{Band, Part, Remarks, SoundingRange, preset, preset_names, write_band};
 use crate::music::{Interval, Sounding};
+use clap::Args;
+use std::process::ExitCode;
+
+/// Arguments of `bands`.
+#[derive(Args, Debug)]
+pub struct Bands {
+    /// A preset or a roster file to show [default: list the presets]
+    name: Option<String>,
+    /// Show the band as a roster file
+    #[arg(long, requires = "name")]
+    toml: bool,
+}
+
+impl Bands {
+    /// Runs the command.
+    ///
+    /// # Errors
+    /// Where the band is not there or its roster cannot be used.
+    pub fn run(self) -> Result<ExitCode, Failure> {
+        match self.name {
+            None => preset_names().for_each(|name| files::say(&preset_line(name))),
+            Some(name) => {
+                let band = files::band(&name)?;
+                let text = if self.toml {
+                    write_band(&band)
+                } else {
+                    table(&band)
+                };
+                files::say(text.trim_end());
+            }
+        }
+        Ok(ExitCode::SUCCESS)
+    }
+}
+
+fn preset_line(name: &str) -> String {
+    preset(name).map_or_else(
+        |error| format!("{name}: {error}"),
+        |band| {
+            let players: u32 = band.parts.iter().map(|p| p.players.count()).sum();
+            format!(
+                "{name:<16} {:>2} parts, {players:>3} players  {}",
+                band.parts.len(),
+                band.name
+            )
+        },
+    )
+}
 
 const HEADER: [&str; 7] = [
     "Part",

@@ -1,3 +1,60 @@
-//! To come.
+//! The commands, one file each. The words of the command line are ours.
 
 pub mod bands;
+pub mod failure;
+pub mod files;
+pub mod json;
+pub mod progress;
+pub mod read;
+pub mod review;
+pub mod voice;
+pub mod whole_way;
+
+use clap::{Parser, Subcommand};
+use std::process::ExitCode;
+
+pub use failure::Failure;
+
+/// Voices a piano sketch for one particular school band.
+#[derive(Parser, Debug)]
+#[command(name = "bandwright", version, disable_help_subcommand = true)]
+struct Args {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand, Debug)]
+enum Command {
+    /// Voice a sketch for a band and write the draft as a MIDI file
+    Voice(voice::Voice),
+    /// Tell what is found in a sketch: tempo, meters, keys, lines, chords
+    Read(read::Read),
+    /// Review a draft for a band: what its players cannot play, what of the sketch is lost
+    Review(review::Review),
+    /// List the bands that come with the program, or show one
+    Bands(bands::Bands),
+}
+
+/// Runs the command of the program's arguments. Errors go to standard error as one sentence; the
+/// status is 0 if all went well, 1 if a review finds something out of a hard limit, 2 for bad
+/// input.
+#[must_use]
+pub fn run() -> ExitCode {
+    let args = match Args::try_parse() {
+        Ok(args) => args,
+        Err(error) => {
+            let _ = error.print();
+            return ExitCode::from(if error.use_stderr() { 2 } else { 0 });
+        }
+    };
+    let done = match args.command {
+        Command::Voice(command) => command.run(),
+        Command::Read(command) => command.run(),
+        Command::Review(command) => command.run(),
+        Command::Bands(command) => command.run(),
+    };
+    done.unwrap_or_else(|failure| {
+        files::tell(&format!("bandwright: {failure}"));
+        ExitCode::from(2)
+    })
+}

@@ -1,1 +1,8 @@
-//! To come.
+//! What leaves: the draft as a MIDI file, written so that nothing is ever half there.
+
+pub mod channels;
+pub mod midi;
+pub mod safe_write;
+
+pub use midi::midi_bytes;
+pub use safe_write::{Existing, WriteError, safe_write};

@@ -1,1 +1,15 @@
-//! To come.
+//! The scoring plan: what every part does in every passage.
+//!
+//! First the passages are cut along phrases ([`passages`]); then every usual way of scoring
+//! ([`habits`]) is tried on each passage with this band ([`fit`]), and the ways are chosen by a
+//! shortest path along the passages ([`solve`]).
+
+pub mod fit;
+pub mod habits;
+pub mod intensity;
+pub mod line;
+pub mod passages;
+pub mod solve;
+
+pub use line::{LineNote, Lines};
+pub use solve::{PartRole, PassagePlan, ScoringPlan, plan};

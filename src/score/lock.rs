@@ -58,6 +58,25 @@ pub struct Lock {
 pub struct Locks(pub Vec<Lock>);
 
 impl Locks {
+    /// These locks with others laid over them: where both lock a bar of a part, the others' notes
+    /// hold. The answer is in the band's order.
+    #[must_use]
+    pub fn overlaid(mut self, others: Self, meters: &MeterMap) -> Self {
+        for other in others.0 {
+            match self.0.iter_mut().find(|l| l.part == other.part) {
+                None => self.0.push(other),
+                Some(lock) => {
+                    lock.notes.retain(|n| !other.bars.contains(n.onset, meters));
+                    lock.notes.extend(other.notes);
+                    lock.notes.sort();
+                    lock.bars.0.extend(other.bars.0);
+                }
+            }
+        }
+        self.0.sort_by_key(|l| l.part);
+        self
+    }
+
     /// The lock of a part.
     #[must_use]
     pub fn of(&self, part: PartId) -> Option<&Lock> {

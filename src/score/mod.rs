@@ -3,10 +3,12 @@
 pub mod draft;
 pub mod lock;
 pub mod own_passages;
+pub mod passage;
 pub mod role;
 mod track_name;
 
 pub use draft::{Draft, DraftNote, MelodyChange, PartLine};
 pub use lock::{BarSet, Lock, Locks};
 pub use own_passages::{OwnPassages, own_passages};
+pub use passage::Passage;
 pub use role::Role;

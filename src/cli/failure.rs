@@ -1,0 +1,64 @@
+//! Why a command could not be done, as one sentence with what to do.
+
+use crate::band::{PresetError, RosterError};
+use crate::export::WriteError;
+use crate::export::midi::MidiError;
+use crate::sketch::ReadError;
+use thiserror::Error;
+
+/// Why a command could not be done.
+#[derive(Debug, Error)]
+pub enum Failure {
+    /// A file cannot be opened.
+    #[error("cannot read {path}: {reason}")]
+    Open {
+        /// Its path.
+        path: String,
+        /// What the system says, or what it is.
+        reason: String,
+    },
+    /// A file is no usable MIDI file.
+    #[error("{path} cannot be used: {error}")]
+    Midi {
+        /// Its path.
+        path: String,
+        /// Where and why.
+        error: ReadError,
+    },
+    /// A sketch has no notes to voice.
+    #[error("{path} has no pitched notes to voice; {hint}")]
+    NoNotes {
+        /// Its path.
+        path: String,
+        /// What there is instead.
+        hint: &'static str,
+    },
+    /// A roster cannot be used.
+    #[error("{path}, {error}")]
+    Roster {
+        /// Its path.
+        path: String,
+        /// The line and why.
+        error: RosterError,
+    },
+    /// No preset and no file has the name of the band.
+    #[error("{0}; a roster file of that name is not there either")]
+    Band(PresetError),
+    /// The output is one of the inputs.
+    #[error("{0} is both read and written; choose another name with --out")]
+    OutputIsInput(String),
+    /// A file cannot be written.
+    #[error(transparent)]
+    Write(#[from] WriteError),
+    /// The draft does not fit into a MIDI file.
+    #[error(transparent)]
+    Export(#[from] MidiError),
+    /// The compiled-in data are damaged: a fault of the program.
+    #[error("the program's own {what} cannot be read ({reason}); please report this")]
+    BuiltIn {
+        /// What.
+        what: &'static str,
+        /// Why.
+        reason: String,
+    },
+}

@@ -1,0 +1,187 @@
+//! Reading what a command is given, and printing what it says.
+
+use super::Failure;
+use crate::band::{Band, preset, read_band};
+use crate::export::{Existing, WriteError, safe_write};
+use crate::sketch::{Song, read_song};
+use std::fs;
+use std::io::{IsTerminal, Read as _, Write as _};
+use std::path::{Path, PathBuf};
+
+/// The greatest file that is read, in bytes: far over any sketch, so that a wrong file is refused
+/// and does not fill the memory.
+const MOST_BYTES: u64 = 256 * 1024 * 1024;
+
+/// The demo sketch that comes with the program.
+pub const DEMO_SKETCH: &[u8] = include_bytes!("../../assets/demo/harvest-lights.mid");
+
+/// The name of the demo band.
+pub const DEMO_BAND: &str = "demo";
+
+/// The bytes of a file.
+///
+/// # Errors
+/// Where it is missing, a folder, not to be read, or far too large.
+pub fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
+    let fail = |reason: String| Failure::Open {
+        path: path.display().to_string(),
+        reason,
+    };
+    let about = fs::metadata(path).map_err(|e| fail(said(&e)))?;
+    if about.is_dir() {
+        return Err(fail("it is a folder; name a file in it".to_owned()));
+    }
+    let mut bytes = Vec::new();
+    let file = fs::File::open(path).map_err(|e| fail(said(&e)))?;
+    file.take(MOST_BYTES + 1)
+        .read_to_end(&mut bytes)
+        .map_err(|e| fail(said(&e)))?;
+    if bytes.len() as u64 > MOST_BYTES {
+        return Err(fail(
+            "it is over 256 MB, far too large for a sketch or roster".to_owned(),
+        ));
+    }
+    Ok(bytes)
+}
+
+fn said(error: &std::io::Error) -> String {
+    match error.kind() {
+        std::io::ErrorKind::NotFound => "there is no such file; check the name".to_owned(),
+        std::io::ErrorKind::PermissionDenied => "you have no permission to read it".to_owned(),
+        _ => error.to_string(),
+    }
+}
+
+/// A MIDI file as music.
+///
+/// # Errors
+/// Where it cannot be opened or nothing of it can be rescued.
+pub fn song(path: &Path) -> Result<Song, Failure> {
+    let bytes = bytes(path)?;
+    read_song(&bytes).map_err(|error| Failure::Midi {
+        path: path.display().to_string(),
+        error,
+    })
+}
+
+/// The demo sketch as music.
+///
+/// # Errors
+/// Only if the program itself is damaged.
+pub fn demo_song() -> Result<Song, Failure> {
+    read_song(DEMO_SKETCH).map_err(|e| Failure::BuiltIn {
+        what: "demo sketch",
+        reason: e.to_string(),
+    })
+}
+
+/// A band by the path of its roster or the name of a preset; a file comes first.
+///
+/// # Errors
+/// Where neither is there, or the roster cannot be used.
+pub fn band(name: &str) -> Result<Band, Failure> {
+    let path = Path::new(name);
+    if !path.exists() {
+        return preset(name).map_err(Failure::Band);
+    }
+    if path.is_dir() && preset(name).is_ok() {
+        return preset(name).map_err(Failure::Band);
+    }
+    let bytes = bytes(path)?;
+    let text = String::from_utf8(bytes).map_err(|e| Failure::Open {
+        path: name.to_owned(),
+        reason: format!(
+            "it is not a text file (byte {}); a roster is TOML text",
+            e.utf8_error().valid_up_to()
+        ),
+    })?;
+    read_band(&text).map_err(|error| Failure::Roster {
+        path: name.to_owned(),
+        error,
+    })
+}
+
+/// Whether two paths name the same file.
+#[must_use]
+pub fn is_same(a: &Path, b: &Path) -> bool {
+    match (a.canonicalize(), b.canonicalize()) {
+        (Ok(a), Ok(b)) => a == b,
+        _ => a == b,
+    }
+}
+
+/// Where JSON goes.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum JsonTarget {
+    /// To standard output.
+    Output,
+    /// To a file.
+    File(PathBuf),
+}
+
+/// `-` is standard output.
+impl From<PathBuf> for JsonTarget {
+    fn from(path: PathBuf) -> Self {
+        if path.as_os_str() == "-" {
+            Self::Output
+        } else {
+            Self::File(path)
+        }
+    }
+}
+
+/// Writes JSON to a file, which is replaced, or to standard output.
+///
+/// # Errors
+/// Where it cannot be written.
+pub fn write_json(target: &JsonTarget, value: &impl serde::Serialize) -> Result<(), Failure> {
+    let json = serde_json::to_vec_pretty(value);
+    let mut bytes = json.map_err(|e| Failure::BuiltIn {
+        what: "answer",
+        reason: e.to_string(),
+    })?;
+    bytes.push(b'\n');
+    match target {
+        JsonTarget::File(path) => Ok(safe_write(path, &bytes, Existing::Replace)?),
+        JsonTarget::Output => std::io::stdout().write_all(&bytes).map_err(|error| {
+            WriteError::System {
+                path: "standard output".to_owned(),
+                error,
+            }
+            .into()
+        }),
+    }
+}
+
+/// Prints a line to standard output; a closed pipe is no error.
+pub fn say(line: &str) {
+    let _ = writeln!(std::io::stdout(), "{line}");
+}
+
+/// Prints a line to standard error.
+pub fn tell(line: &str) {
+    let _ = writeln!(std::io::stderr(), "{line}");
+}
+
+/// Asks on a terminal whether a file may be replaced; `Keep` where there is none to ask.
+#[must_use]
+pub fn ask_to_replace(path: &Path, force: bool) -> Existing {
+    if force {
+        return Existing::Replace;
+    }
+    if !path.is_file() || !std::io::stdin().is_terminal() || !std::io::stderr().is_terminal() {
+        return Existing::Keep;
+    }
+    let _ = write!(
+        std::io::stderr(),
+        "{} is there already. Replace it? [y/N] ",
+        path.display()
+    );
+    let mut answer = String::new();
+    let _ = std::io::stdin().read_line(&mut answer);
+    if matches!(answer.trim(), "y" | "Y" | "yes") {
+        Existing::Replace
+    } else {
+        Existing::Keep
+    }
+}

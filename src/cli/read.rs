@@ -1,0 +1,136 @@
+//! `bandwright read`: what is found in a sketch.
+
+use super::Failure;
+use super::files::{self, JsonTarget};
+use super::json::{ReadAnswer, signature};
+use crate::music::Tick;
+use crate::sketch::{Line, Reading, Song, read_sketch};
+use clap::Args;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// Arguments of `read`.
+#[derive(Args, Debug)]
+pub struct Read {
+    /// The piano sketch, a MIDI file
+    sketch: PathBuf,
+    /// Write what is found as JSON to a file, or to standard output with `-`
+    #[arg(long)]
+    json: Option<PathBuf>,
+}
+
+impl Read {
+    /// Runs the command.
+    ///
+    /// # Errors
+    /// Where the sketch cannot be used or the answer cannot be written.
+    pub fn run(self) -> Result<ExitCode, Failure> {
+        let json = self.json.map(JsonTarget::from);
+        if let Some(JsonTarget::File(path)) = json
+            .as_ref()
+            .filter(|j| matches!(j, JsonTarget::File(p) if files::is_same(p, &self.sketch)))
+        {
+            return Err(Failure::OutputIsInput(path.display().to_string()));
+        }
+        let song = files::song(&self.sketch)?;
+        let reading = read_sketch(&song, &[]);
+        if reading.notes.is_empty() {
+            let hint = "there is nothing to read in it; check that the right tracks were exported";
+            return Err(Failure::NoNotes {
+                path: self.sketch.display().to_string(),
+                hint,
+            });
+        }
+        let warnings: Vec<String> = song
+            .warnings
+            .iter()
+            .chain(&reading.warnings)
+            .map(ToString::to_string)
+            .collect();
+        match json {
+            Some(target) => {
+                files::write_json(&target, &ReadAnswer::of(&song, &reading, &warnings))?
+            }
+            None => files::say(&report(&song, &reading)),
+        }
+        for warning in warnings {
+            files::tell(&format!("note: {warning}"));
+        }
+        Ok(ExitCode::SUCCESS)
+    }
+}
+
+/// What was found, for people: a few lines and the chords bar by bar.
+fn report(song: &Song, reading: &Reading) -> String {
+    let count = |line| reading.line(line).count();
+    let bars = song.meters.bar(Tick(song.end().0.saturating_sub(1))).0;
+    let tempo = song.tempo.changes().iter().map(|c| {
+        format!(
+            "{:.0} from {}",
+            song.tempo.quarters_per_minute(c.at),
+            song.meters.place(c.at)
+        )
+    });
+    let meters = song
+        .meters
+        .changes()
+        .iter()
+        .map(|c| format!("{} from bar {}", c.meter, song.meters.bar(c.at)));
+    let keys = reading.keys.iter().map(|k| {
+        let how = if k.given { "" } else { " (found)" };
+        format!("{}{how} from bar {}", k.signature, song.meters.bar(k.start))
+    });
+    let mut lines = vec![
+        format!("{bars} bars, {} notes", reading.notes.len()),
+        format!("tempo   {}", tempo.collect::<Vec<_>>().join(", ")),
+        format!("meter   {}", meters.collect::<Vec<_>>().join(", ")),
+        format!("key     {}", keys.collect::<Vec<_>>().join(", ")),
+        format!(
+            "lines   melody {}, counterline {}, harmony {}, bass {}, figure {} notes",
+            count(Line::Melody),
+            count(Line::Counterline),
+            count(Line::Harmony),
+            count(Line::Bass),
+            count(Line::Figure)
+        ),
+        format!(
+            "phrases {}",
+            reading
+                .phrases
+                .iter()
+                .map(|p| format!("bar {}", song.meters.bar(p.start)))
+                .collect::<Vec<_>>()
+                .join(", ")
+        ),
+        String::new(),
+    ];
+    lines.extend(chord_rows(song, reading));
+    lines.join("\n")
+}
+
+/// Chords, four bars a row.
+fn chord_rows(song: &Song, reading: &Reading) -> Vec<String> {
+    let mut bars: Vec<(u32, Vec<String>)> = Vec::new();
+    for span in &reading.chords {
+        let bar = song.meters.bar(span.start).0;
+        let label = span.chord.label(signature(reading, span.start));
+        match bars.last_mut() {
+            Some((last, labels)) if *last == bar => labels.push(label),
+            _ => bars.push((bar, vec![label])),
+        }
+    }
+    let row = |four: &[(u32, Vec<String>)]| {
+        let cells = four
+            .iter()
+            .map(|(_, labels)| format!("{:<18}", labels.join(" ")));
+        format!(
+            "{:>4} | {}",
+            four[0].0,
+            cells.collect::<Vec<_>>().join("| ")
+        )
+    };
+    bars.chunks(4)
+        .map(row)
+        .map(|r| r.trim_end().to_owned())
+        .collect()
+}

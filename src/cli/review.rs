@@ -1,0 +1,144 @@
+//! `bandwright review`: findings on any draft, also one made elsewhere.
+
+use super::Failure;
+use super::files::{self, JsonTarget};
+use super::json::{FindingJson, ReviewAnswer};
+use crate::band::{Band, PartId};
+use crate::review::{Finding, Severity, check_against_sketch, check_limits};
+use crate::score::{DraftNote, PartLine, Role, own_passages};
+use crate::sketch::{Song, Warning, read_sketch};
+use clap::Args;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// Arguments of `review`.
+#[derive(Args, Debug)]
+pub struct Review {
+    /// The draft, a MIDI file with tracks named like the band's parts
+    draft: PathBuf,
+    /// The band: a roster file (TOML) or the name of a preset
+    #[arg(long)]
+    band: String,
+    /// The piano sketch that the draft was made from
+    #[arg(long)]
+    sketch: Option<PathBuf>,
+    /// Write the findings as JSON to a file, or to standard output with `-`
+    #[arg(long)]
+    json: Option<PathBuf>,
+}
+
+impl Review {
+    /// Runs the command. The status is 0 when nothing is out of a hard limit, else 1.
+    ///
+    /// # Errors
+    /// Where an input cannot be used or the answer cannot be written.
+    pub fn run(self) -> Result<ExitCode, Failure> {
+        let json = self.json.clone().map(JsonTarget::from);
+        if let Some(JsonTarget::File(path)) = &json {
+            let inputs = [Some(&self.draft), self.sketch.as_ref()];
+            if inputs
+                .into_iter()
+                .flatten()
+                .any(|i| files::is_same(i, path))
+            {
+                return Err(Failure::OutputIsInput(path.display().to_string()));
+            }
+        }
+        let song = files::song(&self.draft)?;
+        let band = files::band(&self.band)?;
+        let sketch = self.sketch.as_deref().map(files::song).transpose()?;
+        let (findings, warnings) = review(&song, &band, sketch.as_ref());
+        let playable = findings.iter().all(|f| f.severity != Severity::OutOfLimit);
+        let warnings: Vec<String> = warnings.iter().map(ToString::to_string).collect();
+        match json {
+            Some(target) => {
+                let findings = findings.iter().map(FindingJson::of).collect();
+                files::write_json(
+                    &target,
+                    &ReviewAnswer {
+                        playable,
+                        findings,
+                        warnings: warnings.clone(),
+                    },
+                )?;
+            }
+            None => files::say(&report(&findings, &band)),
+        }
+        for warning in warnings {
+            files::tell(&format!("note: {warning}"));
+        }
+        Ok(if playable {
+            ExitCode::SUCCESS
+        } else {
+            ExitCode::from(1)
+        })
+    }
+}
+
+/// Findings on a draft, held against its sketch if there is one.
+#[must_use]
+pub fn review(draft: &Song, band: &Band, sketch: Option<&Song>) -> (Vec<Finding>, Vec<Warning>) {
+    let own = own_passages(draft, band, (&draft.meters, draft.quarter));
+    let mut warnings = [draft.warnings.clone(), own.warnings].concat();
+    let lines: Vec<PartLine> = band
+        .ids()
+        .map(|(id, _)| PartLine {
+            part: id,
+            notes: notes(&own.locks, id),
+        })
+        .collect();
+    if own.tracks.is_empty() {
+        warnings.push(Warning::music(
+            "no track of the draft is named like a part of the band",
+        ));
+    }
+    let mut findings = check_limits(band, &lines, &draft.meters);
+    if let Some(sketch) = sketch {
+        if sketch.quarter == draft.quarter {
+            let own = own_passages(sketch, band, (&sketch.meters, sketch.quarter));
+            let reading = read_sketch(sketch, &own.tracks);
+            findings.extend(check_against_sketch(band, &lines, &reading, &sketch.meters));
+        } else {
+            let text = "the sketch and the draft have different ticks a quarter note; they cannot be held against each other";
+            warnings.push(Warning::music(text));
+        }
+    }
+    (findings, warnings)
+}
+
+fn notes(locks: &crate::score::Locks, part: PartId) -> Vec<DraftNote> {
+    let note = |n: &crate::sketch::Note| DraftNote {
+        onset: n.onset,
+        pitch: n.pitch,
+        duration: n.duration,
+        velocity: n.velocity,
+        role: Role::Harmony,
+        locked: false,
+    };
+    locks
+        .of(part)
+        .map(|l| l.notes.iter().map(note).collect())
+        .unwrap_or_default()
+}
+
+fn report(findings: &[Finding], band: &Band) -> String {
+    if findings.is_empty() {
+        return format!(
+            "nothing to mark: every part of {} stays within its limits",
+            band.name
+        );
+    }
+    let mut lines: Vec<String> = Vec::new();
+    for (severity, title) in [
+        (Severity::OutOfLimit, "out of reach"),
+        (Severity::Loss, "of the sketch, not carried"),
+        (Severity::Caution, "to look at"),
+    ] {
+        let of: Vec<&Finding> = findings.iter().filter(|f| f.severity == severity).collect();
+        if !of.is_empty() {
+            lines.push(format!("{} {title}:", of.len()));
+            lines.extend(of.iter().map(|f| format!("  {f}")));
+        }
+    }
+    lines.join("\n")
+}

@@ -1,0 +1,184 @@
+//! `bandwright voice`: a sketch and a band in, a draft out.
+
+use super::Failure;
+use super::files::{self, JsonTarget};
+use super::json::VoiceAnswer;
+use super::progress::Progress;
+use super::whole_way::{WholeWay, whole_way};
+use crate::band::Band;
+use crate::export::safe_write::may_write;
+use crate::export::{midi_bytes, safe_write};
+use crate::review::Severity;
+use crate::sketch::Song;
+use clap::Args;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+/// Arguments of `voice`.
+#[derive(Args, Debug)]
+pub struct Voice {
+    /// The piano sketch, a MIDI file [default: the built-in demo]
+    sketch: Option<PathBuf>,
+    /// The band: a roster file (TOML) or the name of a preset
+    #[arg(long, default_value = files::DEMO_BAND)]
+    band: String,
+    /// A MIDI file whose tracks named like parts are kept as they are
+    #[arg(long)]
+    locks: Option<PathBuf>,
+    /// Where the draft goes
+    #[arg(long, default_value = "draft.mid")]
+    out: PathBuf,
+    /// Also write the draft as JSON to a file, or to standard output with `-`
+    #[arg(long)]
+    json: Option<PathBuf>,
+    /// Replace the draft if it is there already
+    #[arg(long)]
+    force: bool,
+}
+
+impl Voice {
+    /// Runs the command.
+    ///
+    /// # Errors
+    /// On bad input, or where the draft cannot be written; then nothing was written.
+    pub fn run(self) -> Result<ExitCode, Failure> {
+        let json = self.json.clone().map(JsonTarget::from);
+        self.refuse_output_on_input(json.as_ref())?;
+        let song = match &self.sketch {
+            Some(path) => files::song(path)?,
+            None => files::demo_song()?,
+        };
+        let band = files::band(&self.band)?;
+        let locks = self.locks.as_deref().map(files::song).transpose()?;
+        // What cannot be written is said before the work is done.
+        let existing = files::ask_to_replace(&self.out, self.force);
+        may_write(&self.out, existing)?;
+        let mut progress = Progress::default();
+        let way = whole_way(&song, &band, locks.as_ref(), &mut |share| {
+            progress.tell(share)
+        });
+        drop(progress);
+        self.refuse_empty(&song, &way)?;
+        let bytes = midi_bytes(&song, &way.own_tracks, &band, &way.voiced.draft)?;
+        if let Some(target @ JsonTarget::File(_)) = &json {
+            files::write_json(target, &VoiceAnswer::of(&song, &band, &way))?;
+        }
+        safe_write(&self.out, &bytes, existing)?;
+        match json {
+            Some(target @ JsonTarget::Output) => {
+                files::write_json(&target, &VoiceAnswer::of(&song, &band, &way))?
+            }
+            _ => files::say(&summary(&song, &band, &way, &self.out)),
+        }
+        for warning in &way.warnings {
+            files::tell(&format!("note: {warning}"));
+        }
+        Ok(ExitCode::SUCCESS)
+    }
+
+    fn refuse_output_on_input(&self, json: Option<&JsonTarget>) -> Result<(), Failure> {
+        let roster = Some(PathBuf::from(&self.band)).filter(|p| p.is_file());
+        let inputs: Vec<&PathBuf> = [&self.sketch, &self.locks, &roster]
+            .into_iter()
+            .flatten()
+            .collect();
+        let json = json.and_then(|j| {
+            if let JsonTarget::File(path) = j {
+                Some(path)
+            } else {
+                None
+            }
+        });
+        for output in [Some(&self.out), json].into_iter().flatten() {
+            let twice = json.is_some_and(|j| !std::ptr::eq(j, output) && files::is_same(j, output));
+            if twice || inputs.iter().any(|i| files::is_same(i, output)) {
+                return Err(Failure::OutputIsInput(output.display().to_string()));
+            }
+        }
+        Ok(())
+    }
+
+    fn refuse_empty(&self, song: &Song, way: &WholeWay) -> Result<(), Failure> {
+        if !way.reading.notes.is_empty() || !way.locks.0.is_empty() {
+            return Ok(());
+        }
+        let drums = song.tracks.iter().any(|t| !t.notes.is_empty());
+        let path = self
+            .sketch
+            .as_ref()
+            .map_or("the demo".to_owned(), |p| p.display().to_string());
+        let hint = if drums {
+            "it has percussion only (MIDI channel 10); put the piano on another channel"
+        } else {
+            "it has no notes at all; check that the right tracks were exported"
+        };
+        Err(Failure::NoNotes { path, hint })
+    }
+}
+
+/// What was made, in a few lines for people.
+fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
+    let bars = song
+        .meters
+        .bar(crate::music::Tick(song.end().0.saturating_sub(1)))
+        .0;
+    let draft = &way.voiced.draft;
+    let notes: usize = draft.lines.iter().map(|l| l.notes.len()).sum();
+    let locked = draft
+        .lines
+        .iter()
+        .flat_map(|l| &l.notes)
+        .filter(|n| n.locked)
+        .count();
+    let mut lines = vec![
+        format!(
+            "{}: {bars} bars for {} parts, {} players",
+            band.name,
+            band.parts.len(),
+            players(band)
+        ),
+        format!(
+            "{notes} notes, {locked} of them locked; cost {:.1} points",
+            way.voiced.cost
+        ),
+        String::new(),
+        "bars     intensity  scoring".to_owned(),
+    ];
+    lines.extend(way.plan.passages.iter().map(|p| {
+        let bars = format!("{}-{}", p.passage.first_bar, p.passage.last_bar);
+        format!("{bars:<8} {:>5.1}      {}", p.passage.intensity, p.way)
+    }));
+    lines.push(String::new());
+    lines.push(findings_line(way));
+    lines.extend(
+        way.findings
+            .iter()
+            .filter(|f| f.severity != Severity::Caution)
+            .take(12)
+            .map(|f| format!("  {f}")),
+    );
+    lines.push(format!("draft written to {}", out.display()));
+    lines.join("\n")
+}
+
+fn players(band: &Band) -> u32 {
+    band.parts.iter().map(|p| p.players.count()).sum()
+}
+
+fn findings_line(way: &WholeWay) -> String {
+    let count = |severity| {
+        way.findings
+            .iter()
+            .filter(|f| f.severity == severity)
+            .count()
+    };
+    let (out, loss, caution) = (
+        count(Severity::OutOfLimit),
+        count(Severity::Loss),
+        count(Severity::Caution),
+    );
+    if out + loss + caution == 0 {
+        return "nothing out of reach, nothing of tune or bass lost".to_owned();
+    }
+    format!("{out} out of reach, {loss} notes of tune or bass not carried, {caution} to look at")
+}

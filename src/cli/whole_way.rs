@@ -1,0 +1,81 @@
+//! The whole way of the data, from a song and a band to a voiced draft, in one short function.
+
+use crate::band::Band;
+use crate::plan::{Lines, ScoringPlan, passages::passages, plan};
+use crate::review::{Finding, check_against_sketch, check_limits};
+use crate::score::{Locks, own_passages};
+use crate::sketch::{Reading, Song, Warning, read_sketch};
+use crate::voicing::{Problem, Voiced, voice};
+
+/// All that comes of voicing a sketch.
+#[derive(Clone, PartialEq, Debug)]
+pub struct WholeWay {
+    /// What was read.
+    pub reading: Reading,
+    /// Tracks of the sketch that are the arranger's own passages.
+    pub own_tracks: Vec<usize>,
+    /// What is locked.
+    pub locks: Locks,
+    /// Who carries what.
+    pub plan: ScoringPlan,
+    /// The notes.
+    pub voiced: Voiced,
+    /// What a reviewer would mark.
+    pub findings: Vec<Finding>,
+    /// What was malformed or had to be decided.
+    pub warnings: Vec<Warning>,
+}
+
+/// Goes the whole way. `locks` is a song whose tracks named like parts are locked; where it and
+/// the sketch's own passages lock the same bar, it holds. `progress` is told the share done.
+#[must_use]
+pub fn whole_way(
+    song: &Song,
+    band: &Band,
+    locks: Option<&Song>,
+    progress: &mut dyn FnMut(f64),
+) -> WholeWay {
+    let onto = (&song.meters, song.quarter);
+    let own = own_passages(song, band, onto);
+    let given = locks.map(|l| own_passages(l, band, onto));
+    let mut warnings = [song.warnings.clone(), own.warnings].concat();
+    let mut all = own.locks;
+    if let Some(given) = given {
+        warnings.extend(given.warnings);
+        if given.tracks.is_empty() {
+            warnings.push(Warning::music("no track of the lock file is named like a part of the band; nothing is locked by it"));
+        }
+        all = all.overlaid(given.locks, &song.meters);
+    }
+    let reading = read_sketch(song, &own.tracks);
+    warnings.extend(reading.warnings.clone());
+    let lines = Lines::of(&reading, song.quarter);
+    let passages = passages(&reading, &song.meters, &song.markers);
+    let plan = plan(band, &lines, &passages);
+    let problem = Problem {
+        band,
+        reading: &reading,
+        lines: &lines,
+        meters: &song.meters,
+        quarter: song.quarter,
+        locks: &all,
+        plan: &plan,
+    };
+    let voiced = voice(&problem, progress);
+    let mut findings = check_limits(band, &voiced.draft.lines, &song.meters);
+    findings.extend(check_against_sketch(
+        band,
+        &voiced.draft.lines,
+        &reading,
+        &song.meters,
+    ));
+    WholeWay {
+        own_tracks: own.tracks,
+        locks: all,
+        plan,
+        voiced,
+        findings,
+        warnings,
+        reading,
+    }
+}

@@ -1,0 +1,138 @@
+//! Lines of the sketch as one player could play them: one note at a time.
+
+use crate::music::{Sounding, Tick, Ticks, TicksPerQuarter};
+use crate::score::Role;
+use crate::sketch::{Line, ReadNote, Reading};
+use std::ops::Range;
+
+/// A note of a line, never of zero length and never overlapping the next.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct LineNote {
+    /// Where it begins.
+    pub onset: Tick,
+    /// Where it ends, at the next note's onset at the latest.
+    pub end: Tick,
+    /// The sketch's pitch.
+    pub pitch: Sounding,
+    /// The sketch's velocity.
+    pub velocity: u8,
+}
+
+/// A line of the sketch with its breathing places.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct OneLine {
+    /// The notes in order.
+    pub notes: Vec<LineNote>,
+    /// Stretches between breathing places, as ranges of `notes`; together all notes.
+    pub breaths: Vec<Range<usize>>,
+}
+
+/// The lines that parts can carry whole.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Lines {
+    /// The tune.
+    pub melody: OneLine,
+    /// The second tune.
+    pub counterline: OneLine,
+    /// The bass.
+    pub bass: OneLine,
+    /// The broken-chord or repeated-note pattern.
+    pub figure: OneLine,
+}
+
+impl Lines {
+    /// The lines of a sketch.
+    #[must_use]
+    pub fn of(reading: &Reading, quarter: TicksPerQuarter) -> Self {
+        let one = |line, pedal| one_line(reading, quarter, line, pedal);
+        Self {
+            melody: one(Line::Melody, false),
+            counterline: one(Line::Counterline, false),
+            bass: one(Line::Bass, true),
+            figure: one(Line::Figure, false),
+        }
+    }
+
+    /// The line that a role carries; `None` for harmony and rests.
+    #[must_use]
+    pub fn of_role(&self, role: Role) -> Option<&OneLine> {
+        match role {
+            Role::Melody => Some(&self.melody),
+            Role::Counterline => Some(&self.counterline),
+            Role::Bass => Some(&self.bass),
+            Role::Figure => Some(&self.figure),
+            Role::Harmony | Role::Rest => None,
+        }
+    }
+}
+
+impl OneLine {
+    /// The notes that begin in a stretch of time, as a range of `notes`.
+    #[must_use]
+    pub fn within(&self, start: Tick, end: Tick) -> Range<usize> {
+        let from = self.notes.partition_point(|n| n.onset < start);
+        let to = self.notes.partition_point(|n| n.onset < end);
+        from..to.max(from)
+    }
+
+    /// The note sounding at a tick.
+    #[must_use]
+    pub fn at(&self, at: Tick) -> Option<&LineNote> {
+        let next = self.notes.partition_point(|n| n.onset <= at);
+        self.notes.get(next.checked_sub(1)?).filter(|n| at < n.end)
+    }
+}
+
+fn one_line(reading: &Reading, quarter: TicksPerQuarter, line: Line, pedal: bool) -> OneLine {
+    let mut notes: Vec<LineNote> = Vec::new();
+    for note in reading.line(line) {
+        let end = if pedal {
+            note.sounds_until.max(note.end())
+        } else {
+            note.end()
+        };
+        let next = LineNote {
+            onset: note.onset,
+            end,
+            pitch: note.pitch,
+            velocity: note.velocity,
+        };
+        add_to_line(&mut notes, next, note, line);
+    }
+    let breaths = breaths(&notes, reading, quarter);
+    OneLine { notes, breaths }
+}
+
+/// Of notes struck together a tune keeps the highest, other lines the lowest.
+fn add_to_line(notes: &mut Vec<LineNote>, next: LineNote, note: &ReadNote, line: Line) {
+    if let Some(last) = notes.last_mut() {
+        if last.onset == next.onset {
+            if matches!(line, Line::Melody | Line::Counterline) && last.pitch < note.pitch {
+                *last = next;
+            }
+            return;
+        }
+        last.end = last.end.min(next.onset);
+    }
+    notes.push(next);
+}
+
+/// Breathing places: where a phrase begins, and at rests of half a beat and more.
+fn breaths(notes: &[LineNote], reading: &Reading, quarter: TicksPerQuarter) -> Vec<Range<usize>> {
+    let rest = Ticks((u64::from(quarter.get()) / 2).max(1));
+    let mut breaths = Vec::new();
+    let mut from = 0;
+    for i in 1..notes.len() {
+        let (before, now) = (notes[i - 1], notes[i]);
+        let phrase = reading.phrases.partition_point(|p| p.start <= now.onset);
+        let begins = phrase > 0 && reading.phrases[phrase - 1].start > before.onset;
+        if begins || now.onset.since(before.end) >= rest {
+            breaths.push(from..i);
+            from = i;
+        }
+    }
+    if from < notes.len() {
+        breaths.push(from..notes.len());
+    }
+    breaths
+}

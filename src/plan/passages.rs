@@ -1,0 +1,52 @@
+//! Cutting the sketch into passages along its phrases.
+
+use super::intensity::intensity;
+use crate::music::{MeterMap, Tick};
+use crate::score::Passage;
+use crate::sketch::{Marker, Phrase, Reading};
+
+/// A passage has at least so many bars, unless a marker or the end cuts it (our choice: a band
+/// does not change its colour every other bar).
+const LEAST_BARS: u32 = 4;
+
+/// Passages along the phrases of a sketch: phrases are joined until a passage has four bars; a
+/// phrase that a marker stands at always begins a passage. Empty only for an empty sketch.
+#[must_use]
+pub fn passages(reading: &Reading, meters: &MeterMap, markers: &[Marker]) -> Vec<Passage> {
+    let mut spans: Vec<(Tick, Tick)> = Vec::new();
+    for phrase in &reading.phrases {
+        match spans.last_mut() {
+            Some(last) if joins(*last, *phrase, meters, markers) => last.1 = phrase.end,
+            _ => spans.push((phrase.start, phrase.end)),
+        }
+    }
+    spans
+        .into_iter()
+        .map(|(start, end)| passage(reading, meters, start, end))
+        .collect()
+}
+
+fn joins(last: (Tick, Tick), phrase: Phrase, meters: &MeterMap, markers: &[Marker]) -> bool {
+    let bars = |start: Tick, end: Tick| {
+        let bar = meters.meter(start).bar(meters.quarter()).0 as f64;
+        end.since(start).0 as f64 / bar
+    };
+    let marked = markers.iter().any(|m| {
+        // A pickup of up to half a bar leads into the marked bar.
+        let bar = meters.meter(m.at).bar(meters.quarter()).0;
+        phrase.start <= m.at && m.at.since(phrase.start).0 <= bar / 2 && m.at > last.0
+    });
+    let short = bars(last.0, last.1) < f64::from(LEAST_BARS) - 0.5;
+    let rest = bars(phrase.start, phrase.end) < 1.5;
+    !marked && (short || rest)
+}
+
+fn passage(reading: &Reading, meters: &MeterMap, start: Tick, end: Tick) -> Passage {
+    Passage {
+        start,
+        end,
+        first_bar: meters.bar(start),
+        last_bar: meters.bar(Tick(end.0.saturating_sub(1)).max(start)),
+        intensity: intensity(reading, start, end, meters.quarter()),
+    }
+}

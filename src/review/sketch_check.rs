@@ -1,0 +1,98 @@
+//! A draft held against its sketch: tune and bass carried, no foreign tones.
+
+use super::finding::{Finding, Severity};
+use crate::band::Band;
+use crate::music::{MeterMap, Sounding, Tick};
+use crate::score::{DraftNote, PartLine};
+use crate::sketch::{Line, ReadNote, Reading};
+use std::collections::BTreeSet;
+
+/// What of the sketch is lost in a draft: notes of the tune and the bass that no part plays at
+/// their time (in any octave), and notes of the draft foreign to what the sketch sounds.
+#[must_use]
+pub fn check_against_sketch(
+    band: &Band,
+    lines: &[PartLine],
+    reading: &Reading,
+    meters: &MeterMap,
+) -> Vec<Finding> {
+    let mut found = not_carried(lines, reading, Line::Melody, meters);
+    found.extend(not_carried(lines, reading, Line::Bass, meters));
+    for line in lines {
+        let foreign = line
+            .notes
+            .iter()
+            .filter_map(|n| foreign(n, reading).map(|at| (n, at)));
+        let name = &band.part(line.part).name;
+        found.extend(foreign.map(|(n, at)| foreign_finding(name, n, at, meters)));
+    }
+    found
+}
+
+fn not_carried(
+    lines: &[PartLine],
+    reading: &Reading,
+    line: Line,
+    meters: &MeterMap,
+) -> Vec<Finding> {
+    let played: BTreeSet<(Tick, u8)> = lines
+        .iter()
+        .flat_map(|l| &l.notes)
+        .map(|n| (n.onset, n.pitch.class().number()))
+        .collect();
+    let lost = |n: &&ReadNote| !played.contains(&(n.onset, n.pitch.class().number()));
+    let (kind, what) = if line == Line::Melody {
+        ("melody_lost", "tune")
+    } else {
+        ("bass_lost", "bass")
+    };
+    // Bass notes in octaves count as one.
+    let mut onsets = BTreeSet::new();
+    let notes = reading
+        .line(line)
+        .filter(lost)
+        .filter(|n| onsets.insert((n.onset, n.pitch.class().number())));
+    notes
+        .map(|n| Finding {
+            severity: Severity::Loss,
+            kind,
+            part: None,
+            at: n.onset,
+            place: meters.place(n.onset),
+            message: format!("No part plays the {what}'s {}.", n.pitch),
+            remedy: "Give it to a part that is free and can reach it.".to_owned(),
+        })
+        .collect()
+}
+
+/// Where a note sounds while the sketch does not sound its pitch class.
+fn foreign(note: &DraftNote, reading: &Reading) -> Option<Tick> {
+    let from = reading.slices.partition_point(|s| s.end <= note.onset);
+    let over = reading.slices[from..]
+        .iter()
+        .take_while(|s| s.start < note.end());
+    let after = reading.slices.last().is_none_or(|s| s.end < note.end())
+        || note.onset < reading.slices[0].start;
+    let mut over = over.filter(|s| !s.classes.contains(note.pitch.class()));
+    over.next()
+        .map(|s| s.start.max(note.onset))
+        .or(after.then_some(note.onset))
+}
+
+fn foreign_finding(part: &str, note: &DraftNote, at: Tick, meters: &MeterMap) -> Finding {
+    let name: Sounding = note.pitch;
+    let remedy = if note.locked {
+        "It is locked and was kept as it is."
+    } else {
+        "Take a tone of the sketch."
+    };
+    Finding {
+        severity: Severity::Caution,
+        kind: "foreign_tone",
+        part: Some(part.to_owned()),
+        at,
+        place: meters.place(at),
+        message: format!("{name} sounds where the sketch has none."),
+        remedy: remedy.to_owned(),
+    }
+}

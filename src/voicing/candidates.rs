@@ -1,0 +1,167 @@
+//! What a part could do in a step.
+
+use super::costs::{self, Milli};
+use super::part_notes::PartNotes;
+use super::steps::Step;
+use crate::band::Part;
+use crate::music::Sounding;
+use crate::plan::fit::ChanceCosts;
+use std::collections::BTreeSet;
+
+/// At most so many notes are tried for one part in one step, by the size of its choir: the
+/// cheapest by themselves.
+const MOST_NOTES: [usize; 5] = [8, 8, 8, 8, 6];
+
+/// One thing that a part could do in a step.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub struct Choice {
+    /// What it sounds at the start of the step; `None`: it rests.
+    pub sounds: Option<Sounding>,
+    /// The first note that it strikes or holds in the step.
+    pub enter: Option<Sounding>,
+    /// The last note that it has played when the step ends, if that still matters.
+    pub leave: Option<Sounding>,
+    /// Whether the step is not the harmony's to fill: a lock, a line, or a rest of the plan.
+    pub fixed: bool,
+}
+
+impl Choice {
+    fn note(pitch: Sounding) -> Self {
+        Self {
+            sounds: Some(pitch),
+            enter: Some(pitch),
+            leave: Some(pitch),
+            fixed: false,
+        }
+    }
+}
+
+/// What the other lines do around a step.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub struct Around {
+    /// The sketch's tune.
+    pub tune: Option<Sounding>,
+    /// The sketch's bass.
+    pub bass: Option<Sounding>,
+    /// The highest carrier of the tune.
+    pub top: Option<Sounding>,
+    /// The lowest carrier of the bass.
+    pub floor: Option<Sounding>,
+}
+
+/// What a part could do in a step whose notes it has already.
+#[must_use]
+pub fn fixed_choice(has: &PartNotes, step: &Step) -> Choice {
+    let sounds = has.sounding(step.start).map(|n| n.pitch);
+    let first = has
+        .first_from(step.start)
+        .filter(|n| n.onset < step.end)
+        .map(|n| n.pitch);
+    let last = has
+        .last_before(step.end)
+        .filter(|n| n.end() > step.start)
+        .map(|n| n.pitch);
+    Choice {
+        sounds,
+        enter: sounds.or(first),
+        leave: last.or(sounds),
+        fixed: true,
+    }
+}
+
+/// What a harmony part could do in a step: its cheapest notes, lowest first, then the rest.
+#[must_use]
+pub fn harmony_choices(
+    part: &Part,
+    costs: &ChanceCosts,
+    step: &Step,
+    around: Around,
+    choir: usize,
+) -> Vec<Choice> {
+    let range = part.limits.range;
+    let pitches = (range.low.midi()..=range.high.midi()).filter_map(Sounding::new);
+    let mut notes: Vec<(Milli, Sounding)> = pitches
+        .filter(|p| step.tones.contains(p.class()))
+        .map(|p| (note_cost(part, costs, step, around, p), p))
+        .collect();
+    notes.sort();
+    notes.truncate(MOST_NOTES[choir.min(4)]);
+    notes.sort_by_key(|(_, p)| *p);
+    notes
+        .into_iter()
+        .map(|(_, p)| Choice::note(p))
+        .chain([Choice::default()])
+        .collect()
+}
+
+/// Rests that remember the last note, one for each note that may have come before: needed where
+/// the director gave a greatest leap, which a rest does not lift.
+#[must_use]
+pub fn with_memory(choices: Vec<Choice>, before: &[Choice]) -> Vec<Choice> {
+    let memories: BTreeSet<Option<Sounding>> = before.iter().map(|c| c.leave).collect();
+    let mut all = Vec::with_capacity(choices.len() + memories.len());
+    for choice in choices {
+        if choice.enter.is_some() {
+            all.push(choice);
+        } else {
+            all.extend(memories.iter().map(|m| Choice {
+                leave: *m,
+                ..choice
+            }));
+        }
+    }
+    all
+}
+
+/// The cost of what a part does in a step, by itself.
+#[must_use]
+pub fn own_cost(
+    part: &Part,
+    costs: &ChanceCosts,
+    step: &Step,
+    around: Around,
+    choice: Choice,
+) -> Milli {
+    match choice.sounds {
+        _ if choice.fixed => 0,
+        Some(pitch) => note_cost(part, costs, step, around, pitch),
+        None if step.tones.is_empty() => 0,
+        None => costs::SILENT.of(super::coverage::weight(step)),
+    }
+}
+
+fn note_cost(
+    part: &Part,
+    costs: &ChanceCosts,
+    step: &Step,
+    around: Around,
+    pitch: Sounding,
+) -> Milli {
+    let Some(clean) = costs.cost(pitch) else {
+        return costs::FORBIDDEN;
+    };
+    let comfortable = part.limits.comfortable;
+    let middle = (i32::from(comfortable.low.midi()) + i32::from(comfortable.high.midi())) / 2;
+    let away = (i32::from(pitch.midi()) - middle)
+        .abs()
+        .saturating_sub(5)
+        .max(0);
+    let mut cost = costs::CLEAN.of(f64::from(clean) / 1000.0) + costs::REGISTER.of(f64::from(away));
+    if let Some(top) = around.top.filter(|t| pitch > *t) {
+        cost += costs::ABOVE_TUNE.of(f64::from(pitch.distance(top).min(6)));
+    }
+    if around
+        .top
+        .is_some_and(|t| matches!(pitch.distance(t), 1 | 13))
+    {
+        cost += costs::CLASH.of(1.0);
+    }
+    if let Some(floor) = around.floor {
+        if pitch < floor {
+            cost += costs::BELOW_BASS.of(1.0);
+        } else if costs::too_low(floor.midi(), pitch.midi()) {
+            cost += costs::LOW_INTERVAL.of(1.0);
+        }
+    }
+    (f64::from(cost) * super::coverage::weight(step)).round() as Milli
+}

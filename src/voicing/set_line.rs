@@ -1,0 +1,194 @@
+//! Setting a whole line for a part: the octave of every breath.
+
+use super::Problem;
+use super::part_notes::PartNotes;
+use crate::band::{Part, PartId};
+use crate::music::{Interval, Tick};
+use crate::plan::fit::{ChanceCosts, OCTAVES, leaps_allowed, moved_cost};
+use crate::plan::line::{LineNote, OneLine};
+use crate::score::{DraftNote, Role};
+
+/// Weights of setting a line, in thousandths of a point (ours; no source).
+mod weight {
+    /// A note that the part leaves out.
+    pub const REST: i64 = 2_500;
+    /// A note an octave from where the plan wishes it.
+    pub const OCTAVE: i64 = 250;
+    /// Changing the octave between two breaths.
+    pub const CHANGE: i64 = 2_000;
+    /// A semitone over an octave in the leap between two breaths.
+    pub const LEAP: i64 = 300;
+}
+
+/// Some notes of one breath that a part is free to play.
+struct Piece {
+    notes: Vec<LineNote>,
+    wish: i16,
+}
+
+/// Sets every line that the plan gives a part, around what it has already.
+pub fn set_lines(problem: &Problem<'_>, part: PartId, costs: &ChanceCosts, has: &mut PartNotes) {
+    let mut set = Vec::new();
+    for role in [Role::Melody, Role::Counterline, Role::Bass, Role::Figure] {
+        let Some(line) = problem.lines.of_role(role) else {
+            continue;
+        };
+        let pieces = pieces(problem, part, role, line, has);
+        let octaves = best_octaves(problem.band.part(part), costs, &pieces);
+        for (piece, octave) in pieces.iter().zip(octaves) {
+            if let Some(octave) = octave {
+                set.extend(moved(&piece.notes, octave, role));
+            }
+        }
+    }
+    has.add(set);
+}
+
+/// Notes of a line moved by whole octaves, as draft notes.
+pub fn moved(notes: &[LineNote], octaves: i16, role: Role) -> impl Iterator<Item = DraftNote> {
+    notes.iter().filter_map(move |n| {
+        Some(DraftNote {
+            onset: n.onset,
+            pitch: n.pitch.up(Interval::octaves(octaves))?,
+            duration: n.end.since(n.onset),
+            velocity: n.velocity,
+            role,
+            locked: false,
+        })
+    })
+}
+
+/// The breaths of a line that fall to the part, cut at passages and locks.
+fn pieces(
+    problem: &Problem<'_>,
+    part: PartId,
+    role: Role,
+    line: &OneLine,
+    has: &PartNotes,
+) -> Vec<Piece> {
+    let mut pieces = Vec::new();
+    for (p, planned) in problem.plan.passages.iter().enumerate() {
+        let wish = planned.roles[part.0];
+        if wish.role != role {
+            continue;
+        }
+        let last = problem.plan.passages[p..]
+            .iter()
+            .take_while(|q| q.roles[part.0].role == role)
+            .last();
+        let end = last.map_or(planned.passage.end, |q| q.passage.end);
+        let range = line.within(planned.passage.start, planned.passage.end);
+        for breath in &line.breaths {
+            let (from, to) = (breath.start.max(range.start), breath.end.min(range.end));
+            if from < to {
+                cut_at_locks(&line.notes[from..to], end, wish.octave, has, &mut pieces);
+            }
+        }
+    }
+    pieces
+}
+
+fn cut_at_locks(
+    notes: &[LineNote],
+    end: Tick,
+    wish: i16,
+    has: &PartNotes,
+    pieces: &mut Vec<Piece>,
+) {
+    let mut open: Vec<LineNote> = Vec::new();
+    let mut close = |open: &mut Vec<LineNote>| {
+        if !open.is_empty() {
+            pieces.push(Piece {
+                notes: std::mem::take(open),
+                wish,
+            });
+        }
+    };
+    for note in notes {
+        match free(*note, end, has) {
+            Some(note) => open.push(note),
+            None => close(&mut open),
+        }
+    }
+    close(&mut open);
+}
+
+/// A note shortened to where the part is free; `None` where it is not free at its onset.
+#[must_use]
+pub fn free(note: LineNote, end: Tick, has: &PartNotes) -> Option<LineNote> {
+    let until = note.end.min(end).min(has.next_lock(note.onset));
+    // A locked note may sound over from a locked bar into this one.
+    let taken = has.is_locked(note.onset) || has.sounding(note.onset).is_some_and(|n| n.locked);
+    (!taken && until > note.onset).then_some(LineNote { end: until, ..note })
+}
+
+/// The octave of every piece, or `None` to leave it out: the cheapest choice along the line.
+fn best_octaves(part: &Part, costs: &ChanceCosts, pieces: &[Piece]) -> Vec<Option<i16>> {
+    let choices: Vec<Option<i16>> = std::iter::once(None).chain(OCTAVES.map(Some)).collect();
+    let mut best: Vec<i64> = vec![0; choices.len()];
+    let mut back: Vec<Vec<usize>> = Vec::with_capacity(pieces.len());
+    for (i, piece) in pieces.iter().enumerate() {
+        let before = i.checked_sub(1).map(|b| &pieces[b]);
+        let (mut now, mut from) = (Vec::new(), Vec::new());
+        for choice in &choices {
+            let own = piece_cost(part, costs, piece, *choice);
+            let arrive = choices.iter().zip(&best).map(|(b, cost)| {
+                cost + before.map_or(0, |before| joint_cost(part, before, *b, piece, *choice))
+            });
+            let (at, cost) = arrive
+                .enumerate()
+                .min_by_key(|(i, c)| (*c, *i))
+                .unwrap_or((0, 0));
+            now.push((own + cost).min(IMPOSSIBLE));
+            from.push(at);
+        }
+        best = now;
+        back.push(from);
+    }
+    let mut at = best
+        .iter()
+        .enumerate()
+        .min_by_key(|(i, c)| (**c, *i))
+        .map_or(0, |(i, _)| i);
+    let mut path = Vec::with_capacity(pieces.len());
+    for from in back.iter().rev() {
+        path.push(choices[at]);
+        at = from[at];
+    }
+    path.reverse();
+    path
+}
+
+const IMPOSSIBLE: i64 = i64::MAX / 4;
+
+fn piece_cost(part: &Part, costs: &ChanceCosts, piece: &Piece, choice: Option<i16>) -> i64 {
+    let count = piece.notes.len() as i64;
+    let Some(octave) = choice else {
+        return weight::REST * count;
+    };
+    if !leaps_allowed(part, &piece.notes) {
+        return IMPOSSIBLE;
+    }
+    let away = i64::from((octave - piece.wish).unsigned_abs());
+    moved_cost(costs, &piece.notes, octave)
+        .map_or(IMPOSSIBLE, |c| 3 * c + weight::OCTAVE * away * count)
+}
+
+fn joint_cost(part: &Part, before: &Piece, a: Option<i16>, now: &Piece, b: Option<i16>) -> i64 {
+    let (Some(a), Some(b)) = (a, b) else { return 0 };
+    let (Some(from), Some(to)) = (before.notes.last(), now.notes.first()) else {
+        return 0;
+    };
+    let (Some(from), Some(to)) = (
+        from.pitch.up(Interval::octaves(a)),
+        to.pitch.up(Interval::octaves(b)),
+    ) else {
+        return IMPOSSIBLE;
+    };
+    let leap = from.to(to).size();
+    if part.limits.max_leap.is_some_and(|most| leap > most.size()) {
+        return IMPOSSIBLE;
+    }
+    let change = if a == b { 0 } else { weight::CHANGE };
+    change + weight::LEAP * i64::from(leap.saturating_sub(12))
+}

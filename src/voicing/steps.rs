@@ -1,0 +1,133 @@
+//! Steps of the harmony: stretches in which the tones that may be played do not change.
+
+use super::Problem;
+use crate::music::{Chord, PitchClassSet, Tick};
+use crate::sketch::{Line, ReadNote, Slice};
+use std::collections::BTreeSet;
+
+/// A stretch in which harmony parts may play the same tones.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Step {
+    /// Where it begins.
+    pub start: Tick,
+    /// Where it ends.
+    pub end: Tick,
+    /// Pitch classes that may be played: they sound in the sketch all through the step.
+    pub tones: PitchClassSet,
+    /// Those of them that are struck at its start; a part that holds one strikes it again.
+    pub struck: PitchClassSet,
+    /// The chord.
+    pub chord: Option<Chord>,
+    /// Mean velocity of what the sketch sounds besides the tune.
+    pub velocity: u8,
+    /// Length in quarter notes.
+    pub beats: f64,
+}
+
+/// The steps over the whole sketch, without gaps; they are also cut at the given ticks.
+#[must_use]
+pub fn steps(problem: &Problem<'_>, cuts: &BTreeSet<Tick>) -> Vec<Step> {
+    let mut steps: Vec<Step> = Vec::new();
+    for slice in &problem.reading.slices {
+        for (start, end) in pieces(slice, cuts) {
+            let step = step(problem, slice, start, end);
+            match steps.last_mut() {
+                Some(last) if continues(last, &step, cuts) => {
+                    last.end = step.end;
+                    last.beats += step.beats;
+                }
+                _ => steps.push(step),
+            }
+        }
+    }
+    steps
+}
+
+fn pieces(slice: &Slice, cuts: &BTreeSet<Tick>) -> Vec<(Tick, Tick)> {
+    let inside = cuts
+        .range(slice.start..slice.end)
+        .copied()
+        .filter(|c| *c > slice.start);
+    let mut starts: Vec<Tick> = vec![slice.start];
+    starts.extend(inside);
+    let ends = starts
+        .iter()
+        .skip(1)
+        .copied()
+        .chain([slice.end])
+        .collect::<Vec<_>>();
+    starts.into_iter().zip(ends).collect()
+}
+
+fn continues(last: &Step, next: &Step, cuts: &BTreeSet<Tick>) -> bool {
+    last.tones == next.tones
+        && next.struck.is_empty()
+        && last.end == next.start
+        && !cuts.contains(&next.start)
+}
+
+fn step(problem: &Problem<'_>, slice: &Slice, start: Tick, end: Tick) -> Step {
+    let chord = slice
+        .chord
+        .and_then(|c| problem.reading.chords.get(c))
+        .map(|c| c.chord);
+    let notes = || {
+        slice
+            .sounding
+            .iter()
+            .filter_map(|i| problem.reading.notes.get(*i))
+    };
+    let lends = |n: &&ReadNote| lends_its_tone(problem, n);
+    let mut tones: PitchClassSet = notes().filter(lends).map(|n| n.pitch.class()).collect();
+    if tones.len() < 3 {
+        tones = tones.union(
+            notes()
+                .filter(|n| held_chord_tone(problem, n, chord))
+                .map(|n| n.pitch.class())
+                .collect(),
+        );
+    }
+    let struck = notes()
+        .filter(|n| n.onset == start && lends(n))
+        .map(|n| n.pitch.class())
+        .collect();
+    let under: Vec<u32> = notes()
+        .filter(|n| n.line != Line::Melody)
+        .map(|n| u32::from(n.velocity))
+        .collect();
+    let velocity = under
+        .iter()
+        .sum::<u32>()
+        .checked_div(under.len() as u32)
+        .unwrap_or(64);
+    Step {
+        start,
+        end,
+        tones,
+        struck,
+        chord,
+        velocity: velocity.clamp(1, 127) as u8,
+        beats: problem.quarter.beats(end.since(start)).0,
+    }
+}
+
+/// Whether a note of the sketch may be doubled by harmony parts: notes of chords, and notes of
+/// bass and figure that sound long enough to be held by winds. Very short ones would only be
+/// chased.
+fn lends_its_tone(problem: &Problem<'_>, note: &ReadNote) -> bool {
+    let beats = problem
+        .quarter
+        .beats(note.sounds_until.max(note.end()).since(note.onset))
+        .0;
+    match note.line {
+        Line::Melody => false,
+        Line::Harmony | Line::Counterline => beats >= 0.4,
+        Line::Bass | Line::Figure => beats >= 0.9,
+    }
+}
+
+/// Where the accompaniment is thin, a held chord tone of the tune may be doubled too.
+fn held_chord_tone(problem: &Problem<'_>, note: &ReadNote, chord: Option<Chord>) -> bool {
+    let held = problem.quarter.beats(note.duration).0 >= 0.9;
+    note.line == Line::Melody && held && chord.is_some_and(|c| c.tone(note.pitch.class()).is_some())
+}
