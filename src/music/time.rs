@@ -48,6 +48,12 @@ impl TicksPerQuarter {
         if ticks == 0 { None } else { Some(Self(ticks)) }
     }
 
+    /// The nearest number that a MIDI file can hold: 1 to 32767.
+    #[must_use]
+    pub fn nearest(ticks: f64) -> Self {
+        Self(ticks.round().clamp(1.0, 32767.0) as u16)
+    }
+
     /// The number of ticks.
     #[must_use]
     pub const fn get(self) -> u16 {

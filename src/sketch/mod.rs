@@ -3,8 +3,30 @@
 //! The only reader of MIDI bytes. Broken input is normal here: readers give a value with
 //! warnings, and an error only where nothing can be rescued.
 
+mod bass;
+pub mod chord_templates;
+mod chords;
+mod chunks;
+mod cursor;
+mod filling;
+mod keys;
+mod lines;
+mod melody;
+pub mod midi_bytes;
+mod note_pairs;
+mod onsets;
+mod path;
+mod phrases;
+pub mod read;
 pub mod reading;
+mod slices;
 pub mod song;
+mod track_bytes;
+mod track_prior;
+mod warnings;
 
+pub use chord_templates::{best_template, score_template};
+pub use midi_bytes::read_song;
+pub use read::read_sketch;
 pub use reading::{ChordSpan, KeySpan, Line, Phrase, ReadNote, Reading, Slice};
 pub use song::{Control, KeyChange, Marker, Note, PedalSpan, ReadError, Song, Track, Warning};

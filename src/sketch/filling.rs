@@ -1,0 +1,99 @@
+//! What is neither melody nor bass: harmony, figures, and the rare second tune.
+
+use super::onsets::Onset;
+use super::reading::{Line, ReadNote};
+use crate::music::TicksPerQuarter;
+
+/// A second tune must move for so many notes before it is believed.
+const TUNE: usize = 6;
+
+/// Sorts the notes that have no line yet (`free`) into harmony, figure and counterline.
+/// `upper` marks notes known to be the upper part of a bass pattern.
+pub(super) fn sort_filling(
+    notes: &mut [ReadNote],
+    onsets: &[Onset],
+    free: &[bool],
+    upper: &[bool],
+    quarter: TicksPerQuarter,
+) {
+    let mut single: Vec<(usize, bool)> = Vec::new();
+    for onset in onsets {
+        let here: Vec<usize> = onset.notes.clone().filter(|i| free[*i]).collect();
+        let with_tune = onset.notes.clone().any(|i| notes[i].line == Line::Melody);
+        for i in &here {
+            notes[*i].line = Line::Harmony;
+            notes[*i].confidence = 0.9;
+        }
+        if let [only] = here.as_slice() {
+            single.push((*only, with_tune));
+        }
+    }
+    mark_figures(notes, &single, upper, quarter);
+    mark_tunes(notes, &single, quarter);
+}
+
+fn mark_figures(
+    notes: &mut [ReadNote],
+    single: &[(usize, bool)],
+    upper: &[bool],
+    quarter: TicksPerQuarter,
+) {
+    let beat = u64::from(quarter.get());
+    for k in 0..single.len() {
+        let i = single[k].0;
+        let n = notes[i];
+        if n.duration.0 > beat {
+            continue;
+        }
+        let figure_like = |other: Option<&(usize, bool)>| {
+            other.is_some_and(|(o, _)| {
+                let o = &notes[*o];
+                let apart = o.onset.since(n.onset).0 + n.onset.since(o.onset).0;
+                let leap = n.pitch.distance(o.pitch);
+                apart <= beat && (leap == 0 || leap > 2)
+            })
+        };
+        let before = figure_like(k.checked_sub(1).and_then(|b| single.get(b)));
+        let after = figure_like(single.get(k + 1));
+        if upper[i] || before && after {
+            notes[i].line = Line::Figure;
+            notes[i].confidence = if upper[i] || before && after {
+                0.85
+            } else {
+                0.6
+            };
+        } else if before || after {
+            notes[i].line = Line::Figure;
+            notes[i].confidence = 0.6;
+        }
+    }
+}
+
+/// Runs of single notes, mostly by step, mostly not struck with the melody.
+fn mark_tunes(notes: &mut [ReadNote], single: &[(usize, bool)], quarter: TicksPerQuarter) {
+    let beat = u64::from(quarter.get());
+    let mut start = 0;
+    for k in 1..=single.len() {
+        let goes_on = k < single.len() && {
+            let (a, b) = (&notes[single[k - 1].0], &notes[single[k].0]);
+            let leap = a.pitch.distance(b.pitch);
+            b.line == Line::Harmony
+                && a.track == b.track
+                && (1..=4).contains(&leap)
+                && b.onset.since(a.end()).0 <= beat
+                && a.end().since(b.onset).0 <= beat / 8
+        };
+        if goes_on {
+            continue;
+        }
+        let run = &single[start..k];
+        let own = run.iter().filter(|r| !r.1).count();
+        if run.len() >= TUNE && 10 * own >= 6 * run.len() {
+            for (i, _) in run {
+                notes[*i].line = Line::Counterline;
+                notes[*i].confidence = 0.6;
+            }
+        }
+        start = k;
+    }
+}

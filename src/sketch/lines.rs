@@ -1,0 +1,61 @@
+//! Lines: which note is melody, bass, harmony, figure or a second tune.
+
+use super::bass::{BassView, find_bass};
+use super::filling::sort_filling;
+use super::melody::{MelodyView, find_melody};
+use super::onsets::{Onset, onsets};
+use super::reading::{Line, ReadNote};
+use super::song::Song;
+use super::track_prior::track_prior;
+
+/// Sets the line and confidence of every note. Notes are in order of onset, then pitch.
+pub(super) fn find_lines(song: &Song, notes: &mut [ReadNote]) {
+    let onsets = onsets(notes);
+    if one_at_a_time(song, notes, &onsets) {
+        for note in notes {
+            note.line = Line::Melody;
+            note.confidence = 1.0;
+        }
+        return;
+    }
+    let prior = track_prior(song, notes, &onsets);
+    let melody = find_melody(&MelodyView {
+        notes,
+        onsets: &onsets,
+        prior: &prior,
+        meters: &song.meters,
+    });
+    let mut free = vec![true; notes.len()];
+    let is_melody = flags(notes.len(), &melody);
+    let (bass, upper) = find_bass(&BassView {
+        notes,
+        onsets: &onsets,
+        melody: &is_melody,
+        meters: &song.meters,
+    });
+    for (line, found) in [(Line::Bass, bass), (Line::Melody, melody)] {
+        for (i, confidence) in found {
+            notes[i].line = line;
+            notes[i].confidence = confidence;
+            free[i] = false;
+        }
+    }
+    sort_filling(notes, &onsets, &free, &upper, song.quarter);
+}
+
+fn flags(count: usize, found: &[(usize, f32)]) -> Vec<bool> {
+    let mut flags = vec![false; count];
+    for (i, _) in found {
+        flags[*i] = true;
+    }
+    flags
+}
+
+/// Whether no two notes sound together, but for joins shorter than an eighth of a beat.
+fn one_at_a_time(song: &Song, notes: &[ReadNote], onsets: &[Onset]) -> bool {
+    let join = u64::from(song.quarter.get()) / 8;
+    onsets.iter().all(|o| o.notes.len() == 1)
+        && notes
+            .windows(2)
+            .all(|pair| pair[0].end().since(pair[1].onset).0 <= join)
+}

@@ -1,0 +1,138 @@
+//! Phrases: stretches between breathing places of the melody.
+
+use super::reading::{Line, Phrase, ReadNote};
+use super::song::Song;
+use crate::music::Tick;
+
+/// A phrase is looked for in at most so many melody notes back.
+const REACH: usize = 200;
+
+/// A place where a phrase may begin: the onset of a melody note.
+struct Place {
+    at: Tick,
+    /// In bars from the start, to measure lengths by.
+    bar: f64,
+    /// How much it is like a breathing place.
+    worth: f64,
+}
+
+/// Phrases over the whole sketch, from tick 0 to `end`; none if it has no length. All begin
+/// where a melody note begins, but for the first. Weights chosen by trial.
+pub(super) fn find_phrases(song: &Song, notes: &[ReadNote], end: Tick) -> Vec<Phrase> {
+    if end == Tick::ZERO {
+        return Vec::new();
+    }
+    let melody: Vec<&ReadNote> = notes.iter().filter(|n| n.line == Line::Melody).collect();
+    let places = places(song, &melody);
+    let last_bar = bars(song, end);
+    let mut starts: Vec<Tick> = best_starts(&places, last_bar)
+        .into_iter()
+        .map(|i| places[i].at)
+        .collect();
+    match starts.first_mut() {
+        Some(first) => *first = Tick::ZERO,
+        None => starts.push(Tick::ZERO),
+    }
+    let ends = starts.iter().skip(1).copied().chain([end]);
+    starts
+        .iter()
+        .zip(ends)
+        .map(|(start, end)| Phrase { start: *start, end })
+        .collect()
+}
+
+fn bars(song: &Song, at: Tick) -> f64 {
+    let bar = song.meters.bar(at);
+    let start = song.meters.bar_start(bar);
+    let length = song.meters.meter(at).bar(song.quarter).0 as f64;
+    f64::from(bar.0) + at.since(start).0 as f64 / length
+}
+
+fn places(song: &Song, melody: &[&ReadNote]) -> Vec<Place> {
+    let usual = usual_length(melody);
+    let mut marks = song.markers.iter().map(|m| m.at).peekable();
+    let mut places: Vec<Place> = Vec::with_capacity(melody.len());
+    for (i, note) in melody.iter().enumerate() {
+        let bar = bars(song, note.onset);
+        let mut worth = downbeat(bar);
+        if let Some(before) = i.checked_sub(1).and_then(|b| melody.get(b)) {
+            let gap = song.quarter.beats(note.onset.since(before.end())).0;
+            let long = (before.duration.0 as f64 / usual).log2();
+            worth += (1.2 * gap).min(2.4) + (0.7 * long).clamp(0.0, 1.8);
+        }
+        let mut marked = false;
+        while marks.next_if(|m| *m <= note.onset).is_some() {
+            marked = true;
+        }
+        if marked {
+            worth += 100.0;
+        }
+        let at = note.onset;
+        places.push(Place { at, bar, worth });
+    }
+    places
+}
+
+fn downbeat(bar: f64) -> f64 {
+    let inside = bar.fract();
+    if inside < 0.01 {
+        0.4
+    } else if inside >= 0.7 {
+        0.3
+    } else {
+        0.0
+    }
+}
+
+fn usual_length(melody: &[&ReadNote]) -> f64 {
+    let mut lengths: Vec<u64> = melody.iter().map(|n| n.duration.0).collect();
+    lengths.sort_unstable();
+    lengths
+        .get(lengths.len() / 2)
+        .map_or(1.0, |l| (*l).max(1) as f64)
+}
+
+/// What a length in bars costs: four is best, two to eight are usual.
+fn length_cost(bars: f64) -> f64 {
+    let off = (bars.max(0.05) / 4.0).log2().abs();
+    let short = (2.0 - bars).max(0.0) * 2.0;
+    let long = (bars - 8.0).max(0.0) * 0.5;
+    let odd = if (bars - bars.round()).abs() < 0.3 {
+        0.0
+    } else {
+        0.4
+    };
+    1.2 + 0.8 * off + short + long.min(8.0) + odd
+}
+
+fn best_starts(places: &[Place], last_bar: f64) -> Vec<usize> {
+    if places.is_empty() {
+        return Vec::new();
+    }
+    let mut best: Vec<(f64, usize)> = vec![(0.0, 0)];
+    let choose = |best: &[(f64, usize)], k: usize, bar: f64| {
+        let mut choice = (f64::NEG_INFINITY, k - 1);
+        for i in (k.saturating_sub(REACH)..k).rev() {
+            let score = best[i].0 - length_cost(bar - places[i].bar);
+            if score > choice.0 {
+                choice = (score, i);
+            }
+            if bar - places[i].bar > 20.0 {
+                break;
+            }
+        }
+        choice
+    };
+    for k in 1..places.len() {
+        let (score, from) = choose(&best, k, places[k].bar);
+        best.push((score + places[k].worth, from));
+    }
+    let mut at = choose(&best, places.len(), last_bar).1;
+    let mut starts = vec![at];
+    while at > 0 {
+        at = best[at].1;
+        starts.push(at);
+    }
+    starts.reverse();
+    starts
+}

@@ -1,0 +1,67 @@
+//! A song to its reading: the stages of this folder joined.
+
+use super::chords::find_chords;
+use super::keys::find_keys;
+use super::lines::find_lines;
+use super::phrases::find_phrases;
+use super::reading::{Line, ReadNote, Reading};
+use super::slices::{slices, sustain};
+use super::song::{Song, Warning};
+
+/// Reads a sketch: lines, slices, chords, keys and phrases of its pitched notes.
+///
+/// Percussion (channel index 9, General MIDI) and the tracks whose indices are in `leave_out`
+/// (the arranger's own parts) are not read. Time grows with the number of notes. A song without
+/// pitched notes gives an empty reading with a warning.
+#[must_use]
+pub fn read_sketch(song: &Song, leave_out: &[usize]) -> Reading {
+    let (mut notes, channels) = pitched_notes(song, leave_out);
+    let mut warnings = Vec::new();
+    if notes.is_empty() {
+        warnings.push(Warning::music("the sketch holds no pitched notes to read"));
+        return Reading {
+            warnings,
+            ..Reading::default()
+        };
+    }
+    sustain(song, &mut notes, &channels);
+    find_lines(song, &mut notes);
+    let mut slices = slices(&notes);
+    let chords = find_chords(&notes, &mut slices, &song.meters);
+    let keys = find_keys(song, &notes, &mut warnings);
+    let end = slices.last().map_or_else(|| song.end(), |s| s.end);
+    let phrases = find_phrases(song, &notes, end);
+    Reading {
+        notes,
+        slices,
+        chords,
+        keys,
+        phrases,
+        warnings,
+    }
+}
+
+/// The notes to read with the channel of each, by onset, then pitch, then track.
+fn pitched_notes(song: &Song, leave_out: &[usize]) -> (Vec<ReadNote>, Vec<u8>) {
+    let mut all: Vec<(ReadNote, u8)> = Vec::new();
+    for (track, source) in song.tracks.iter().enumerate() {
+        if leave_out.contains(&track) {
+            continue;
+        }
+        for note in source.notes.iter().filter(|n| !n.is_percussion()) {
+            let read = ReadNote {
+                onset: note.onset,
+                duration: note.duration,
+                sounds_until: note.end(),
+                pitch: note.pitch,
+                velocity: note.velocity,
+                track,
+                line: Line::Harmony,
+                confidence: 0.0,
+            };
+            all.push((read, note.channel));
+        }
+    }
+    all.sort_by_key(|(n, _)| (n.onset, n.pitch, n.track));
+    all.into_iter().unzip()
+}
