@@ -99,7 +99,7 @@ fn parts(lines: Lines<'_>, top: TableAt<'_, '_>) -> Result<Vec<Part>, RosterErro
     let mut names = BTreeSet::new();
     let mut ranks: BTreeMap<String, u8> = BTreeMap::new();
     let mut parts = Vec::with_capacity(rows.len());
-    for row in rows.iter() {
+    for row in rows {
         let at = lines.table(row, "part")?;
         let mut part = part(lines, at)?;
         if !names.insert(same_name(&part.name)) {

@@ -49,7 +49,7 @@ impl Read {
             .collect();
         match json {
             Some(target) => {
-                files::write_json(&target, &ReadAnswer::of(&song, &reading, &warnings))?
+                files::write_json(&target, &ReadAnswer::of(&song, &reading, &warnings))?;
             }
             None => files::say(&report(&song, &reading)),
         }

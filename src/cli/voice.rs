@@ -55,7 +55,7 @@ impl Voice {
         may_write(&self.out, existing)?;
         let mut progress = Progress::default();
         let way = whole_way(&song, &band, locks.as_ref(), &mut |share| {
-            progress.tell(share)
+            progress.tell(share);
         });
         drop(progress);
         self.refuse_empty(&song, &way)?;
@@ -66,7 +66,7 @@ impl Voice {
         safe_write(&self.out, &bytes, existing)?;
         match json {
             Some(target @ JsonTarget::Output) => {
-                files::write_json(&target, &VoiceAnswer::of(&song, &band, &way))?
+                files::write_json(&target, &VoiceAnswer::of(&song, &band, &way))?;
             }
             _ => files::say(&summary(&song, &band, &way, &self.out)),
         }
