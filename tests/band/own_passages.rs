@@ -156,3 +156,15 @@ fn a_track_without_notes_or_bars_fixes_nothing() {
     ));
     assert_eq!((found.tracks, found.locks.0.len()), (vec![0], 0));
 }
+
+#[test]
+fn notes_never_let_go_and_endless_names_do_no_harm() {
+    let (found, _) = read(&song(1, vec![("Trumpet 1", vec![note(1, 0, 1 << 40)])]));
+    assert_eq!(found.locks.0.len(), 0);
+    assert!(found.warnings[0].text.contains("longer than 1000 bars"));
+    let long = format!("Trumpet 1 bars 1{}", ",1-9999".repeat(9999));
+    let (found, _) = read(&song(480, vec![(&long, vec![note(480, 4, 1)])]));
+    assert_eq!(bars(&found.locks.0[0]), [2]);
+    let (found, _) = read(&song(480, vec![(&"x".repeat(100_000), vec![])]));
+    assert!(found.warnings.is_empty());
+}
