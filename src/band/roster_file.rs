@@ -35,10 +35,9 @@ pub struct RosterError {
 
 impl RosterError {
     pub(super) fn new(line: usize, text: impl Into<String>) -> Self {
-        Self {
-            line,
-            text: text.into(),
-        }
+        // Words of the file are quoted in it: nothing of theirs may steer a terminal.
+        let text = text.into().replace(char::is_control, "\u{fffd}");
+        Self { line, text }
     }
 }
 

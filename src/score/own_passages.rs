@@ -67,7 +67,7 @@ pub fn own_passages(song: &Song, band: &Band, onto: (&MeterMap, TicksPerQuarter)
     }
     if scale.rounded > 0 {
         found.warnings.push(Warning::music(format!(
-            "{} notes of own passages were moved by less than a tick: {} ticks a quarter do not \
+            "notes of own passages were moved by less than a tick ({}): {} ticks a quarter do not \
              divide into {}",
             scale.rounded,
             song.quarter.get(),
@@ -131,7 +131,7 @@ fn lock(
     notes.retain(|n| meters.bar(n.end()).0 - meters.bar(n.onset).0 <= LONGEST_NOTE);
     if notes.len() < all {
         warnings.push(Warning::music(format!(
-            "track `{}`: {} notes longer than {LONGEST_NOTE} bars are left out",
+            "track `{}`: notes longer than {LONGEST_NOTE} bars are left out ({})",
             track.name,
             all - notes.len()
         )));
@@ -145,7 +145,7 @@ fn lock(
     notes.retain(|n| bars.contains(n.onset, meters));
     if notes.len() < before {
         warnings.push(Warning::music(format!(
-            "track `{}`: {} notes outside its bars are left out",
+            "track `{}`: notes outside its bars are left out ({})",
             track.name,
             before - notes.len()
         )));

@@ -74,7 +74,11 @@ fn named_bars_are_fixed_silent_ones_too() {
     let lock = &found.locks.0[0];
     assert_eq!(bars(lock), [2, 3, 6]);
     assert_eq!(lock.notes, [note(480, 4, 1)]);
-    assert!(found.warnings[0].text.contains("1 notes outside its bars"));
+    assert!(
+        found.warnings[0]
+            .text
+            .contains("notes outside its bars are left out (1)")
+    );
 }
 
 #[test]

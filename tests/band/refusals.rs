@@ -87,6 +87,7 @@ fn bad_names_are_refused() {
     refused("name = \" \"", 1, "empty");
     refused(&named(""), 3, "empty");
     refused(&named("a\\nb"), 3, "control character");
+    refused("\"a\\u001b\" = 1", 1, "unknown key `a\u{fffd}`");
     refused(&named(&"x".repeat(61)), 3, "longer than 60");
     assert!(read_band(&named(&"é".repeat(60))).is_ok());
     let second =

@@ -104,7 +104,6 @@ fn marching_presets_have_the_winds_they_promise() {
 #[test]
 fn the_table_shows_written_notes() {
     let text = table(&preset("demo").unwrap());
-    println!("{text}");
     let third = text.lines().find(|l| l.starts_with("Clarinet 3 ")).unwrap();
     let cells: Vec<_> = third
         .split("  ")
