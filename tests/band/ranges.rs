@@ -101,22 +101,19 @@ proptest! {
 
 }
 
-/// A better player is not worse on any note by more than the slope's change allows: inside the
-/// weaker one's stretch range the better one is at least as sure, but for notes where the two
-/// share an edge and the better one's edges lie closer together.
+/// A better player is at least as sure on every note that the weaker one can reach, but for a
+/// fiftieth: where the better one's stretch is wider, the slope is flatter and takes a little
+/// off notes well inside (most: 0.018, bass clarinet, second year against first).
 #[test]
-fn chance_grows_with_level_at_the_edges() {
+fn chance_grows_with_level() {
     for i in 0..37 {
         for level in 0..4 {
             let (weak, strong) = (part(i, level), part(i, level + 1));
-            let easy = weak.limits.comfortable;
-            for pitch in [easy.low, easy.high] {
+            let reach = weak.limits.range;
+            for pitch in (reach.low.midi()..=reach.high.midi()).filter_map(Sounding::new) {
                 let (before, after) = (clean_chance(&weak, pitch), clean_chance(&strong, pitch));
-                assert!(
-                    after >= before - 0.02,
-                    "{} {level} {pitch}: {before} {after}",
-                    weak.instrument.id
-                );
+                let place = format!("{} {level} {pitch}", weak.instrument.id);
+                assert!(after >= before - 0.02, "{place}: {before} {after}");
             }
         }
     }
