@@ -9,6 +9,7 @@ pub mod nearest;
 pub mod presets;
 pub mod roster;
 pub mod roster_file;
+mod roster_remarks;
 mod roster_write;
 mod toml_lines;
 

@@ -19,7 +19,7 @@ pub fn edit_distance(a: &str, b: &str) -> usize {
 }
 
 /// The known word nearest to a word, case apart; `None` if none is even half like it. Of equals
-/// the first.
+/// one that begins with the word, then the first.
 ///
 /// ```
 /// use bandwright::band::nearest;
@@ -31,7 +31,7 @@ pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
     let best = known
         .into_iter()
         .map(|k| (edit_distance(&word, &k.to_lowercase()), k))
-        .min_by_key(|(distance, _)| *distance)?;
+        .min_by_key(|(distance, k)| (*distance, !k.starts_with(&word)))?;
     let longest = word.chars().count().max(best.1.chars().count());
     (2 * best.0 <= longest).then_some(best.1)
 }

@@ -5,8 +5,8 @@ use super::instruments::{find_instrument, nearest_instrument};
 use super::level::Level;
 use super::limits::limits;
 use super::roster::{Band, Part, Players, Remarks};
+use super::roster_remarks::remarks;
 use super::toml_lines::{Lines, TableAt};
-use crate::music::{Interval, Written};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use thiserror::Error;
@@ -22,14 +22,6 @@ const LONGEST_NAME: usize = 60;
 
 const BAND_KEYS: [&str; 3] = ["name", "note", "part"];
 const PART_KEYS: [&str; 4] = ["name", "instrument", "players", "remarks"];
-const REMARKS: [&str; 6] = [
-    "lowest",
-    "highest",
-    "below_the_break",
-    "no_leaps_over",
-    "soloist",
-    "note",
-];
 
 /// What is wrong with a roster, and on which line.
 #[derive(Clone, PartialEq, Eq, Debug, Error)]
@@ -43,10 +35,9 @@ pub struct RosterError {
 
 impl RosterError {
     pub(super) fn new(line: usize, text: impl Into<String>) -> Self {
-        Self {
-            line,
-            text: text.into(),
-        }
+        // Words of the file are quoted in it: nothing of theirs may steer a terminal.
+        let text = text.into().replace(char::is_control, "\u{fffd}");
+        Self { line, text }
     }
 }
 
@@ -197,58 +188,4 @@ fn players(lines: Lines<'_>, at: TableAt<'_, '_>) -> Result<Players, RosterError
         return Err(RosterError::new(at.line, many));
     }
     Ok(players)
-}
-
-fn remarks(
-    lines: Lines<'_>,
-    at: TableAt<'_, '_>,
-    instrument: &Instrument,
-) -> Result<Remarks, RosterError> {
-    lines.only(at, &REMARKS, "remark")?;
-    let flag = |key| at.get(key).map_or(Ok(false), |v| lines.flag(v, key));
-    let remarks = Remarks {
-        lowest: pitch(lines, at, "lowest")?,
-        highest: pitch(lines, at, "highest")?,
-        below_the_break: flag("below_the_break")?,
-        no_leaps_over: leap(lines, at)?,
-        soloist: flag("soloist")?,
-        note: match at.get("note") {
-            Some(value) => lines.text(value, "note")?.to_owned(),
-            None => String::new(),
-        },
-    };
-    if remarks.below_the_break && !instrument.id.starts_with("clarinet") {
-        let only = format!(
-            "`below_the_break` is for clarinets, not `{}`",
-            instrument.id
-        );
-        return Err(lines.fail(at.need("below_the_break")?, only));
-    }
-    if let (Some(low), Some(high)) = (remarks.lowest, remarks.highest)
-        && low > high
-    {
-        let crossed = format!("lowest {low} is above highest {high}");
-        return Err(lines.fail(at.need("lowest")?, crossed));
-    }
-    Ok(remarks)
-}
-
-fn pitch(lines: Lines<'_>, at: TableAt<'_, '_>, key: &str) -> Result<Option<Written>, RosterError> {
-    let Some(value) = at.get(key) else {
-        return Ok(None);
-    };
-    let read = lines.text(value, key)?.parse::<Written>();
-    read.map(Some).map_err(|e| lines.fail(value, e.to_string()))
-}
-
-fn leap(lines: Lines<'_>, at: TableAt<'_, '_>) -> Result<Option<Interval>, RosterError> {
-    let Some(value) = at.get("no_leaps_over") else {
-        return Ok(None);
-    };
-    let semitones = i16::try_from(lines.number(value, "no_leaps_over")?)
-        .ok()
-        .filter(|n| (1..=127).contains(n));
-    semitones
-        .map(|n| Some(Interval(n)))
-        .ok_or_else(|| lines.fail(value, "`no_leaps_over` must be from 1 to 127 semitones"))
 }

@@ -111,7 +111,8 @@ fn remarks(remarks: &Remarks) -> String {
     if remarks.soloist {
         texts.push("soloist".to_owned());
     }
-    let note = remarks.note.split_whitespace().collect::<Vec<_>>();
+    let plain = remarks.note.replace(char::is_control, " ");
+    let note: Vec<_> = plain.split_whitespace().collect();
     if !note.is_empty() {
         texts.push(note.join(" "));
     }

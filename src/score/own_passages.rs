@@ -8,6 +8,11 @@ use crate::sketch::Note;
 use crate::sketch::song::{Song, Track, Warning};
 use std::collections::BTreeMap;
 
+/// No note of an own passage is longer, in bars: longer ones were never let go.
+const LONGEST_NOTE: u32 = 1_000;
+/// More characters than any part's name has.
+const LONGEST_NAME: usize = 64;
+
 /// What a song holds of the arranger's own passages.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct OwnPassages {
@@ -62,7 +67,7 @@ pub fn own_passages(song: &Song, band: &Band, onto: (&MeterMap, TicksPerQuarter)
     }
     if scale.rounded > 0 {
         found.warnings.push(Warning::music(format!(
-            "{} notes of own passages were moved by less than a tick: {} ticks a quarter do not \
+            "notes of own passages were moved by less than a tick ({}): {} ticks a quarter do not \
              divide into {}",
             scale.rounded,
             song.quarter.get(),
@@ -91,6 +96,9 @@ fn part_of(track: &Track, band: &Band) -> Option<(PartId, TrackName)> {
 
 fn near_miss(track: &Track, band: &Band) -> Option<Warning> {
     let wanted = loose(&TrackName::read(&track.name).part);
+    if wanted.chars().count() > LONGEST_NAME {
+        return None; // no part has so long a name
+    }
     let distance = |name: &str| edit_distance(&wanted, &loose(name));
     let best = band.parts.iter().min_by_key(|p| distance(&p.name))?;
     let limit = if wanted.chars().count() > 4 { 2 } else { 1 };
@@ -119,6 +127,15 @@ fn lock(
     }
     let mut notes: Vec<Note> = track.notes.iter().map(|n| scale.note(n)).collect();
     notes.sort_by_key(|n| (n.onset, n.pitch));
+    let all = notes.len();
+    notes.retain(|n| meters.bar(n.end()).0 - meters.bar(n.onset).0 <= LONGEST_NOTE);
+    if notes.len() < all {
+        warnings.push(Warning::music(format!(
+            "track `{}`: notes longer than {LONGEST_NOTE} bars are left out ({})",
+            track.name,
+            all - notes.len()
+        )));
+    }
     let Some(named) = &name.bars else {
         let bars = BarSet::of_notes(&notes, meters);
         return Lock { part, bars, notes };
@@ -128,7 +145,7 @@ fn lock(
     notes.retain(|n| bars.contains(n.onset, meters));
     if notes.len() < before {
         warnings.push(Warning::music(format!(
-            "track `{}`: {} notes outside its bars are left out",
+            "track `{}`: notes outside its bars are left out ({})",
             track.name,
             before - notes.len()
         )));

@@ -4,6 +4,8 @@ use std::collections::BTreeSet;
 
 /// Most bars that a name may fix; more are a slip of the pen.
 const MOST_BARS: u32 = 20_000;
+/// Most stretches of bars in one name.
+const MOST_STRETCHES: usize = 200;
 
 /// A track's name taken apart.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -50,6 +52,9 @@ fn split(name: &str) -> Option<(&str, &str)> {
 }
 
 fn read_bars(list: &str) -> Option<BTreeSet<u32>> {
+    if list.matches(',').count() > MOST_STRETCHES {
+        return None;
+    }
     let mut bars = BTreeSet::new();
     for stretch in list.split(',') {
         let (first, last) = match stretch.split_once(['-', '–']) {
