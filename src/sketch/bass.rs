@@ -174,12 +174,8 @@ fn is_upper(view: &BassView, line: &[(usize, usize)], k: usize, figure: &[bool])
     let thin = |o: usize| others(view, o) <= 1 && view.onsets[o].held <= 3;
     let by_figure = figure.get(note + 1).copied().unwrap_or(false)
         || before.is_some_and(|(o, _)| o + 1 < onset);
-    let off_beat = n
-        .onset
-        .since(view.meters.bar_start(view.meters.bar(n.onset)))
-        .0
-        % beat.0
-        != 0;
+    let bar_start = view.meters.bar_start(view.meters.bar(n.onset));
+    let off_beat = !n.onset.since(bar_start).0.is_multiple_of(beat.0);
     let peak = down.is_none_or(|d| d >= 3) && up.is_none_or(|u| u >= 0) && down.is_some();
     short && thin(onset) && before.is_some_and(|(o, _)| thin(o)) && peak && (off_beat || by_figure)
 }

@@ -13,8 +13,11 @@ const TOP: f64 = 1.6;
 const BELOW_TOP: f64 = -0.4;
 const REGISTER: f64 = 1.0;
 const DURATION: f64 = 0.24;
-const STEP: f64 = 0.18;
-const MOST_LEAP: f64 = 2.0;
+const STEP: f64 = 0.14;
+const MOST_LEAP: f64 = 1.1;
+/// Each beat without melody, so that one far note is not left out to save two leaps.
+const GAP: f64 = 0.6;
+const MOST_GAP: f64 = 0.9;
 const OVERLAP: f64 = 4.0;
 const REPEATED: f64 = 0.8;
 
@@ -164,7 +167,7 @@ fn lead(view: &MelodyView, a: &ReadNote, b: &ReadNote) -> f64 {
     let fade = if gap > 0.0 { (-gap / 4.0).exp() } else { 1.0 };
     let overlap = quarter.beats(a.end().since(b.onset)).0;
     let both = OVERLAP * (overlap - 0.1).clamp(0.0, 2.0);
-    -step.min(MOST_LEAP) * fade - both
+    -step.min(MOST_LEAP) * fade - both - (GAP * gap).min(MOST_GAP)
 }
 
 /// Half the melody's median, half the median of what lies within twelve beats.
