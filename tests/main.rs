@@ -2,3 +2,4 @@
 
 mod band;
 mod demo;
+mod sketch;

@@ -3,6 +3,7 @@
 use super::onsets::Onset;
 use super::path::{Candidate, best_path};
 use super::reading::ReadNote;
+use super::track_prior::TrackPrior;
 use crate::music::MeterMap;
 
 // Weights chosen by trial on chorales and on broken-chord accompaniments.
@@ -13,6 +14,9 @@ const REGISTER: f64 = 0.5;
 const STEP: f64 = 0.05;
 const MOST_LEAP: f64 = 0.6;
 
+/// How many of the lowest new notes may be bass.
+const CANDIDATES: usize = 6;
+
 /// What the bass finder needs to know of the notes.
 pub(super) struct BassView<'a> {
     pub(super) notes: &'a [ReadNote],
@@ -20,6 +24,8 @@ pub(super) struct BassView<'a> {
     /// For each note, whether it is melody.
     pub(super) melody: &'a [bool],
     pub(super) meters: &'a MeterMap,
+    /// What the tracks tell.
+    pub(super) prior: &'a TrackPrior,
 }
 
 /// The bass's notes in order, each with how sure it is, and for each note whether it is the
@@ -27,15 +33,19 @@ pub(super) struct BassView<'a> {
 pub(super) fn find_bass(view: &BassView) -> (Vec<(usize, f32)>, Vec<bool>) {
     let lows: Vec<Option<usize>> = view.onsets.iter().map(|o| low_note(view, o)).collect();
     let figure = figure_notes(view, &lows);
+    let copies = octave_copies(view);
     let centre = centre(view, &lows, &figure);
     let mut list = Vec::new();
     for (o, onset) in view.onsets.iter().enumerate() {
-        let free = onset.lowest(view.notes, 4).into_iter();
-        for (rank, note) in free.filter(|i| !view.melody[*i]).enumerate() {
+        let low = onset.notes.clone().take(CANDIDATES);
+        for note in low.filter(|i| !view.melody[*i]) {
+            let pitch = view.notes[note].pitch;
+            let below = view.notes[onset.notes.start..note].iter();
+            let rank = below.filter(|n| n.pitch < pitch).count();
             list.push(Candidate {
                 onset: o,
                 note,
-                score: score(view, onset, rank, note, centre, figure[note]),
+                score: score(view, onset, rank, note, centre, figure[note] || copies[o]),
             });
         }
     }
@@ -63,17 +73,29 @@ fn score(
         ABOVE_LOWEST * (1 + rank) as f64
     };
     let above = (f64::from(pitch) - centre - 9.0).max(0.0) / 6.0;
-    let copy = onset.held == 2 && doubles_melody(view, onset, pitch);
-    let out = if figure || copy { FIGURE } else { 0.0 };
-    place - REGISTER * above.min(2.0) - out
+    let out = if figure { FIGURE } else { 0.0 };
+    let prior = view.prior.get(&view.notes[note].track).copied();
+    place - REGISTER * above.min(2.0) - out + prior.unwrap_or(0.0)
 }
 
-/// Whether the melody strikes the same note an octave or two higher.
-fn doubles_melody(view: &BassView, onset: &Onset, pitch: u8) -> bool {
-    onset.notes.clone().any(|i| {
-        let above = view.notes[i].pitch.midi().saturating_sub(pitch);
-        view.melody[i] && matches!(above, 12 | 24)
-    })
+/// At which onsets the melody is only doubled an octave lower, with nothing else sounding, there
+/// and at the onset before or after.
+fn octave_copies(view: &BassView) -> Vec<bool> {
+    let doubled: Vec<bool> = view
+        .onsets
+        .iter()
+        .map(|o| {
+            let pair = &view.notes[o.notes.clone()];
+            let melody = view.melody[o.notes.clone()].last();
+            o.held == 2
+                && matches!(pair, [low, high] if low.pitch.distance(high.pitch) == 12)
+                && melody == Some(&true)
+        })
+        .collect();
+    let near = |k: Option<usize>| k.and_then(|k| doubled.get(k)).copied().unwrap_or(false);
+    (0..doubled.len())
+        .map(|k| doubled[k] && (near(k.checked_sub(1)) || near(Some(k + 1))))
+        .collect()
 }
 
 fn lead(view: &BassView, a: &ReadNote, b: &ReadNote) -> f64 {
@@ -143,8 +165,8 @@ fn is_upper(view: &BassView, line: &[(usize, usize)], k: usize, figure: &[bool])
     let new = others(view, onset);
     if new >= 2 {
         // A chord after a lone low note, or after such a chord.
-        let after_low = down.is_some_and(|d| d >= 5)
-            && before.is_some_and(|(o, _)| others(view, o) <= 1 || is_octave(view, o));
+        let after_low =
+            down.is_some_and(|d| d >= 5) && before.is_some_and(|(o, _)| is_alone(view, o));
         return after_low && before.is_some_and(|(_, i)| !sounds_into(view, i, n));
     }
     let beat = view.meters.meter(n.onset).beat(view.meters.quarter());
@@ -152,10 +174,8 @@ fn is_upper(view: &BassView, line: &[(usize, usize)], k: usize, figure: &[bool])
     let thin = |o: usize| others(view, o) <= 1 && view.onsets[o].held <= 3;
     let by_figure = figure.get(note + 1).copied().unwrap_or(false)
         || before.is_some_and(|(o, _)| o + 1 < onset);
-    let off_beat = !n
-        .onset
-        .since(view.meters.bar_start(view.meters.bar(n.onset)))
-        .0.is_multiple_of(beat.0);
+    let bar_start = view.meters.bar_start(view.meters.bar(n.onset));
+    let off_beat = !n.onset.since(bar_start).0.is_multiple_of(beat.0);
     let peak = down.is_none_or(|d| d >= 3) && up.is_none_or(|u| u >= 0) && down.is_some();
     short && thin(onset) && before.is_some_and(|(o, _)| thin(o)) && peak && (off_beat || by_figure)
 }
@@ -164,6 +184,12 @@ fn is_upper(view: &BassView, line: &[(usize, usize)], k: usize, figure: &[bool])
 fn others(view: &BassView, onset: usize) -> usize {
     let notes = view.onsets[onset].notes.clone();
     notes.take(64).filter(|i| !view.melody[*i]).count()
+}
+
+/// Whether a low note, or a low octave, sounds with the melody alone.
+fn is_alone(view: &BassView, onset: usize) -> bool {
+    let new = others(view, onset);
+    view.onsets[onset].held <= new + 1 && (new == 1 || is_octave(view, onset))
 }
 
 fn is_octave(view: &BassView, onset: usize) -> bool {

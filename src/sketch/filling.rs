@@ -24,7 +24,14 @@ pub(super) fn sort_filling(
             notes[*i].line = Line::Harmony;
             notes[*i].confidence = 0.9;
         }
-        if let [only] = here.as_slice() {
+        let copy = |i: usize| {
+            onset.notes.clone().any(|m| {
+                notes[m].line == Line::Melody && notes[m].pitch.distance(notes[i].pitch) == 12
+            })
+        };
+        if let [only] = here.as_slice()
+            && !copy(*only)
+        {
             single.push((*only, with_tune));
         }
     }
@@ -42,7 +49,7 @@ fn mark_figures(
     for k in 0..single.len() {
         let i = single[k].0;
         let n = notes[i];
-        if n.duration.0 > beat {
+        if 2 * n.duration.0 > beat && !upper[i] {
             continue;
         }
         let figure_like = |other: Option<&(usize, bool)>| {
@@ -55,16 +62,10 @@ fn mark_figures(
         };
         let before = figure_like(k.checked_sub(1).and_then(|b| single.get(b)));
         let after = figure_like(single.get(k + 1));
-        if upper[i] || before && after {
+        let goes_on = before && notes[single[k - 1].0].line == Line::Figure;
+        if upper[i] || before && after || goes_on {
             notes[i].line = Line::Figure;
-            notes[i].confidence = if upper[i] || before && after {
-                0.85
-            } else {
-                0.6
-            };
-        } else if before || after {
-            notes[i].line = Line::Figure;
-            notes[i].confidence = 0.6;
+            notes[i].confidence = if goes_on && !after { 0.6 } else { 0.85 };
         }
     }
 }

@@ -6,7 +6,7 @@ use super::melody::{MelodyView, find_melody};
 use super::onsets::{Onset, onsets};
 use super::reading::{Line, ReadNote};
 use super::song::Song;
-use super::track_prior::track_prior;
+use super::track_prior::{bass_prior, track_prior};
 
 /// Sets the line and confidence of every note. Notes are in order of onset, then pitch.
 pub(super) fn find_lines(song: &Song, notes: &mut [ReadNote]) {
@@ -26,12 +26,14 @@ pub(super) fn find_lines(song: &Song, notes: &mut [ReadNote]) {
         meters: &song.meters,
     });
     let mut free = vec![true; notes.len()];
+    let low_prior = bass_prior(notes, &onsets);
     let is_melody = flags(notes.len(), &melody);
     let (bass, upper) = find_bass(&BassView {
         notes,
         onsets: &onsets,
         melody: &is_melody,
         meters: &song.meters,
+        prior: &low_prior,
     });
     for (line, found) in [(Line::Bass, bass), (Line::Melody, melody)] {
         for (i, confidence) in found {

@@ -13,8 +13,11 @@ const TOP: f64 = 1.6;
 const BELOW_TOP: f64 = -0.4;
 const REGISTER: f64 = 1.0;
 const DURATION: f64 = 0.24;
-const STEP: f64 = 0.18;
-const MOST_LEAP: f64 = 2.0;
+const STEP: f64 = 0.14;
+const MOST_LEAP: f64 = 1.1;
+/// Each beat without melody, so that one far note is not left out to save two leaps.
+const GAP: f64 = 0.6;
+const MOST_GAP: f64 = 0.9;
 const OVERLAP: f64 = 4.0;
 const REPEATED: f64 = 0.8;
 
@@ -37,23 +40,28 @@ pub(super) fn find_melody(view: &MelodyView) -> Vec<(usize, f32)> {
     let first = pass(view, &base, &fixed);
     let centres = running_centres(view, &first);
     let last = pass(view, &base, &centres);
-    let sure = |(i, list): &(usize, Vec<Candidate>)| {
-        let chosen = list[*i];
-        let other = list
-            .iter()
-            .filter(|c| c.onset == chosen.onset && c.note != chosen.note)
-            .map(|c| c.score)
-            .fold(0.0, f64::max);
-        (chosen.note, sigmoid(chosen.score - other))
-    };
     let (path, list) = last;
-    let mut found = Vec::with_capacity(path.len());
-    for i in path {
-        let lo = list.partition_point(|c| c.onset < list[i].onset);
-        let hi = list.partition_point(|c| c.onset <= list[i].onset);
-        found.push(sure(&(i - lo, list[lo..hi].to_vec())));
-    }
-    found
+    path.into_iter()
+        .map(|i| {
+            (
+                list[i].note,
+                sigmoid(list[i].score - runner_up(view, &list, i)),
+            )
+        })
+        .collect()
+}
+
+/// The best score at the same onset of another pitch, or of none (0).
+fn runner_up(view: &MelodyView, list: &[Candidate], chosen: usize) -> f64 {
+    let onset = list[chosen].onset;
+    let from = list.partition_point(|c| c.onset < onset);
+    let pitch = view.notes[list[chosen].note].pitch;
+    list[from..]
+        .iter()
+        .take_while(|c| c.onset == onset)
+        .filter(|c| view.notes[c.note].pitch != pitch)
+        .map(|c| c.score)
+        .fold(0.0, f64::max)
 }
 
 fn sigmoid(x: f64) -> f32 {
@@ -77,45 +85,59 @@ fn base_scores(view: &MelodyView) -> Vec<Candidate> {
             .into_iter()
             .enumerate()
         {
-            let note = best_of_unison(view, onset, note);
-            let n = &view.notes[note];
-            let beats = view.meters.quarter().beats(n.duration).0;
-            let mut score = if n.pitch.midi() == onset.top {
-                TOP
-            } else {
-                BELOW_TOP * (1 + rank) as f64
-            };
-            score += DURATION * beats.log2().clamp(-3.0, 3.0);
-            score += ((f64::from(n.velocity) - loud) / 10.0).clamp(-2.0, 2.0);
-            score += view.prior.get(&n.track).copied().unwrap_or(0.0);
-            if repeats.is_pattern(n) {
-                score -= REPEATED;
+            for note in unison(view, onset, note) {
+                let score = base_score(view, onset, rank, note, loud, &repeats);
+                list.push(Candidate {
+                    onset: o,
+                    note,
+                    score,
+                });
             }
-            list.push(Candidate {
-                onset: o,
-                note,
-                score,
-            });
         }
     }
     list
 }
 
-/// Of notes of one pitch at one onset: the one whose track is likeliest, then the longest.
-fn best_of_unison(view: &MelodyView, onset: &Onset, note: usize) -> usize {
+fn base_score(
+    view: &MelodyView,
+    onset: &Onset,
+    rank: usize,
+    note: usize,
+    loud: f64,
+    repeats: &Repeats,
+) -> f64 {
+    let n = &view.notes[note];
+    let beats = view.meters.quarter().beats(n.duration).0;
+    let place = if n.pitch.midi() == onset.top {
+        TOP
+    } else {
+        BELOW_TOP * (1 + rank) as f64
+    };
+    let length = DURATION * beats.log2().clamp(-3.0, 3.0);
+    let loudness = ((f64::from(n.velocity) - loud) / 10.0).clamp(-2.0, 2.0);
+    let prior = view.prior.get(&n.track).copied().unwrap_or(0.0);
+    let pattern = if repeats.is_pattern(n) { REPEATED } else { 0.0 };
+    place + length + loudness + prior - pattern
+}
+
+/// Of notes of one pitch at one onset those that may be meant: of the likeliest track the
+/// shortest and the longest (voices in unison differ only in length).
+fn unison(view: &MelodyView, onset: &Onset, note: usize) -> Vec<usize> {
     let pitch = view.notes[note].pitch;
+    let all = onset.notes.clone();
+    let first = all.start + view.notes[all.clone()].partition_point(|n| n.pitch < pitch);
+    let same = || (first..all.end).take_while(|i| view.notes[*i].pitch == pitch);
     let likely = |i: usize| {
-        let prior = view.prior.get(&view.notes[i].track).copied().unwrap_or(0.0);
-        (prior, view.notes[i].duration)
+        let track = view.notes[i].track;
+        view.prior.get(&track).copied().unwrap_or(0.0)
     };
-    let first =
-        onset.notes.start + view.notes[onset.notes.clone()].partition_point(|n| n.pitch < pitch);
-    let better = |best: usize, i: usize| {
-        if likely(i) > likely(best) { i } else { best }
-    };
-    (first..onset.notes.end)
-        .take_while(|i| view.notes[*i].pitch == pitch)
-        .fold(note, better)
+    let most = same().map(likely).fold(f64::NEG_INFINITY, f64::max);
+    let meant = || same().filter(|i| likely(*i) >= most);
+    let shortest = meant().min_by_key(|i| view.notes[*i].duration);
+    let longest = meant().max_by_key(|i| view.notes[*i].duration);
+    let mut found: Vec<usize> = shortest.into_iter().chain(longest).collect();
+    found.dedup();
+    found
 }
 
 /// The velocity that 70 % of the notes do not exceed.
@@ -145,7 +167,7 @@ fn lead(view: &MelodyView, a: &ReadNote, b: &ReadNote) -> f64 {
     let fade = if gap > 0.0 { (-gap / 4.0).exp() } else { 1.0 };
     let overlap = quarter.beats(a.end().since(b.onset)).0;
     let both = OVERLAP * (overlap - 0.1).clamp(0.0, 2.0);
-    -step.min(MOST_LEAP) * fade - both
+    -step.min(MOST_LEAP) * fade - both - (GAP * gap).min(MOST_GAP)
 }
 
 /// Half the melody's median, half the median of what lies within twelve beats.

@@ -24,29 +24,20 @@ pub(super) struct Onset {
 impl Onset {
     /// Up to `most` of its notes from the highest down, one of each pitch.
     pub(super) fn highest(&self, notes: &[ReadNote], most: usize) -> Vec<usize> {
-        distinct(self.notes.clone().rev(), notes, most)
-    }
-
-    /// Up to `most` of its notes from the lowest up, one of each pitch.
-    pub(super) fn lowest(&self, notes: &[ReadNote], most: usize) -> Vec<usize> {
-        distinct(self.notes.clone(), notes, most)
-    }
-}
-
-fn distinct(order: impl Iterator<Item = usize>, notes: &[ReadNote], most: usize) -> Vec<usize> {
-    let mut found: Vec<usize> = Vec::with_capacity(most);
-    for i in order {
-        let new = found
-            .last()
-            .is_none_or(|l| notes[*l].pitch != notes[i].pitch);
-        if new && found.len() == most {
-            break;
+        let mut found: Vec<usize> = Vec::with_capacity(most);
+        for i in self.notes.clone().rev() {
+            let new = found
+                .last()
+                .is_none_or(|l| notes[*l].pitch != notes[i].pitch);
+            if new && found.len() == most {
+                break;
+            }
+            if new {
+                found.push(i);
+            }
         }
-        if new {
-            found.push(i);
-        }
+        found
     }
-    found
 }
 
 /// All onsets of notes that are in order of onset, then pitch.

@@ -112,20 +112,22 @@ fn best_starts(places: &[Place], last_bar: f64) -> Vec<usize> {
     let mut best: Vec<(f64, usize)> = vec![(0.0, 0)];
     let choose = |best: &[(f64, usize)], k: usize, bar: f64| {
         let mut choice = (f64::NEG_INFINITY, k - 1);
-        for i in (k.saturating_sub(REACH)..k).rev() {
-            let score = best[i].0 - length_cost(bar - places[i].bar);
+        let from = k.saturating_sub(REACH);
+        for (i, place) in places[from..k].iter().enumerate().rev() {
+            let i = from + i;
+            let score = best[i].0 - length_cost(bar - place.bar);
             if score > choice.0 {
                 choice = (score, i);
             }
-            if bar - places[i].bar > 20.0 {
+            if bar - place.bar > 20.0 {
                 break;
             }
         }
         choice
     };
-    for k in 1..places.len() {
-        let (score, from) = choose(&best, k, places[k].bar);
-        best.push((score + places[k].worth, from));
+    for (k, place) in places.iter().enumerate().skip(1) {
+        let (score, from) = choose(&best, k, place.bar);
+        best.push((score + place.worth, from));
     }
     let mut at = choose(&best, places.len(), last_bar).1;
     let mut starts = vec![at];

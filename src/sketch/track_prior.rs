@@ -43,6 +43,22 @@ pub(super) fn track_prior(song: &Song, notes: &[ReadNote], onsets: &[Onset]) -> 
         .collect()
 }
 
+/// The same for the bass: the track that is lowest on average, if it has one note at a time.
+pub(super) fn bass_prior(notes: &[ReadNote], onsets: &[Onset]) -> TrackPrior {
+    let sums = sums(notes, onsets);
+    let lowest = sums
+        .iter()
+        .min_by(|a, b| (a.1.pitch / a.1.notes).total_cmp(&(b.1.pitch / b.1.notes)));
+    let single = lowest.filter(|l| l.1.chords <= 0.02 * l.1.notes);
+    match single {
+        Some((bass, _)) if sums.len() > 2 => sums
+            .keys()
+            .map(|t| (*t, if t == bass { 4.0 } else { -2.5 }))
+            .collect(),
+        _ => TrackPrior::new(),
+    }
+}
+
 fn sums(notes: &[ReadNote], onsets: &[Onset]) -> BTreeMap<usize, Sums> {
     let mut sums: BTreeMap<usize, Sums> = BTreeMap::new();
     for onset in onsets {

@@ -1,0 +1,8 @@
+//! Reading the sketch.
+
+mod build;
+mod damaged;
+mod facts;
+mod lines;
+
+mod random;
