@@ -1,5 +1,12 @@
 //! The demo sketch: built from its readable text, and held to what it promises.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "the helpers of tests may panic like the tests themselves"
+)]
+
 use midly::num::{u4, u7, u15, u24, u28};
 use midly::{
     Format, Header, MetaMessage, MidiMessage, Smf, Timing, Track, TrackEvent, TrackEventKind,
