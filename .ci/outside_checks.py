@@ -427,7 +427,8 @@ def check_draft(tally, place, sketch_path, draft_path, result, locked_free=False
         before = None
         for n in sorted(part["notes"], key=lambda n: n["onset"]):
             end = n["onset"] + n["duration"]
-            free = locked_free and n["locked"]
+            # What the arranger fixed is kept, and reported, wherever it lies.
+            free = n["locked"]
             low_high = (limits["lowest"], limits["highest"]) if limits else (1, 0)
             if not free and not low_high[0] <= n["pitch"] <= low_high[1]:
                 outside.append((part["name"], n["onset"], n["pitch"], low_high))
@@ -486,14 +487,14 @@ def run_piece(run, folder, piece_path, name, band):
     """The three commands, voice twice. Only runs; the checks come after, in a fixed order."""
     base = folder / f"{name}.{band}"
     out = {"place": f"{name} ({band})", "base": base, "sketch": piece_path, "band": band}
-    out["draft"], out["json"] = base.with_suffix(".draft.mid"), base.with_suffix(".draft.json")
-    out["reading"] = base.with_suffix(".read.json")
+    out["draft"], out["json"] = beside(base, ".draft.mid"), beside(base, ".draft.json")
+    out["reading"] = beside(base, ".read.json")
     out["read"] = run("read", piece_path, "--json", out["reading"])
     started = time.monotonic()
     out["voice"] = run("voice", piece_path, "--band", band, "--out", out["draft"],
                        "--json", out["json"], "--force")
     out["seconds"] = time.monotonic() - started
-    again, again_json = base.with_suffix(".again.mid"), base.with_suffix(".again.json")
+    again, again_json = beside(base, ".again.mid"), beside(base, ".again.json")
     out["again"] = run("voice", piece_path, "--band", band, "--out", again,
                        "--json", again_json, "--force")
     out["same"] = (out["draft"].is_file() and again.is_file()
@@ -502,6 +503,11 @@ def run_piece(run, folder, piece_path, name, band):
                    and neutral(out["json"], out["draft"]) == neutral(again_json, again))
     out["review"] = run("review", out["draft"], "--band", band, "--sketch", piece_path)
     return out
+
+
+def beside(base, ending):
+    """A file beside another; the base name may hold dots of its own."""
+    return base.with_name(base.name + ending)
 
 
 def neutral(json_path, draft_path):
