@@ -108,29 +108,38 @@ fn report(song: &Song, reading: &Reading) -> String {
     lines.join("\n")
 }
 
-/// Chords, four bars a row.
+/// Chords, four bars a row; `%` where the chord of the bar before goes on.
 fn chord_rows(song: &Song, reading: &Reading) -> Vec<String> {
-    let mut bars: Vec<(u32, Vec<String>)> = Vec::new();
+    let last = song.meters.bar(Tick(song.end().0.saturating_sub(1))).0;
+    let mut labels: Vec<Vec<String>> = vec![Vec::new(); last as usize];
     for span in &reading.chords {
-        let bar = song.meters.bar(span.start).0;
+        let bar = song.meters.bar(span.start).0 as usize;
         let label = span.chord.label(signature(reading, span.start));
-        match bars.last_mut() {
-            Some((last, labels)) if *last == bar => labels.push(label),
-            _ => bars.push((bar, vec![label])),
+        if let Some(cell) = labels.get_mut(bar.saturating_sub(1)) {
+            cell.push(label);
         }
     }
-    let row = |four: &[(u32, Vec<String>)]| {
-        let cells = four
-            .iter()
-            .map(|(_, labels)| format!("{:<18}", labels.join(" ")));
-        format!(
-            "{:>4} | {}",
-            four[0].0,
-            cells.collect::<Vec<_>>().join("| ")
-        )
+    let cells: Vec<String> = labels
+        .into_iter()
+        .map(|l| {
+            if l.is_empty() {
+                "%".to_owned()
+            } else {
+                l.join(" ")
+            }
+        })
+        .collect();
+    let width = cells
+        .iter()
+        .map(|c| c.chars().count())
+        .max()
+        .unwrap_or(0)
+        .min(24);
+    let row = |(i, four): (usize, &[String])| {
+        let cells: Vec<String> = four.iter().map(|c| format!("{c:<width$}")).collect();
+        format!("{:>4} | {}", 4 * i + 1, cells.join(" | "))
+            .trim_end()
+            .to_owned()
     };
-    bars.chunks(4)
-        .map(row)
-        .map(|r| r.trim_end().to_owned())
-        .collect()
+    cells.chunks(4).enumerate().map(row).collect()
 }

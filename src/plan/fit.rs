@@ -51,6 +51,15 @@ pub fn moved_cost(costs: &ChanceCosts, notes: &[LineNote], octaves: i16) -> Opti
     })
 }
 
+/// How many of some notes moved by whole octaves are inside the limits, and what those cost.
+fn reached(costs: &ChanceCosts, notes: &[LineNote], octaves: i16) -> (usize, i64) {
+    let cost = |n: &LineNote| costs.cost(n.pitch.up(Interval::octaves(octaves))?);
+    notes
+        .iter()
+        .filter_map(cost)
+        .fold((0, 0), |(n, sum), c| (n + 1, sum + i64::from(c)))
+}
+
 /// How a part takes to a stretch of a line.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub struct Fit {
@@ -60,21 +69,20 @@ pub struct Fit {
     pub mean_cost: f64,
 }
 
-/// The fit of a part to the notes of a line in a range.
+/// The fit of a part to the notes of a line in a range: each breath at the octave that has most
+/// of its notes in reach.
 #[must_use]
 pub fn fit(part: &Part, costs: &ChanceCosts, line: &OneLine, range: &Range<usize>) -> Fit {
     let (mut played, mut total) = (0, 0);
     for breath in &line.breaths {
         let (from, to) = (breath.start.max(range.start), breath.end.min(range.end));
-        if from >= to {
+        if from >= to || !leaps_allowed(part, &line.notes[from..to]) {
             continue;
         }
-        let notes = &line.notes[from..to];
-        let best = OCTAVES.filter_map(|k| moved_cost(costs, notes, k)).min();
-        if let Some(cost) = best.filter(|_| leaps_allowed(part, notes)) {
-            played += notes.len();
-            total += cost;
-        }
+        let octaves = OCTAVES.map(|k| reached(costs, &line.notes[from..to], k));
+        let (count, cost) = octaves.max_by_key(|(n, c)| (*n, -*c)).unwrap_or((0, 0));
+        played += count;
+        total += cost;
     }
     Fit {
         share: played as f64 / range.len().max(1) as f64,

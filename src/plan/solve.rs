@@ -146,7 +146,12 @@ impl Fits {
                 .map(|(p, c)| fit(p, c, line, &range))
                 .collect::<Vec<Fit>>()
         };
-        let has = |role| !within(role).is_empty();
+        // A few stray notes make no figure.
+        let bars = passage.last_bar.0 - passage.first_bar.0 + 1;
+        let has = |role| match role {
+            Role::Figure => within(role).len() >= 2 * bars as usize,
+            _ => !within(role).is_empty(),
+        };
         Self {
             melody: fits(Role::Melody),
             bass: fits(Role::Bass),
@@ -174,12 +179,8 @@ fn roles(band: &Band, way: &Way, fits: &Fits) -> Vec<PartRole> {
                 };
             }
             let plain = |role| PartRole { role, octave: 0 };
-            if named(&way.counterline).is_some() {
-                return plain(if counterline {
-                    Role::Counterline
-                } else {
-                    Role::Harmony
-                });
+            if named(&way.counterline).is_some() && counterline {
+                return plain(Role::Counterline);
             }
             if named(&way.bass).is_some() {
                 return plain(Role::Bass);

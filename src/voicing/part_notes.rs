@@ -2,7 +2,8 @@
 
 use super::Problem;
 use crate::band::PartId;
-use crate::music::{Sounding, Tick};
+use crate::music::{Interval, Sounding, Tick};
+use crate::plan::line::OneLine;
 use crate::score::{DraftNote, Role};
 
 /// What a part plays besides chords, by onset; one note at a time but for locks.
@@ -22,14 +23,15 @@ impl PartNotes {
             return Self::default();
         };
         let role = |onset, pitch: Sounding| {
-            let plays = |line: &crate::plan::line::OneLine| {
+            let doubled = |line: &OneLine| {
                 line.at(onset)
-                    .is_some_and(|n| n.pitch.class() == pitch.class())
+                    .filter(|n| n.pitch.class() == pitch.class())
+                    .copied()
             };
-            match () {
-                () if plays(&problem.lines.melody) => Role::Melody,
-                () if plays(&problem.lines.bass) => Role::Bass,
-                () => Role::Harmony,
+            match (doubled(&problem.lines.melody), doubled(&problem.lines.bass)) {
+                (Some(_), _) => Role::Melody,
+                (None, Some(bass)) if pitch.midi() <= bass.pitch.midi() + 7 => Role::Bass,
+                _ => Role::Harmony,
             }
         };
         let notes = lock.notes.iter().map(|n| DraftNote {
@@ -103,7 +105,7 @@ impl PartNotes {
 
     /// Takes out solved notes that follow or precede another at more than the greatest leap;
     /// locked notes stay.
-    pub fn keep_leaps(&mut self, most: Option<crate::music::Interval>) {
+    pub fn keep_leaps(&mut self, most: Option<Interval>) {
         let Some(most) = most else { return };
         let too_far = |a: &DraftNote, b: &DraftNote| a.pitch.to(b.pitch).size() > most.size();
         let mut kept: Vec<DraftNote> = Vec::with_capacity(self.notes.len());

@@ -12,6 +12,8 @@ use crate::score::{DraftNote, Role};
 mod weight {
     /// A note that the part leaves out.
     pub const REST: i64 = 2_500;
+    /// A hole: some notes in the middle of a breath that are out of reach and left to others.
+    pub const HOLE: i64 = 4_000;
     /// A note an octave from where the plan wishes it.
     pub const OCTAVE: i64 = 250;
     /// Changing the octave between two breaths.
@@ -37,7 +39,9 @@ pub fn set_lines(problem: &Problem<'_>, part: PartId, costs: &ChanceCosts, has: 
         let octaves = best_octaves(problem.band.part(part), costs, &pieces);
         for (piece, octave) in pieces.iter().zip(octaves) {
             if let Some(octave) = octave {
-                set.extend(moved(&piece.notes, octave, role));
+                set.extend(
+                    moved(&piece.notes, octave, role).filter(|n| costs.cost(n.pitch).is_some()),
+                );
             }
         }
     }
@@ -170,8 +174,32 @@ fn piece_cost(part: &Part, costs: &ChanceCosts, piece: &Piece, choice: Option<i1
         return IMPOSSIBLE;
     }
     let away = i64::from((octave - piece.wish).unsigned_abs());
-    moved_cost(costs, &piece.notes, octave)
-        .map_or(IMPOSSIBLE, |c| 3 * c + weight::OCTAVE * away * count)
+    let clean = match moved_cost(costs, &piece.notes, octave) {
+        Some(cost) => 3 * cost,
+        // Where the director limits leaps, holes could open greater ones.
+        None if part.limits.max_leap.is_some() => return IMPOSSIBLE,
+        None => cost_with_holes(costs, &piece.notes, octave),
+    };
+    clean + weight::OCTAVE * away * count
+}
+
+/// The cost of what of a breath is in reach at an octave, the rest left out.
+fn cost_with_holes(costs: &ChanceCosts, notes: &[LineNote], octave: i16) -> i64 {
+    let mut cost = 0;
+    let mut hole = false;
+    for note in notes {
+        let reached = note
+            .pitch
+            .up(Interval::octaves(octave))
+            .and_then(|p| costs.cost(p));
+        cost += match reached {
+            Some(clean) => 3 * i64::from(clean),
+            None if hole => weight::REST,
+            None => weight::REST + weight::HOLE,
+        };
+        hole = reached.is_none();
+    }
+    cost
 }
 
 fn joint_cost(part: &Part, before: &Piece, a: Option<i16>, now: &Piece, b: Option<i16>) -> i64 {

@@ -14,7 +14,8 @@ pub struct Step {
     pub end: Tick,
     /// Pitch classes that may be played: they sound in the sketch all through the step.
     pub tones: PitchClassSet,
-    /// Those of them that are struck at its start; a part that holds one strikes it again.
+    /// Those of them that chords of the sketch strike at its start: a part that holds one strikes
+    /// it again. Bass and figure strike only for their own carriers.
     pub struck: PitchClassSet,
     /// The chord.
     pub chord: Option<Chord>,
