@@ -1,3 +1,4 @@
 //! All integration tests, one binary.
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
 mod sketch;
