@@ -115,7 +115,7 @@ fn base_score(
     };
     let length = DURATION * beats.log2().clamp(-3.0, 3.0);
     let loudness = ((f64::from(n.velocity) - loud) / 10.0).clamp(-2.0, 2.0);
-    let prior = view.prior.get(&n.track).copied().unwrap_or(0.0);
+    let prior = view.prior.score(n, view.meters);
     let pattern = if repeats.is_pattern(n) { REPEATED } else { 0.0 };
     place + length + loudness + prior - pattern
 }
@@ -127,10 +127,7 @@ fn unison(view: &MelodyView, onset: &Onset, note: usize) -> Vec<usize> {
     let all = onset.notes.clone();
     let first = all.start + view.notes[all.clone()].partition_point(|n| n.pitch < pitch);
     let same = || (first..all.end).take_while(|i| view.notes[*i].pitch == pitch);
-    let likely = |i: usize| {
-        let track = view.notes[i].track;
-        view.prior.get(&track).copied().unwrap_or(0.0)
-    };
+    let likely = |i: usize| view.prior.score(&view.notes[i], view.meters);
     let most = same().map(likely).fold(f64::NEG_INFINITY, f64::max);
     let meant = || same().filter(|i| likely(*i) >= most);
     let shortest = meant().min_by_key(|i| view.notes[*i].duration);

@@ -163,3 +163,18 @@ fn left_out_tracks_and_percussion_are_not_read() {
     assert!(r.notes.iter().all(|n| n.track >= 2));
     assert_eq!(r.notes.len(), 16);
 }
+
+#[test]
+fn two_solo_tracks_that_take_turns_are_both_melody() {
+    let tune = |from: u32, low: u8| -> Vec<Plain> {
+        (0..32)
+            .map(|i| ((from + i) * Q, low + [0, 2, 4, 5][i as usize % 4], Q))
+            .collect()
+    };
+    let chords: Vec<Plain> = (0..64)
+        .flat_map(|i| [48, 55, 64].map(|p| (i * Q, p, Q)))
+        .collect();
+    let r = reading(&[tune(0, 67), tune(32, 65), chords]);
+    let by_track = |t| r.line(Line::Melody).filter(|n| n.track == t).count();
+    assert_eq!((by_track(0), by_track(1), by_track(2)), (32, 32, 0));
+}
