@@ -74,8 +74,8 @@ fn score(
     };
     let above = (f64::from(pitch) - centre - 9.0).max(0.0) / 6.0;
     let out = if figure { FIGURE } else { 0.0 };
-    let prior = view.prior.get(&view.notes[note].track).copied();
-    place - REGISTER * above.min(2.0) - out + prior.unwrap_or(0.0)
+    let prior = view.prior.score(&view.notes[note], view.meters);
+    place - REGISTER * above.min(2.0) - out + prior
 }
 
 /// At which onsets the melody is only doubled an octave lower, with nothing else sounding, there

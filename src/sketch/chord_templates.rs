@@ -73,17 +73,30 @@ pub fn best_template(
         let bonus = if bass == Some(root) { bass_bonus } else { 0.0 };
         let weight = weights[usize::from(root.number())];
         for (quality, prior) in TEMPLATES {
-            let key = (
-                score_template(weights, root, quality) + bonus,
-                weight,
-                prior,
-            );
+            let score = score_template(weights, root, quality) - rarity(quality) * total;
+            let key = (score + bonus, weight, prior);
             if best.is_none_or(|b| is_better(key, (b.0, b.1, b.2))) {
                 best = Some((key.0, key.1, key.2, root, quality));
             }
         }
     }
     best.map(|b| (b.3, b.4, b.0))
+}
+
+/// Which part of all weight a rarer kind must explain better than a plain one, so that passing
+/// tones do not become chord tones. Chosen by trial.
+const fn rarity(quality: Quality) -> f64 {
+    match quality {
+        Quality::Minor7 => 0.07,
+        Quality::Major7 => 0.12,
+        Quality::Sus4
+        | Quality::Sixth
+        | Quality::Dominant7Sus4
+        | Quality::Augmented
+        | Quality::Add9
+        | Quality::Sus2 => 0.15,
+        _ => 0.0,
+    }
 }
 
 fn is_better(a: (f64, f64, f64), b: (f64, f64, f64)) -> bool {

@@ -53,8 +53,8 @@ fn cells(notes: &[ReadNote], slices: &[Slice], meters: &MeterMap) -> Vec<Cell> {
         if last != Some((place, silent)) {
             let change = match inside {
                 0 => 0.5,
-                i if i % beat == 0 => 1.0,
-                _ => 2.5,
+                i if i.is_multiple_of(beat) => 1.5,
+                _ => 3.0,
             };
             cells.push(Cell {
                 start: slice.start,

@@ -26,7 +26,7 @@ pub(super) fn find_lines(song: &Song, notes: &mut [ReadNote]) {
         meters: &song.meters,
     });
     let mut free = vec![true; notes.len()];
-    let low_prior = bass_prior(notes, &onsets);
+    let low_prior = bass_prior(song, notes, &onsets);
     let is_melody = flags(notes.len(), &melody);
     let (bass, upper) = find_bass(&BassView {
         notes,

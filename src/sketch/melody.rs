@@ -3,12 +3,13 @@
 use super::onsets::Onset;
 use super::path::{Candidate, best_path};
 use super::reading::ReadNote;
+use super::repeats::Repeats;
 use super::track_prior::TrackPrior;
-use crate::music::{MeterMap, Sounding, Tick};
-use std::collections::BTreeSet;
+use crate::music::{MeterMap, Tick};
 
-// Weights in log-score units, from trials on piano arrangements with a labelled melody, and on
-// four-part chorales.
+// Weights in log-score units. Top, register, duration and velocity come from trials on piano
+// arrangements with a labelled melody; the others were set by hand on four-part chorales and a
+// few piano pieces.
 const TOP: f64 = 1.6;
 const BELOW_TOP: f64 = -0.4;
 const REGISTER: f64 = 1.0;
@@ -77,7 +78,7 @@ fn median(pitches: impl Iterator<Item = u8>) -> f64 {
 /// All candidates with every term but register.
 fn base_scores(view: &MelodyView) -> Vec<Candidate> {
     let loud = loudness_mark(view.notes);
-    let repeats = Repeats::new(view);
+    let repeats = Repeats::new(view.notes, view.meters);
     let mut list = Vec::new();
     for (o, onset) in view.onsets.iter().enumerate() {
         for (rank, note) in onset
@@ -115,7 +116,7 @@ fn base_score(
     };
     let length = DURATION * beats.log2().clamp(-3.0, 3.0);
     let loudness = ((f64::from(n.velocity) - loud) / 10.0).clamp(-2.0, 2.0);
-    let prior = view.prior.get(&n.track).copied().unwrap_or(0.0);
+    let prior = view.prior.score(n, view.meters);
     let pattern = if repeats.is_pattern(n) { REPEATED } else { 0.0 };
     place + length + loudness + prior - pattern
 }
@@ -127,10 +128,7 @@ fn unison(view: &MelodyView, onset: &Onset, note: usize) -> Vec<usize> {
     let all = onset.notes.clone();
     let first = all.start + view.notes[all.clone()].partition_point(|n| n.pitch < pitch);
     let same = || (first..all.end).take_while(|i| view.notes[*i].pitch == pitch);
-    let likely = |i: usize| {
-        let track = view.notes[i].track;
-        view.prior.get(&track).copied().unwrap_or(0.0)
-    };
+    let likely = |i: usize| view.prior.score(&view.notes[i], view.meters);
     let most = same().map(likely).fold(f64::NEG_INFINITY, f64::max);
     let meant = || same().filter(|i| likely(*i) >= most);
     let shortest = meant().min_by_key(|i| view.notes[*i].duration);
@@ -205,50 +203,4 @@ fn counted_median(counts: &[u32; 128]) -> Option<f64> {
         2 * sum > total
     })?;
     Some(at as f64)
-}
-
-/// Which pitch is struck when, to tell a pattern that goes round.
-struct Repeats {
-    struck: BTreeSet<(Tick, Sounding)>,
-    half_beat: u64,
-    meters: MeterMap,
-}
-
-impl Repeats {
-    fn new(view: &MelodyView) -> Self {
-        let beat = u64::from(view.meters.quarter().get());
-        Self {
-            struck: view.notes.iter().map(|n| (n.onset, n.pitch)).collect(),
-            half_beat: beat / 2,
-            meters: view.meters.clone(),
-        }
-    }
-
-    /// Whether a short note comes back three times at a distance of half a bar, or a bar.
-    fn is_pattern(&self, note: &ReadNote) -> bool {
-        if note.duration.0 > self.half_beat {
-            return false;
-        }
-        let bar = self.meters.meter(note.onset).bar(self.meters.quarter()).0;
-        [bar / 2, bar].into_iter().any(|period| {
-            let (before, after) = (self.run(note, period, false), self.run(note, period, true));
-            before + after >= 2
-        })
-    }
-
-    fn run(&self, note: &ReadNote, period: u64, forward: bool) -> u32 {
-        let mut at = note.onset.0;
-        for count in 0..2 {
-            let next = if forward {
-                Some(at.saturating_add(period))
-            } else {
-                at.checked_sub(period)
-            };
-            match next.filter(|n| self.struck.contains(&(Tick(*n), note.pitch))) {
-                Some(n) if period > 0 => at = n,
-                _ => return count,
-            }
-        }
-        2
-    }
 }

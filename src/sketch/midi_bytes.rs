@@ -1,8 +1,9 @@
 //! MIDI bytes to a [`Song`] (Standard MIDI Files 1.0).
 
 use super::chunks::{Division, read_chunks};
+use super::conductor::Conductor;
 use super::song::{ReadError, Song, Track};
-use super::track_bytes::{Conductor, read_track};
+use super::track_bytes::read_track;
 use super::warnings::Warnings;
 use crate::music::tempo::{DEFAULT_MICROS, TempoChange};
 use crate::music::{MeterMap, TempoMap, Tick, Ticks, TicksPerQuarter};

@@ -100,3 +100,21 @@ impl NotePairs {
         self.notes
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_first_struck_is_the_first_released() {
+        let mut pairs = NotePairs::default();
+        let mut warnings = Warnings::default();
+        pairs.on(Tick(0), 0, 60, 64);
+        pairs.on(Tick(10), 0, 60, 64);
+        pairs.off(Tick(20), 0, 60, 0);
+        let notes = pairs.finish(Tick(50), Ticks(480), 0, &mut warnings);
+        let lengths: Vec<u64> = notes.iter().map(|n| n.duration.0).collect();
+        assert_eq!(lengths, [20, 40]);
+        assert_eq!(warnings.finish().len(), 2);
+    }
+}

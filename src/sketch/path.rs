@@ -64,3 +64,23 @@ fn trace(best: &[(f64, Option<usize>)]) -> Vec<usize> {
     path.reverse();
     path
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_best_sum_wins_and_losses_are_left_out() {
+        let candidate = |onset, note, score| Candidate { onset, note, score };
+        let list = [
+            candidate(0, 0, 1.0),
+            candidate(1, 1, -0.5),
+            candidate(2, 2, 1.0),
+            candidate(2, 3, 1.5),
+        ];
+        let lead = |_: usize, to: usize| if to == 3 { -1.0 } else { 0.0 };
+        assert_eq!(best_path(&list, lead), [0, 2]);
+        assert_eq!(best_path(&list[1..2], lead), [] as [usize; 0]);
+        assert_eq!(best_path(&[], lead), [] as [usize; 0]);
+    }
+}

@@ -1,26 +1,16 @@
 //! The events of one track's bytes.
 
+use super::conductor::{Conductor, text};
 use super::cursor::{BadNumber, Cursor};
 use super::note_pairs::NotePairs;
-use super::song::{Control, KeyChange, Marker, PedalSpan, ReadError, Track};
+use super::song::{Control, PedalSpan, ReadError, Track};
 use super::warnings::Warnings;
-use crate::music::meter::MeterChange;
-use crate::music::tempo::TempoChange;
-use crate::music::{KeySignature, Meter, Mode, Tick, Ticks};
+use crate::music::{Tick, Ticks};
 use std::collections::BTreeMap;
 use std::ops::Range;
 
 /// The last tick that a song may reach; sums of lengths stay far from overflow below it.
 pub(super) const LAST_TICK: u64 = 1 << 40;
-
-/// What the tracks say about the whole song.
-#[derive(Debug, Default)]
-pub(super) struct Conductor {
-    pub(super) tempos: Vec<TempoChange>,
-    pub(super) meters: Vec<MeterChange>,
-    pub(super) keys: Vec<KeyChange>,
-    pub(super) markers: Vec<Marker>,
-}
 
 /// Why reading of a track stopped before its end.
 enum Stop {
@@ -241,68 +231,12 @@ impl<'a> TrackReader<'a, '_> {
         let body = self.block(at)?;
         match kind {
             0x03 if self.track.name.is_empty() => self.track.name = text(body),
-            0x06 | 0x07 => {
-                let marker = Marker {
-                    at: Tick(self.now),
-                    text: text(body),
-                };
-                self.conductor.markers.push(marker);
-            }
             0x2F => self.ended = true,
-            0x51 => self.tempo(body, at),
-            0x58 => self.meter(body, at),
-            0x59 => self.key(body, at),
-            _ => {}
+            _ => self
+                .conductor
+                .meta(Tick(self.now), kind, body, at, self.warnings),
         }
         Ok(())
-    }
-
-    fn tempo(&mut self, body: &[u8], at: usize) {
-        let &[a, b, c] = body else {
-            self.warnings
-                .bytes(at, "a tempo of the wrong length; ignored");
-            return;
-        };
-        let micros = u32::from_be_bytes([0, a, b, c]);
-        if micros == 0 {
-            self.warnings.bytes(at, "a tempo of zero; ignored");
-            return;
-        }
-        self.conductor.tempos.push(TempoChange {
-            at: Tick(self.now),
-            micros_per_quarter: micros,
-        });
-    }
-
-    fn meter(&mut self, body: &[u8], at: usize) {
-        let meter = match body {
-            [numerator, power, ..] => Meter::new(*numerator, *power),
-            _ => None,
-        };
-        match meter {
-            Some(meter) => self.conductor.meters.push(MeterChange {
-                at: Tick(self.now),
-                meter,
-            }),
-            None => self.warnings.bytes(at, "a meter that is none; ignored"),
-        }
-    }
-
-    fn key(&mut self, body: &[u8], at: usize) {
-        let signature = match body {
-            [fifths, 0, ..] => KeySignature::new(fifths.cast_signed(), Mode::Major),
-            [fifths, 1, ..] => KeySignature::new(fifths.cast_signed(), Mode::Minor),
-            _ => None,
-        };
-        match signature {
-            Some(signature) => self.conductor.keys.push(KeyChange {
-                at: Tick(self.now),
-                signature,
-            }),
-            None => self
-                .warnings
-                .bytes(at, "a key signature that is none; ignored"),
-        }
     }
 
     fn finish(mut self, start: usize, quarter: Ticks) -> Track {
@@ -317,14 +251,4 @@ impl<'a> TrackReader<'a, '_> {
         self.track.notes = self.notes.finish(end, quarter, start, self.warnings);
         self.track
     }
-}
-
-/// Text of a meta event: UTF-8, else Latin-1, without control characters (SMF names no encoding).
-fn text(body: &[u8]) -> String {
-    let decoded = std::str::from_utf8(body).map_or_else(
-        |_| body.iter().map(|b| char::from(*b)).collect(),
-        str::to_owned,
-    );
-    let shown: String = decoded.chars().filter(|c| !c.is_control()).collect();
-    shown.trim().to_owned()
 }

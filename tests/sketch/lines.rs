@@ -1,8 +1,8 @@
 //! Lines, chords, keys and phrases of small made sketches.
 
-use super::build::{Plain, line, reading};
-use bandwright::music::{Mode, Quality};
-use bandwright::sketch::Line;
+use super::build::{Plain, line, reading, song};
+use bandwright::music::{KeySignature, Mode, Quality, Tick};
+use bandwright::sketch::{KeyChange, Line, PedalSpan, read_sketch};
 
 const Q: u32 = 480;
 
@@ -121,4 +121,60 @@ fn thousands_of_notes_at_once_are_read() {
     let r = reading(&[notes]);
     assert_eq!(r.notes.len(), 5000);
     assert_eq!(r.line(Line::Melody).count(), 1);
+}
+
+#[test]
+fn a_pedal_holds_notes_until_it_comes_up_or_they_are_struck_again() {
+    let mut song = song(&[vec![(0, 60, Q), (Q, 64, Q), (2 * Q, 60, Q)]]);
+    song.tracks[0].pedal.push(PedalSpan {
+        channel: 0,
+        down: Tick(10),
+        up: Tick(3000),
+    });
+    let r = read_sketch(&song, &[]);
+    let until: Vec<u64> = r.notes.iter().map(|n| n.sounds_until.0).collect();
+    assert_eq!(until, [u64::from(2 * Q), 3000, 3000]);
+    assert_eq!(r.slices[1].sounding, [0, 1]);
+}
+
+#[test]
+fn a_given_signature_keeps_its_accidentals_and_may_be_minor() {
+    let tune = [
+        69, 71, 72, 74, 76, 68, 69, 69, 76, 74, 72, 71, 69, 68, 69, 69,
+    ];
+    let mut song = song(&[(0..).zip(tune).map(|(i, p)| (i * Q, p, Q)).collect()]);
+    song.keys.push(KeyChange {
+        at: Tick(0),
+        signature: KeySignature::C_MAJOR,
+    });
+    let r = read_sketch(&song, &[]);
+    assert!(r.keys[0].given);
+    assert_eq!(r.keys[0].signature.fifths(), 0);
+    assert_eq!(r.keys[0].key.mode, Mode::Minor);
+}
+
+#[test]
+fn left_out_tracks_and_percussion_are_not_read() {
+    let mut song = song(&hymn());
+    for note in &mut song.tracks[1].notes {
+        note.channel = 9;
+    }
+    let r = read_sketch(&song, &[0]);
+    assert!(r.notes.iter().all(|n| n.track >= 2));
+    assert_eq!(r.notes.len(), 16);
+}
+
+#[test]
+fn two_solo_tracks_that_take_turns_are_both_melody() {
+    let tune = |from: u32, low: u8| -> Vec<Plain> {
+        (0..32)
+            .map(|i| ((from + i) * Q, low + [0, 2, 4, 5][i as usize % 4], Q))
+            .collect()
+    };
+    let chords: Vec<Plain> = (0..64)
+        .flat_map(|i| [48, 55, 64].map(|p| (i * Q, p, Q)))
+        .collect();
+    let r = reading(&[tune(0, 67), tune(32, 65), chords]);
+    let by_track = |t| r.line(Line::Melody).filter(|n| n.track == t).count();
+    assert_eq!((by_track(0), by_track(1), by_track(2)), (32, 32, 0));
 }

@@ -55,6 +55,21 @@ proptest! {
     }
 
     #[test]
+    fn no_damage_to_a_good_file_panics(
+        tracks in song(),
+        damage in vec((any::<prop::sample::Index>(), any::<u8>()), 1..12),
+    ) {
+        let mut bytes = file(&tracks);
+        for (index, byte) in damage {
+            let place = index.index(bytes.len());
+            bytes[place] = byte;
+        }
+        if let Ok(song) = read_song(&bytes) {
+            prop_assert!(is_sound(&read_sketch(&song, &[])));
+        }
+    }
+
+    #[test]
     fn songs_come_back_with_the_same_notes(tracks in song()) {
         let song = read_song(&file(&tracks)).unwrap();
         prop_assert_eq!(song.tracks.len(), tracks.len());
