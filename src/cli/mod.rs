@@ -3,7 +3,9 @@
 pub mod bands;
 pub mod failure;
 pub mod files;
-pub mod json;
+pub mod json_read;
+pub mod json_review;
+pub mod json_voice;
 pub mod progress;
 pub mod read;
 pub mod review;

@@ -2,7 +2,7 @@
 
 use super::Failure;
 use super::files::{self, JsonTarget};
-use super::json::{ReadAnswer, signature};
+use super::json_read::{ReadAnswer, signature};
 use crate::music::Tick;
 use crate::sketch::{Line, Reading, Song, read_sketch};
 use clap::Args;

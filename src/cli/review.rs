@@ -2,7 +2,7 @@
 
 use super::Failure;
 use super::files::{self, JsonTarget};
-use super::json::{FindingJson, ReviewAnswer};
+use super::json_review::{FindingJson, ReviewAnswer};
 use crate::band::{Band, PartId};
 use crate::review::{Finding, Severity, check_against_sketch, check_limits};
 use crate::score::{DraftNote, PartLine, Role, own_passages};

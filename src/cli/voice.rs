@@ -2,7 +2,7 @@
 
 use super::Failure;
 use super::files::{self, JsonTarget};
-use super::json::VoiceAnswer;
+use super::json_voice::VoiceAnswer;
 use super::progress::Progress;
 use super::whole_way::{WholeWay, whole_way};
 use crate::band::Band;

@@ -1,9 +1,10 @@
 //! The scoring plan: what every part does in every passage.
 //!
 //! First the passages are cut along phrases ([`passages`]); then every usual way of scoring
-//! ([`habits`]) is tried on each passage with this band ([`fit`]), and the ways are chosen by a
+//! ([`habits`]) is tried on each passage with this band (how a part takes to a line: [`fit`]), and the ways are chosen by a
 //! shortest path along the passages ([`solve`]).
 
+mod candidates;
 pub mod fit;
 pub mod habits;
 pub mod intensity;
