@@ -3,4 +3,5 @@
 
 mod band;
 mod demo;
+mod lines;
 mod sketch;

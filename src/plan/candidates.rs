@@ -41,6 +41,19 @@ pub(super) struct Candidate {
     brass_share: f64,
 }
 
+#[cfg(test)]
+impl Candidate {
+    /// A way without roles, for tests of the path.
+    pub(super) fn bare(way: usize, cost: f64, brass_share: f64) -> Self {
+        Self {
+            way,
+            roles: Vec::new(),
+            cost,
+            brass_share,
+        }
+    }
+}
+
 /// All ways tried on a passage.
 pub(super) fn candidates(
     band: &Band,

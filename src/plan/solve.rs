@@ -112,3 +112,52 @@ fn least(costs: &[f64]) -> (usize, f64) {
         .min_by(|a, b| a.1.total_cmp(&b.1));
     best.unwrap_or((0, 0.0))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::music::{BarNumber, Tick};
+    use proptest::prelude::*;
+
+    fn passage(intensity: f64) -> Passage {
+        Passage {
+            start: Tick(0),
+            end: Tick(1),
+            first_bar: BarNumber(1),
+            last_bar: BarNumber(1),
+            intensity,
+        }
+    }
+
+    /// Every choice of one option a passage, one after the other.
+    fn cheapest(
+        options: &[Vec<Candidate>],
+        passages: &[Passage],
+        at: usize,
+        before: Option<&Candidate>,
+    ) -> f64 {
+        let Some(here) = options.get(at) else {
+            return 0.0;
+        };
+        let cost = |o: &Candidate| {
+            let step = before.map_or(0.0, |b| step_cost(b, o, &passages[at]));
+            o.cost + step + cheapest(options, passages, at + 1, Some(o))
+        };
+        here.iter().map(cost).fold(f64::INFINITY, f64::min)
+    }
+
+    proptest! {
+        #[test]
+        fn the_path_is_the_cheapest_of_all(
+            costs in prop::collection::vec(prop::collection::vec((0_usize..3, 0.0..5.0_f64, 0.0..1.0_f64), 1..4), 1..6)
+        ) {
+            let options: Vec<Vec<Candidate>> = costs.iter().map(|all| {
+                all.iter().map(|(way, cost, brass)| Candidate::bare(*way, *cost, *brass)).collect()
+            }).collect();
+            let passages: Vec<Passage> = (0..options.len()).map(|i| passage(i as f64 * 2.0)).collect();
+            let (path, cost) = shortest_path(&options, &passages);
+            prop_assert_eq!(path.len(), options.len());
+            prop_assert!((cost - cheapest(&options, &passages, 0, None)).abs() < 1e-9);
+        }
+    }
+}

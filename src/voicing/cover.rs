@@ -128,13 +128,39 @@ fn best_taker(
             let Some(cost) = taker_cost(part, &costs[id.0], &has[id.0], role, run, octave) else {
                 continue;
             };
-            let cost = cost + role_cost(problem, id, run);
+            let broken = breaks_octave(problem, &has[id.0], role, run, octave);
+            let cost = cost + role_cost(problem, id, run) + if broken { OCTAVE_BROKEN } else { 0 };
             if best.is_none_or(|b| cost < b.0) {
                 best = Some((cost, id, octave));
             }
         }
     }
     best.map(|(_, id, octave)| (id, octave))
+}
+
+/// A part that changes its octave inside a breath comes last of all who could take over.
+const OCTAVE_BROKEN: i64 = 50_000;
+
+/// Whether the part plays the same breath of the line in another octave already.
+fn breaks_octave(
+    problem: &Problem<'_>,
+    has: &PartNotes,
+    role: Role,
+    run: &[LineNote],
+    octave: i16,
+) -> bool {
+    let (Some(line), Some(first)) = (problem.lines.of_role(role), run.first()) else {
+        return false;
+    };
+    let breath = line.breaths.iter().find(|b| {
+        let notes = &line.notes[(*b).clone()];
+        notes.iter().any(|n| n.onset == first.onset)
+    });
+    let notes = breath.map_or(&[][..], |b| &line.notes[b.clone()]);
+    notes.iter().any(|n| {
+        let own = has.first_from(n.onset).filter(|own| own.onset == n.onset);
+        own.is_some_and(|own| !own.locked && n.pitch.to(own.pitch) != Interval::octaves(octave))
+    })
 }
 
 fn is_free(has: &PartNotes, run: &[LineNote]) -> bool {
