@@ -42,8 +42,16 @@ pub enum Failure {
         error: RosterError,
     },
     /// No preset and no file has the name of the band.
-    #[error("{0}; a roster file of that name is not there either")]
+    #[error("there is no roster file of that name, and {0}")]
     Band(PresetError),
+    /// A draft without a track for any part.
+    #[error("no track of {path} is named like a part of {band}; name the tracks as the parts")]
+    NoParts {
+        /// The draft.
+        path: String,
+        /// The band's name.
+        band: String,
+    },
     /// The output is one of the inputs.
     #[error("{0} is both read and written; choose another name with --out")]
     OutputIsInput(String),

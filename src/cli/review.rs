@@ -47,7 +47,11 @@ impl Review {
         let song = files::song(&self.draft)?;
         let band = files::band(&self.band)?;
         let sketch = self.sketch.as_deref().map(files::song).transpose()?;
-        let (findings, warnings) = review(&song, &band, sketch.as_ref());
+        let (findings, warnings) =
+            review(&song, &band, sketch.as_ref()).ok_or_else(|| Failure::NoParts {
+                path: self.draft.display().to_string(),
+                band: band.name.clone(),
+            })?;
         let playable = findings.iter().all(|f| f.severity != Severity::OutOfLimit);
         let warnings: Vec<String> = warnings.iter().map(ToString::to_string).collect();
         match json {
@@ -64,9 +68,7 @@ impl Review {
             }
             None => files::say(&report(&findings, &band)),
         }
-        for warning in warnings {
-            files::tell(&format!("note: {warning}"));
-        }
+        files::notes(&warnings);
         Ok(if playable {
             ExitCode::SUCCESS
         } else {
@@ -75,9 +77,14 @@ impl Review {
     }
 }
 
-/// Findings on a draft, held against its sketch if there is one.
+/// Findings on a draft, held against its sketch if there is one; `None` where no track is named
+/// like a part of the band.
 #[must_use]
-pub fn review(draft: &Song, band: &Band, sketch: Option<&Song>) -> (Vec<Finding>, Vec<Warning>) {
+pub fn review(
+    draft: &Song,
+    band: &Band,
+    sketch: Option<&Song>,
+) -> Option<(Vec<Finding>, Vec<Warning>)> {
     let own = own_passages(draft, band, (&draft.meters, draft.quarter));
     let mut warnings = [draft.warnings.clone(), own.warnings].concat();
     let lines: Vec<PartLine> = band
@@ -88,9 +95,7 @@ pub fn review(draft: &Song, band: &Band, sketch: Option<&Song>) -> (Vec<Finding>
         })
         .collect();
     if own.tracks.is_empty() {
-        warnings.push(Warning::music(
-            "no track of the draft is named like a part of the band",
-        ));
+        return None;
     }
     let mut findings = check_limits(band, &lines, &draft.meters);
     if let Some(sketch) = sketch {
@@ -103,7 +108,7 @@ pub fn review(draft: &Song, band: &Band, sketch: Option<&Song>) -> (Vec<Finding>
             warnings.push(Warning::music(text));
         }
     }
-    (findings, warnings)
+    Some((findings, warnings))
 }
 
 fn notes(locks: &crate::score::Locks, part: PartId) -> Vec<DraftNote> {
@@ -137,7 +142,7 @@ fn report(findings: &[Finding], band: &Band) -> String {
         let of: Vec<&Finding> = findings.iter().filter(|f| f.severity == severity).collect();
         if !of.is_empty() {
             lines.push(format!("{} {title}:", of.len()));
-            lines.extend(of.iter().map(|f| format!("  {f}")));
+            lines.extend(super::report::grouped(&of));
         }
     }
     lines.join("\n")

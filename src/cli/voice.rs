@@ -4,11 +4,12 @@ use super::Failure;
 use super::files::{self, JsonTarget};
 use super::json_voice::VoiceAnswer;
 use super::progress::Progress;
+use super::report::grouped;
 use super::whole_way::{WholeWay, whole_way};
 use crate::band::Band;
 use crate::export::safe_write::may_write;
 use crate::export::{midi_bytes, safe_write};
-use crate::review::Severity;
+use crate::review::{Finding, Severity};
 use crate::sketch::Song;
 use clap::Args;
 use std::path::{Path, PathBuf};
@@ -58,7 +59,10 @@ impl Voice {
             progress.tell(share);
         });
         drop(progress);
-        self.refuse_empty(&song, &way)?;
+        if let Err(failure) = self.refuse_empty(&song, &way) {
+            files::notes(&way.warnings);
+            return Err(failure);
+        }
         let bytes = midi_bytes(&song, &way.own_tracks, &band, &way.voiced.draft)?;
         if let Some(target @ JsonTarget::File(_)) = &json {
             files::write_json(target, &VoiceAnswer::of(&song, &band, &way))?;
@@ -70,9 +74,7 @@ impl Voice {
             }
             _ => files::say(&summary(&song, &band, &way, &self.out)),
         }
-        for warning in &way.warnings {
-            files::tell(&format!("note: {warning}"));
-        }
+        files::notes(&way.warnings);
         Ok(ExitCode::SUCCESS)
     }
 
@@ -116,6 +118,9 @@ impl Voice {
     }
 }
 
+/// At most so many lines of findings in the summary.
+const MOST_LINES: usize = 12;
+
 /// What was made, in a few lines for people.
 fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
     let bars = song
@@ -137,10 +142,7 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
             band.parts.len(),
             players(band)
         ),
-        format!(
-            "{notes} notes, {locked} of them locked; cost {:.1} points",
-            way.voiced.cost
-        ),
+        format!("{notes} notes, {locked} of them locked"),
         String::new(),
         "bars     intensity  scoring".to_owned(),
     ];
@@ -150,13 +152,19 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
     }));
     lines.push(String::new());
     lines.push(findings_line(way));
-    lines.extend(
-        way.findings
-            .iter()
-            .filter(|f| f.severity != Severity::Caution)
-            .take(12)
-            .map(|f| format!("  {f}")),
-    );
+    let grave: Vec<&Finding> = way
+        .findings
+        .iter()
+        .filter(|f| f.severity != Severity::Caution)
+        .collect();
+    let groups = grouped(&grave);
+    lines.extend(groups.iter().take(MOST_LINES).cloned());
+    if groups.len() > MOST_LINES {
+        lines.push(format!(
+            "  and {} more; `bandwright review` lists all",
+            groups.len() - MOST_LINES
+        ));
+    }
     lines.push(format!("draft written to {}", out.display()));
     lines.join("\n")
 }

@@ -40,11 +40,9 @@ pub fn whole_way(
     let given = locks.map(|l| own_passages(l, band, onto));
     let mut warnings = [song.warnings.clone(), own.warnings].concat();
     let mut all = own.locks;
-    if let Some(given) = given {
+    if let Some((file, given)) = locks.zip(given) {
         warnings.extend(given.warnings);
-        if given.tracks.is_empty() {
-            warnings.push(Warning::music("no track of the lock file is named like a part of the band; nothing is locked by it"));
-        }
+        warnings.extend(locks_nothing(file, &given.tracks));
         all = all.overlaid(given.locks, &song.meters);
     }
     let reading = read_sketch(song, &own.tracks);
@@ -78,4 +76,26 @@ pub fn whole_way(
         warnings,
         reading,
     }
+}
+
+/// Tells which tracks of a lock file lock nothing.
+fn locks_nothing(file: &Song, locking: &[usize]) -> Option<Warning> {
+    let others = file
+        .tracks
+        .iter()
+        .enumerate()
+        .filter(|(i, t)| !locking.contains(i) && !t.notes.is_empty());
+    let names: Vec<String> = others.map(|(_, t)| format!("`{}`", t.name)).collect();
+    (!names.is_empty()).then(|| {
+        Warning::music(format!(
+            "of the lock file, {} named like no part and lock{} nothing: {}",
+            if names.len() == 1 {
+                "one track is"
+            } else {
+                "some tracks are"
+            },
+            if names.len() == 1 { "s" } else { "" },
+            names.join(", ")
+        ))
+    })
 }
