@@ -2,7 +2,8 @@
 //!
 //! First the passages are cut along phrases ([`passages`]); then every usual way of scoring
 //! ([`habits`]) is tried on each passage with this band (how a part takes to a line: [`fit`]), and the ways are chosen by a
-//! shortest path along the passages ([`solve`]).
+//! shortest path along the passages ([`solve`]). Last, brass that has played long gets rests where
+//! others can do without it.
 
 mod candidates;
 pub mod fit;
@@ -10,6 +11,7 @@ pub mod habits;
 pub mod intensity;
 pub mod line;
 pub mod passages;
+mod rests;
 pub mod solve;
 
 pub use line::{LineNote, Lines};

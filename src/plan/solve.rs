@@ -4,6 +4,7 @@ use super::candidates::{Candidate, candidates, step_cost};
 use super::fit::ChanceCosts;
 use super::habits::usual_ways;
 use super::line::Lines;
+use super::rests::give_rests;
 use crate::band::Band;
 use crate::score::{Passage, Role};
 
@@ -62,10 +63,9 @@ pub fn plan(band: &Band, lines: &Lines, passages: &[Passage]) -> ScoringPlan {
                 roles: option.roles,
             }
         });
-    ScoringPlan {
-        passages: chosen.collect(),
-        cost,
-    }
+    let mut passages: Vec<PassagePlan> = chosen.collect();
+    give_rests(band, &mut passages);
+    ScoringPlan { passages, cost }
 }
 
 /// The cheapest choice of one option a passage; of equals the earlier option.
