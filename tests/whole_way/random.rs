@@ -7,7 +7,7 @@ use bandwright::export::midi_bytes;
 use proptest::prelude::*;
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(300) })]
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn every_draft_holds(
