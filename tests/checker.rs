@@ -2,7 +2,7 @@
 //! the solver and none of the reviewer. Every rule answers with what is wrong, in words.
 
 use bandwright::band::{Band, Part};
-use bandwright::music::{MeterMap, Tick};
+use bandwright::music::{BarNumber, MeterMap, Tick, Ticks};
 use bandwright::score::{Draft, DraftNote};
 use bandwright::sketch::{Line, Note, ReadNote, Reading};
 use std::collections::{BTreeMap, BTreeSet};
@@ -29,10 +29,16 @@ impl Fixed {
         }
     }
 
-    /// With another laid over it: where both fix a bar, the other's notes hold.
+    /// With another laid over it: where both fix a bar, only the other's notes sound.
     pub fn under(mut self, over: &Self, meters: &MeterMap) -> Self {
         self.notes
             .retain(|n| !over.bars.contains(&meters.bar(n.onset).0));
+        for note in &mut self.notes {
+            let bars = over.bars.iter().map(|b| meters.bar_start(BarNumber(*b)));
+            if let Some(next) = bars.filter(|start| *start > note.onset).min() {
+                note.duration = Ticks(note.duration.0.min(next.0 - note.onset.0));
+            }
+        }
         self.notes.extend(over.notes.iter().copied());
         self.notes.sort();
         self.bars.extend(&over.bars);

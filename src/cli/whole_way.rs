@@ -3,7 +3,7 @@
 use crate::band::Band;
 use crate::plan::{Lines, ScoringPlan, passages::passages, plan};
 use crate::review::{Finding, check_against_sketch, check_limits};
-use crate::score::{Locks, own_passages};
+use crate::score::{Lock, Locks, own_passages};
 use crate::sketch::{Reading, Song, Warning, read_sketch};
 use crate::voicing::{Problem, Voiced, voice};
 
@@ -45,7 +45,12 @@ pub fn whole_way(
         if given.tracks.is_empty() {
             warnings.push(Warning::music("no track of the lock file is named like a part of the band; nothing is locked by it"));
         }
+        let before = all.clone();
         all = all.overlaid(given.locks, &song.meters);
+        let gone = replaced(&before, &all);
+        if gone > 0 {
+            warnings.push(Warning::music(format!("{gone} notes of the sketch's own passages give way to the lock file, which fixes the same bars")));
+        }
     }
     let reading = read_sketch(song, &own.tracks);
     warnings.extend(reading.warnings.clone());
@@ -78,4 +83,13 @@ pub fn whole_way(
         warnings,
         reading,
     }
+}
+
+/// How many notes of locks are not in others, or not as they were.
+fn replaced(before: &Locks, after: &Locks) -> usize {
+    let gone = |lock: &Lock| {
+        let now = after.of(lock.part).map_or(&[][..], |l| &l.notes);
+        lock.notes.iter().filter(|n| !now.contains(n)).count()
+    };
+    before.0.iter().map(gone).sum()
 }
