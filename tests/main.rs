@@ -10,7 +10,9 @@
 mod band;
 mod checker;
 mod demo;
+mod export;
 mod layers;
 mod midi_file;
+mod real_music;
 mod sketch;
 mod whole_way;

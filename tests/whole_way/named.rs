@@ -159,3 +159,12 @@ fn two_hundred_parts_and_no_more() {
     let way = go_well(&chorale(), &parts(200).unwrap());
     assert_eq!(way.voiced.draft.lines.len(), 200);
 }
+
+#[test]
+fn names_that_tracks_cannot_tell_apart_are_refused() {
+    let part =
+        |name: &str| format!("[[part]]\nname = \"{name}\"\ninstrument = \"flute\"\n{GOOD}\n");
+    let text = format!("name = \"Twins\"\n{}{}", part("Flute 1"), part("flute-1"));
+    let error = read_band(&text).unwrap_err().to_string();
+    assert!(error.contains("two parts are named"), "{error}");
+}
