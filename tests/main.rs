@@ -9,10 +9,12 @@
 
 mod band;
 mod checker;
+mod command_line;
 mod demo;
 mod export;
 mod layers;
 mod midi_file;
 mod real_music;
+mod schemas;
 mod sketch;
 mod whole_way;
