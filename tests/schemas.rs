@@ -98,7 +98,7 @@ fn findings_of_every_kind_are_valid() {
     let draft = File::plain(vec![
         Lane::new(
             "Flute 2",
-            vec![tone(0, 120, 240), tone(480, 80, 480), tone(600, 20, 480)],
+            vec![tone(0, 121, 240), tone(480, 80, 480), tone(600, 20, 480)],
         ),
         Lane::new("Tuba", vec![tone(0, 1, 240)]),
     ]);
