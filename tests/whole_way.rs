@@ -1,5 +1,6 @@
 //! The whole way, from a sketch and a band to a draft, held against an independent checker.
 
+mod checked;
 mod named;
 mod random;
 mod strategies;

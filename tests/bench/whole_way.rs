@@ -4,6 +4,11 @@
 //! times the demo show that the time grows with the bars and no faster. `bars` a second in the
 //! table is the figure to compare between lengths.
 
+#![allow(
+    clippy::expect_used,
+    reason = "a benchmark of a wrong answer is worth nothing: it ends"
+)]
+
 use bandwright::band::{Band, preset};
 use bandwright::cli::files::DEMO_SKETCH;
 use bandwright::cli::whole_way::whole_way;
