@@ -13,6 +13,7 @@ use bandwright::export::midi_bytes;
 use bandwright::score::Draft;
 use bandwright::sketch::{Note, Song, Track, read_song};
 use std::collections::BTreeMap;
+use std::ops::RangeInclusive;
 
 /// Goes the way.
 pub fn go(song: &Song, band: &Band, locks: Option<&Song>) -> WholeWay {
@@ -23,17 +24,39 @@ pub fn go(song: &Song, band: &Band, locks: Option<&Song>) -> WholeWay {
 pub fn fixed_by(song: &Song, band: &Band, onto: &Song) -> BTreeMap<usize, Fixed> {
     let mut fixed = BTreeMap::new();
     for track in &song.tracks {
-        let part = band.parts.iter().position(|p| p.name == track.name);
-        if let Some(part) = part.filter(|_| !track.notes.is_empty()) {
-            fixed.insert(part, Fixed::by(&track.notes, &onto.meters));
+        let Some((part, bars)) = part_and_bars(&track.name, band) else {
+            continue;
+        };
+        let inside = |n: &&Note| {
+            let bar = onto.meters.bar(n.onset).0;
+            bars.as_ref().is_none_or(|b| b.contains(&bar))
+        };
+        let notes: Vec<Note> = track.notes.iter().filter(inside).copied().collect();
+        let mut by = Fixed::by(&notes, &onto.meters);
+        by.bars.extend(bars.into_iter().flatten());
+        if !by.bars.is_empty() {
+            fixed.insert(part, by);
         }
     }
     fixed
 }
 
+/// The part that a track is named after, and the bars named after that.
+fn part_and_bars(name: &str, band: &Band) -> Option<(usize, Option<RangeInclusive<u32>>)> {
+    let (name, bars) = match name.split_once(" bars ") {
+        Some((name, bars)) => {
+            let (first, last) = bars.split_once('-')?;
+            (name, Some(first.parse().ok()?..=last.parse().ok()?))
+        }
+        None => (name, None),
+    };
+    let part = band.parts.iter().position(|p| p.name == name)?;
+    Some((part, bars))
+}
+
 /// The indices of the tracks named like parts.
 pub fn own(song: &Song, band: &Band) -> Vec<usize> {
-    let is_part = |t: &Track| band.parts.iter().any(|p| p.name == t.name);
+    let is_part = |t: &Track| part_and_bars(&t.name, band).is_some();
     (0..song.tracks.len())
         .filter(|i| is_part(&song.tracks[*i]))
         .collect()
@@ -72,6 +95,8 @@ fn lost_on_the_way_out(way: &WholeWay, song: &Song, band: &Band) -> Vec<String> 
         Err(error) => return vec![format!("not read again: {error}")],
     };
     let mut wrong: Vec<String> = back.warnings.iter().map(ToString::to_string).collect();
+    // A draft may well be silent; any other warning is about a malformed file.
+    wrong.retain(|w| w != "the file holds no notes");
     wrong.retain(|w| !song.warnings.iter().any(|s| &s.text == w));
     let first = back.tracks.len() - band.parts.len();
     for (i, part) in band.parts.iter().enumerate() {

@@ -240,36 +240,49 @@ fn apart(mut notes: Vec<Tone>) -> Vec<Tone> {
     kept
 }
 
-/// A lock before it is laid on a band: which part, and notes as shares of the sketch.
-pub type LockWish = (usize, Vec<(u8, u8, u8)>);
+/// A lock before it is laid on a band.
+#[derive(Clone, Debug)]
+pub struct LockWish {
+    part: usize,
+    /// Onset as a share of the sketch, pitch, and length as a share of three quarters.
+    notes: Vec<(u8, u8, u8)>,
+    /// The bars named, first and how many more.
+    bars: Option<(u32, u32)>,
+}
 
 pub fn locks() -> impl Strategy<Value = Vec<LockWish>> {
     let note = (any::<u8>(), prop_oneof![40..80_u8, 0..128_u8], any::<u8>());
-    vec((0..8_usize, vec(note, 1..6)), 0..3)
+    let bars = prop_oneof![2 => Just(None), 1 => (1..8_u32, 0..3_u32).prop_map(Some)];
+    let wish = (0..8_usize, vec(note, 0..6), bars);
+    vec(wish, 0..3).prop_map(|wishes| {
+        let wish = |(part, notes, bars)| LockWish { part, notes, bars };
+        wishes.into_iter().map(wish).collect()
+    })
 }
 
 /// Tracks of locks named like parts of a band, at most one for each part.
 pub fn lanes(wishes: &[LockWish], band: &Band, sketch: &File) -> Vec<Lane> {
-    let end = sketch
-        .lanes
-        .iter()
-        .flat_map(|l| &l.notes)
-        .map(Tone::end)
-        .max();
-    let end = end.unwrap_or(960).max(16);
+    let notes = sketch.lanes.iter().flat_map(|l| &l.notes);
+    let end = notes.map(Tone::end).max().unwrap_or(960).max(16);
+    let mut taken = std::collections::BTreeSet::new();
     let mut lanes: Vec<Lane> = Vec::new();
-    for (part, notes) in wishes {
-        let name = &band.parts[part % band.parts.len()].name;
-        if lanes.iter().any(|l| &l.name == name) {
+    for wish in wishes {
+        let part = wish.part % band.parts.len();
+        if !taken.insert(part) {
             continue;
         }
-        let tones = notes.iter().map(|(at, pitch, length)| Tone {
+        let tones = wish.notes.iter().map(|(at, pitch, length)| Tone {
             onset: u32::from(*at) * end / 256,
             pitch: *pitch,
             length: 1 + u32::from(*length) * u32::from(sketch.quarter) * 3 / 256,
             velocity: 1 + length % 127,
         });
-        let mut lane = Lane::new(name, apart(tones.collect()));
+        let bars = wish.bars.map(|(first, more)| (first, first + more));
+        let bars = bars.map_or(String::new(), |(first, last)| {
+            format!(" bars {first}-{last}")
+        });
+        let name = format!("{}{bars}", band.parts[part].name);
+        let mut lane = Lane::new(&name, apart(tones.collect()));
         lane.channel = 1;
         lanes.push(lane);
     }
