@@ -3,8 +3,18 @@
 use crate::band::{PresetError, RosterError};
 use crate::export::WriteError;
 use crate::export::midi::MidiError;
-use crate::sketch::ReadError;
+use crate::sketch::{ReadError, Song};
 use thiserror::Error;
+
+/// What a file without notes has instead: its damage, if it is damaged.
+#[must_use]
+pub fn no_notes_hint(song: &Song, usual: &str) -> String {
+    let damage = song.warnings.iter().find(|w| w.byte.is_some());
+    damage.map_or_else(
+        || usual.to_owned(),
+        |d| format!("the file is damaged ({d})"),
+    )
+}
 
 /// Why a command could not be done.
 #[derive(Debug, Error)]
@@ -31,7 +41,7 @@ pub enum Failure {
         /// Its path.
         path: String,
         /// What there is instead.
-        hint: &'static str,
+        hint: String,
     },
     /// A roster cannot be used.
     #[error("{path}, {error}")]

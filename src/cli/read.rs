@@ -1,6 +1,6 @@
 //! `bandwright read`: what is found in a sketch.
 
-use super::Failure;
+use super::failure::{Failure, no_notes_hint};
 use super::files::{self, JsonTarget};
 use super::json_read::{ReadAnswer, signature};
 use crate::music::Tick;
@@ -41,8 +41,8 @@ impl Read {
             .map(ToString::to_string)
             .collect();
         if reading.notes.is_empty() {
-            files::notes(&warnings);
-            let hint = "there is nothing to read in it; check that the right tracks were exported";
+            let usual = "there is nothing to read in it; check that the right tracks were exported";
+            let hint = no_notes_hint(&song, usual);
             return Err(Failure::NoNotes {
                 path: self.sketch.display().to_string(),
                 hint,

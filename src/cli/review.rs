@@ -35,7 +35,8 @@ impl Review {
     pub fn run(self) -> Result<ExitCode, Failure> {
         let json = self.json.clone().map(JsonTarget::from);
         if let Some(JsonTarget::File(path)) = &json {
-            let inputs = [Some(&self.draft), self.sketch.as_ref()];
+            let roster = Some(PathBuf::from(&self.band)).filter(|p| p.is_file());
+            let inputs = [Some(&self.draft), self.sketch.as_ref(), roster.as_ref()];
             if inputs
                 .into_iter()
                 .flatten()

@@ -1,6 +1,6 @@
 //! `bandwright voice`: a sketch and a band in, a draft out.
 
-use super::Failure;
+use super::failure::{Failure, no_notes_hint};
 use super::files::{self, JsonTarget};
 use super::json_voice::VoiceAnswer;
 use super::progress::Progress;
@@ -59,10 +59,7 @@ impl Voice {
             progress.tell(share);
         });
         drop(progress);
-        if let Err(failure) = self.refuse_empty(&song, &way) {
-            files::notes(&way.warnings);
-            return Err(failure);
-        }
+        self.refuse_empty(&song, &way)?;
         let bytes = midi_bytes(&song, &way.own_tracks, &band, &way.voiced.draft)?;
         if let Some(target @ JsonTarget::File(_)) = &json {
             files::write_json(target, &VoiceAnswer::of(&song, &band, &way))?;
@@ -109,12 +106,15 @@ impl Voice {
             .sketch
             .as_ref()
             .map_or("the demo".to_owned(), |p| p.display().to_string());
-        let hint = if drums {
+        let usual = if drums {
             "it has percussion only (MIDI channel 10); put the piano on another channel"
         } else {
             "it has no notes at all; check that the right tracks were exported"
         };
-        Err(Failure::NoNotes { path, hint })
+        Err(Failure::NoNotes {
+            path,
+            hint: no_notes_hint(song, usual),
+        })
     }
 }
 

@@ -191,12 +191,10 @@ fn taker_cost(
     Some(3 * clean + away + place)
 }
 
-/// Whether the part's own notes around the run are within its greatest leap.
+/// Whether the part's own notes around the run, and between its notes, are within its greatest
+/// leap.
 fn joins(part: &Part, has: &PartNotes, run: &[LineNote], octave: i16) -> bool {
     let Some(most) = part.limits.max_leap else {
-        return true;
-    };
-    let (Some(first), Some(last)) = (run.first(), run.last()) else {
         return true;
     };
     let near = |own: Option<&crate::score::DraftNote>, note: &LineNote| {
@@ -204,7 +202,13 @@ fn joins(part: &Part, has: &PartNotes, run: &[LineNote], octave: i16) -> bool {
         own.zip(pitch)
             .is_none_or(|(own, pitch)| own.pitch.to(pitch).size() <= most.size())
     };
-    near(has.last_before(first.onset), first) && near(has.first_from(last.onset), last)
+    run.iter().enumerate().all(|(i, note)| {
+        let from = i.checked_sub(1).map_or(Tick::ZERO, |b| run[b].onset);
+        let to = run.get(i + 1).map_or(Tick(u64::MAX), |n| n.onset);
+        let before = has.last_before(note.onset).filter(|n| n.onset >= from);
+        let after = has.first_from(note.onset).filter(|n| n.onset < to);
+        near(before, note) && near(after, note)
+    })
 }
 
 /// Parts that rest are asked before parts that fill the chord.

@@ -28,6 +28,7 @@ pub fn voice(problem: &Problem<'_>, progress: &mut dyn FnMut(f64)) -> Voiced {
     let steps = chords.steps;
     for (id, notes) in has.iter_mut().enumerate() {
         notes.add(harmony_notes(&steps, &chosen, id));
+        notes.keep_harmony_leaps(problem.band.parts[id].limits.max_leap);
     }
     let line = |(i, notes): (usize, PartNotes)| PartLine {
         part: PartId(i),
