@@ -19,7 +19,7 @@ pub fn voice(problem: &Problem<'_>, progress: &mut dyn FnMut(f64)) -> Voiced {
     for (id, part) in problem.band.ids() {
         let mut notes = PartNotes::locked(problem, id);
         set_lines(problem, id, &costs[id.0], &mut notes);
-        notes.keep_leaps(part.limits.max_leap);
+        notes.keep_leaps(part.limits.max_leap, |n| !n.locked);
         has.push(notes);
     }
     let melody_changes = cover(problem, &costs, &mut has);
@@ -28,7 +28,9 @@ pub fn voice(problem: &Problem<'_>, progress: &mut dyn FnMut(f64)) -> Voiced {
     let steps = chords.steps;
     for (id, notes) in has.iter_mut().enumerate() {
         notes.add(harmony_notes(&steps, &chosen, id));
-        notes.keep_harmony_leaps(problem.band.parts[id].limits.max_leap);
+        // Around locks and lines that were fixed before, harmony gives way.
+        let most = problem.band.parts[id].limits.max_leap;
+        notes.keep_leaps(most, |n| n.role == Role::Harmony && !n.locked);
     }
     let line = |(i, notes): (usize, PartNotes)| PartLine {
         part: PartId(i),
