@@ -10,6 +10,7 @@ use crate::music::MeterMap;
 // Weights chosen by trial on chorales and on broken-chord accompaniments.
 const LOWEST: f64 = 1.6;
 const ABOVE_LOWEST: f64 = -1.5;
+const CROSSED: f64 = 1.0;
 const FIGURE: f64 = 4.0;
 const REGISTER: f64 = 0.5;
 const STEP: f64 = 0.05;
@@ -47,10 +48,13 @@ pub(super) fn find_bass(view: &BassView) -> (Vec<(usize, f32)>, Vec<bool>) {
             let pitch = view.notes[note].pitch;
             let below = view.notes[onset.notes.start..note].iter();
             let rank = below.filter(|n| n.pitch < pitch).count();
+            let crossed = is_crossed(view, &lows, o, note);
+            let place = place(pitch.midi() == onset.bottom, crossed, rank);
+            let out = figure[note] || copies[o];
             list.push(Candidate {
                 onset: o,
                 note,
-                score: score(view, onset, rank, note, centre, figure[note] || copies[o]),
+                score: place + score(view, note, centre, out),
             });
         }
     }
@@ -63,24 +67,36 @@ fn sigmoid(x: f64) -> f32 {
     (1.0 / (1.0 + (-x).exp())) as f32
 }
 
-fn score(
-    view: &BassView,
-    onset: &Onset,
-    rank: usize,
-    note: usize,
-    centre: f64,
-    figure: bool,
-) -> f64 {
+fn place(lowest: bool, crossed: bool, rank: usize) -> f64 {
+    match (lowest, crossed) {
+        (true, _) => LOWEST,
+        (_, true) => CROSSED,
+        _ => ABOVE_LOWEST * (1 + rank) as f64,
+    }
+}
+
+fn score(view: &BassView, note: usize, centre: f64, out: bool) -> f64 {
     let pitch = view.notes[note].pitch.midi();
-    let place = if pitch == onset.bottom {
-        LOWEST
-    } else {
-        ABOVE_LOWEST * (1 + rank) as f64
-    };
     let above = (f64::from(pitch) - centre - 9.0).max(0.0) / 6.0;
-    let out = if figure { FIGURE } else { 0.0 };
+    let out = if out { FIGURE } else { 0.0 };
     let prior = view.prior.score(&view.notes[note], view.meters);
-    place - REGISTER * above.min(2.0) - out + prior
+    prior - REGISTER * above.min(2.0) - out
+}
+
+/// Whether the only new note but melody follows on the low note that ends right there, and so
+/// passes over the note that is held between them.
+fn is_crossed(view: &BassView, lows: &[Option<usize>], onset: usize, note: usize) -> bool {
+    let old = onset.checked_sub(1).and_then(|before| lows[before]);
+    let (Some(old), at) = (old.map(|i| &view.notes[i]), &view.onsets[onset]) else {
+        return false;
+    };
+    let pitch = view.notes[note].pitch;
+    others(view, onset) == 1
+        && old.end() == at.at
+        && pitch.distance(old.pitch) <= 12
+        && pitch.midi().saturating_sub(at.bottom) <= 4
+        && old.pitch.midi() < at.bottom
+        && at.held >= 4
 }
 
 /// At which onsets the melody is only doubled an octave lower, with nothing else sounding, there

@@ -84,3 +84,13 @@ fn the_bass_of_the_demo_begins_each_pedal_and_is_all_of_the_left_hand_later() {
     let f1 = score(&r, Line::Figure, &broken);
     assert!(f1 >= 0.95, "{f1}");
 }
+#[test]
+fn the_phrases_of_the_demo_are_of_four_bars() {
+    let bars: Vec<f64> = demo()
+        .phrases
+        .iter()
+        .map(|p| p.start.0 as f64 / (4 * QUARTER) as f64 + 1.0)
+        .collect();
+    let wanted: Vec<f64> = (0..16).map(|i| f64::from(4 * i + 1)).collect();
+    assert_eq!(bars, wanted);
+}
