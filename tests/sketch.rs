@@ -2,7 +2,9 @@
 
 mod build;
 mod damaged;
+mod demo_sketch;
 mod facts;
 mod lines;
 
 mod random;
+mod textures;

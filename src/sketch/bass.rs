@@ -1,5 +1,6 @@
 //! Finding the bass: a least-cost path through low notes, without the upper notes of figures.
 
+use super::broken::{Low, broken_chords, others};
 use super::onsets::Onset;
 use super::path::{Candidate, best_path};
 use super::reading::ReadNote;
@@ -9,11 +10,14 @@ use crate::music::MeterMap;
 // Weights chosen by trial on chorales and on broken-chord accompaniments.
 const LOWEST: f64 = 1.6;
 const ABOVE_LOWEST: f64 = -1.5;
+const CROSSED: f64 = 1.0;
 const FIGURE: f64 = 4.0;
 const REGISTER: f64 = 0.5;
 const STEP: f64 = 0.05;
 const MOST_LEAP: f64 = 0.6;
 
+/// How far a chord answers above a bass note that is not alone.
+const WIDE: u8 = 9;
 /// How many of the lowest new notes may be bass.
 const CANDIDATES: usize = 6;
 
@@ -29,10 +33,12 @@ pub(super) struct BassView<'a> {
 }
 
 /// The bass's notes in order, each with how sure it is, and for each note whether it is the
-/// upper part of a broken or repeated chord.
+/// upper part of a broken chord.
 pub(super) fn find_bass(view: &BassView) -> (Vec<(usize, f32)>, Vec<bool>) {
     let lows: Vec<Option<usize>> = view.onsets.iter().map(|o| low_note(view, o)).collect();
-    let figure = figure_notes(view, &lows);
+    let chords = answering_chords(view, &lows);
+    let broken = broken_chords(view, &chords);
+    let figure: Vec<bool> = (0..chords.len()).map(|i| chords[i] || broken[i]).collect();
     let copies = octave_copies(view);
     let centre = centre(view, &lows, &figure);
     let mut list = Vec::new();
@@ -42,40 +48,55 @@ pub(super) fn find_bass(view: &BassView) -> (Vec<(usize, f32)>, Vec<bool>) {
             let pitch = view.notes[note].pitch;
             let below = view.notes[onset.notes.start..note].iter();
             let rank = below.filter(|n| n.pitch < pitch).count();
+            let crossed = is_crossed(view, &lows, o, note);
+            let place = place(pitch.midi() == onset.bottom, crossed, rank);
+            let out = figure[note] || copies[o];
             list.push(Candidate {
                 onset: o,
                 note,
-                score: score(view, onset, rank, note, centre, figure[note] || copies[o]),
+                score: place + score(view, note, centre, out),
             });
         }
     }
     let path = best_path(&list, |a, b| lead(view, &view.notes[a], &view.notes[b]));
     let sure = |i: usize| (list[i].note, sigmoid(list[i].score));
-    (path.into_iter().map(sure).collect(), figure)
+    (path.into_iter().map(sure).collect(), broken)
 }
 
 fn sigmoid(x: f64) -> f32 {
     (1.0 / (1.0 + (-x).exp())) as f32
 }
 
-fn score(
-    view: &BassView,
-    onset: &Onset,
-    rank: usize,
-    note: usize,
-    centre: f64,
-    figure: bool,
-) -> f64 {
+fn place(lowest: bool, crossed: bool, rank: usize) -> f64 {
+    match (lowest, crossed) {
+        (true, _) => LOWEST,
+        (_, true) => CROSSED,
+        _ => ABOVE_LOWEST * (1 + rank) as f64,
+    }
+}
+
+fn score(view: &BassView, note: usize, centre: f64, out: bool) -> f64 {
     let pitch = view.notes[note].pitch.midi();
-    let place = if pitch == onset.bottom {
-        LOWEST
-    } else {
-        ABOVE_LOWEST * (1 + rank) as f64
-    };
     let above = (f64::from(pitch) - centre - 9.0).max(0.0) / 6.0;
-    let out = if figure { FIGURE } else { 0.0 };
+    let out = if out { FIGURE } else { 0.0 };
     let prior = view.prior.score(&view.notes[note], view.meters);
-    place - REGISTER * above.min(2.0) - out + prior
+    prior - REGISTER * above.min(2.0) - out
+}
+
+/// Whether the only new note but melody follows on the low note that ends right there, and so
+/// passes over the note that is held between them.
+fn is_crossed(view: &BassView, lows: &[Option<usize>], onset: usize, note: usize) -> bool {
+    let old = onset.checked_sub(1).and_then(|before| lows[before]);
+    let (Some(old), at) = (old.map(|i| &view.notes[i]), &view.onsets[onset]) else {
+        return false;
+    };
+    let pitch = view.notes[note].pitch;
+    others(view, onset) == 1
+        && old.end() == at.at
+        && pitch.distance(old.pitch) <= 12
+        && pitch.midi().saturating_sub(at.bottom) <= 4
+        && old.pitch.midi() < at.bottom
+        && at.held >= 4
 }
 
 /// At which onsets the melody is only doubled an octave lower, with nothing else sounding, there
@@ -120,70 +141,54 @@ fn centre(view: &BassView, lows: &[Option<usize>], figure: &[bool]) -> f64 {
         .map_or(48.0, |p| f64::from(*p))
 }
 
-/// Marks low notes that are the upper part of a pattern: peaks of leaps between lower notes, in
-/// a texture of one note at a time beside the melody (broken chords), and chords struck after a
-/// lone low note (stride, waltz). Peaks are taken off twice, so that of C-G-E-G the C stays.
-fn figure_notes(view: &BassView, lows: &[Option<usize>]) -> Vec<bool> {
-    let mut figure = vec![false; view.notes.len()];
+/// Marks the low notes of chords struck after a lone low note (stride, waltz).
+fn answering_chords(view: &BassView, lows: &[Option<usize>]) -> Vec<bool> {
+    let mut upper = vec![false; view.notes.len()];
     for _ in 0..3 {
-        let line: Vec<(usize, usize)> = lows
+        let line: Vec<Low> = lows
             .iter()
             .enumerate()
             .filter_map(|(o, n)| n.map(|n| (o, n)))
-            .filter(|(_, n)| !figure[*n])
+            .filter(|(_, n)| !upper[*n])
             .collect();
-        let peaks: Vec<usize> = (0..line.len())
-            .filter(|k| is_upper(view, &line, *k, &figure))
+        let wide: Vec<bool> = line
+            .windows(2)
+            .map(|pair| is_wide_answer(view, pair[0], pair[1]))
             .collect();
-        for k in peaks {
-            let onset = &view.onsets[line[k].0];
-            figure[line[k].1] = true;
-            for i in onset.notes.clone() {
-                figure[i] |= !view.melody[i] && lows[line[k].0] == Some(i);
-            }
+        for (k, pair) in line.windows(2).enumerate() {
+            let again = wide[k.saturating_sub(2)..k].contains(&true)
+                || wide[k + 1..].iter().take(2).any(|w| *w);
+            upper[pair[1].1] |= is_answer(view, pair[0], pair[1]) || wide[k] && again;
         }
     }
-    figure
+    upper
 }
 
-fn is_upper(view: &BassView, line: &[(usize, usize)], k: usize, figure: &[bool]) -> bool {
-    let (onset, note) = line[k];
-    let n = &view.notes[note];
+/// Whether a chord answers a lone low note, or follows such a chord, within a bar.
+fn is_answer(view: &BassView, low: Low, chord: Low) -> bool {
+    is_chord_after(view, low, chord, 5) && is_alone(view, low.0)
+}
+
+/// The same of a low note far below all else that is struck with it. Believed only where it
+/// comes again at once.
+fn is_wide_answer(view: &BassView, low: Low, chord: Low) -> bool {
+    let pitch = view.notes[low.1].pitch;
+    let mut above = view.onsets[low.0].notes.clone().skip_while(|i| *i <= low.1);
+    let apart = above
+        .next()
+        .is_none_or(|i| view.notes[i].pitch.distance(pitch) >= WIDE);
+    is_chord_after(view, low, chord, i32::from(WIDE)) && apart
+}
+
+fn is_chord_after(view: &BassView, low: Low, chord: Low, least: i32) -> bool {
+    let (root, n) = (&view.notes[low.1], &view.notes[chord.1]);
     let bar = view.meters.meter(n.onset).bar(view.meters.quarter());
-    let near = |other: Option<&(usize, usize)>| {
-        other.copied().filter(|(_, i)| {
-            let o = &view.notes[*i];
-            o.onset.since(n.onset).0 + n.onset.since(o.onset).0 <= bar.0
-        })
-    };
-    let before = near(k.checked_sub(1).and_then(|b| line.get(b)));
-    let after = near(line.get(k + 1));
-    let leap = |other: Option<(usize, usize)>| {
-        other.map(|(_, i)| i32::from(n.pitch.midi()) - i32::from(view.notes[i].pitch.midi()))
-    };
-    let (down, up) = (leap(before), leap(after));
-    let new = others(view, onset);
-    if new >= 2 {
-        // A chord after a lone low note, or after such a chord.
-        let after_low =
-            down.is_some_and(|d| d >= 5) && before.is_some_and(|(o, _)| is_alone(view, o));
-        return after_low && before.is_some_and(|(_, i)| !sounds_into(view, i, n));
-    }
-    let beat = view.meters.meter(n.onset).beat(view.meters.quarter());
-    let short = n.duration.0 <= beat.0;
-    let thin = |o: usize| others(view, o) <= 1 && view.onsets[o].held <= 3;
-    let by_figure = figure.get(note + 1).copied().unwrap_or(false)
-        || before.is_some_and(|(o, _)| o + 1 < onset);
-    let bar_start = view.meters.bar_start(view.meters.bar(n.onset));
-    let off_beat = !n.onset.since(bar_start).0.is_multiple_of(beat.0);
-    let peak = down.is_none_or(|d| d >= 3) && up.is_none_or(|u| u >= 0) && down.is_some();
-    short && thin(onset) && before.is_some_and(|(o, _)| thin(o)) && peak && (off_beat || by_figure)
-}
-
-/// How many new notes are not melody.
-fn others(view: &BassView, onset: usize) -> usize {
-    let notes = view.onsets[onset].notes.clone();
-    notes.take(64).filter(|i| !view.melody[*i]).count()
+    let leap = i32::from(n.pitch.midi()) - i32::from(root.pitch.midi());
+    others(view, chord.0) >= 2
+        && !is_octave(view, chord.0)
+        && n.onset.since(root.onset) <= bar
+        && leap >= least
+        && root.end() <= n.onset
 }
 
 /// Whether a low note, or a low octave, sounds with the melody alone.
@@ -200,8 +205,4 @@ fn is_octave(view: &BassView, onset: usize) -> bool {
         .map(|i| view.notes[i].pitch.midi())
         .collect();
     matches!(low.as_slice(), [a, b] if b - a == 12)
-}
-
-fn sounds_into(view: &BassView, low: usize, n: &ReadNote) -> bool {
-    view.notes[low].end() > n.onset
 }

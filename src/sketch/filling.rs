@@ -8,7 +8,7 @@ use crate::music::TicksPerQuarter;
 const TUNE: usize = 6;
 
 /// Sorts the notes that have no line yet (`free`) into harmony, figure and counterline.
-/// `upper` marks notes known to be the upper part of a bass pattern.
+/// `upper` marks notes known to be the upper part of a broken chord.
 pub(super) fn sort_filling(
     notes: &mut [ReadNote],
     onsets: &[Onset],
@@ -21,8 +21,9 @@ pub(super) fn sort_filling(
         let here: Vec<usize> = onset.notes.clone().filter(|i| free[*i]).collect();
         let with_tune = onset.notes.clone().any(|i| notes[i].line == Line::Melody);
         for i in &here {
-            notes[*i].line = Line::Harmony;
-            notes[*i].confidence = 0.9;
+            let figure = upper[*i];
+            notes[*i].line = if figure { Line::Figure } else { Line::Harmony };
+            notes[*i].confidence = if figure { 0.85 } else { 0.9 };
         }
         let copy = |i: usize| {
             onset.notes.clone().any(|m| {

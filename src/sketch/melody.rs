@@ -1,5 +1,6 @@
 //! Finding the melody: a least-cost path, not the top note alone.
 
+use super::loudness::loudness_marks;
 use super::onsets::Onset;
 use super::path::{Candidate, best_path};
 use super::reading::ReadNote;
@@ -77,7 +78,7 @@ fn median(pitches: impl Iterator<Item = u8>) -> f64 {
 
 /// All candidates with every term but register.
 fn base_scores(view: &MelodyView) -> Vec<Candidate> {
-    let loud = loudness_mark(view.notes);
+    let loud = loudness_marks(view.notes, view.onsets, view.meters.quarter());
     let repeats = Repeats::new(view.notes, view.meters);
     let mut list = Vec::new();
     for (o, onset) in view.onsets.iter().enumerate() {
@@ -87,7 +88,7 @@ fn base_scores(view: &MelodyView) -> Vec<Candidate> {
             .enumerate()
         {
             for note in unison(view, onset, note) {
-                let score = base_score(view, onset, rank, note, loud, &repeats);
+                let score = base_score(view, onset, rank, note, loud[o], &repeats);
                 list.push(Candidate {
                     onset: o,
                     note,
@@ -136,15 +137,6 @@ fn unison(view: &MelodyView, onset: &Onset, note: usize) -> Vec<usize> {
     let mut found: Vec<usize> = shortest.into_iter().chain(longest).collect();
     found.dedup();
     found
-}
-
-/// The velocity that 70 % of the notes do not exceed.
-fn loudness_mark(notes: &[ReadNote]) -> f64 {
-    let mut sorted: Vec<u8> = notes.iter().map(|n| n.velocity).collect();
-    sorted.sort_unstable();
-    sorted
-        .get(sorted.len() * 7 / 10)
-        .map_or(64.0, |v| f64::from(*v))
 }
 
 fn pass(view: &MelodyView, base: &[Candidate], centres: &[f64]) -> (Vec<usize>, Vec<Candidate>) {

@@ -4,6 +4,7 @@
 //! warnings, and an error only where nothing can be rescued.
 
 mod bass;
+mod broken;
 pub mod chord_templates;
 mod chords;
 mod chunks;
@@ -12,6 +13,7 @@ mod cursor;
 mod filling;
 mod keys;
 mod lines;
+mod loudness;
 mod melody;
 pub mod midi_bytes;
 mod note_pairs;

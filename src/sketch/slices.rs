@@ -34,7 +34,7 @@ fn pedals_by_channel(song: &Song) -> BTreeMap<u8, Vec<PedalSpan>> {
     for pedal in all {
         let of_channel = spans.entry(pedal.channel).or_default();
         match of_channel.last_mut() {
-            Some(last) if pedal.down <= last.up => last.up = last.up.max(pedal.up),
+            Some(last) if pedal.down < last.up => last.up = last.up.max(pedal.up),
             _ => of_channel.push(pedal),
         }
     }

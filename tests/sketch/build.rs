@@ -5,6 +5,7 @@ use midly::num::{u7, u15, u24, u28};
 use midly::{
     Format, Header, MetaMessage, MidiMessage, Smf, Timing, Track, TrackEvent, TrackEventKind,
 };
+use std::collections::BTreeSet;
 
 /// Onset, pitch and length, in ticks.
 pub type Plain = (u32, u8, u32);
@@ -73,4 +74,11 @@ pub fn line(reading: &Reading, line: Line) -> Vec<(u64, u8)> {
         .line(line)
         .map(|n| (n.onset.0, n.pitch.midi()))
         .collect()
+}
+
+/// F1 of the notes (onset and pitch) found to be of a line.
+pub fn score(reading: &Reading, wanted: Line, truth: &BTreeSet<(u64, u8)>) -> f64 {
+    let found: BTreeSet<(u64, u8)> = line(reading, wanted).into_iter().collect();
+    let both = found.intersection(truth).count();
+    2.0 * both as f64 / (found.len() + truth.len()).max(1) as f64
 }
