@@ -248,6 +248,13 @@ fn a_full_disk_is_told_and_leaves_nothing() {
     place.refuses(&["voice", "a.mid", "--json", "/dev/full"], full);
     place.refuses(&["voice", "a.mid", "--out", "/dev/full", "--force"], full);
     place.refuses(&["read", "a.mid", "--json", "/dev/full"], full);
+    let both = ["voice", "a.mid", "--force", "--out", "/dev/full", "--json"];
+    place.refuses(&[&both[..], &["d.json"]].concat(), full);
+    // A folder that takes no files, whoever asks.
+    place.refuses(
+        &["voice", "a.mid", "--out", "/proc/draft.mid"],
+        "cannot write",
+    );
 }
 
 #[test]

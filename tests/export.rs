@@ -251,3 +251,17 @@ fn the_sketchs_own_tracks_leave_as_they_came() {
         assert_eq!(named(&back, name), named(&song, name));
     }
 }
+
+#[test]
+fn a_sketch_in_seconds_keeps_its_speed() {
+    // 30 frames of 255 ticks a second; a quarter note of almost 17 seconds.
+    let mut bytes = b"MThd\0\0\0\x06\0\0\0\x01\xE2\xFFMTrk\0\0\0\x14".to_vec();
+    bytes.extend([0, 0xFF, 0x51, 3, 0xFF, 0xFF, 0xFF]);
+    bytes.extend([0, 0x90, 60, 64, 0x83, 0x60, 0x80, 60, 0]);
+    bytes.extend([0, 0xFF, 0x2F, 0]);
+    let song = read_song(&bytes).unwrap();
+    let draft = read_song(&exported(&song, &many(&["flute"], 1))).unwrap();
+    let seconds = |song: &Song| song.tempo.seconds(song.end());
+    assert!((seconds(&song) - 480.0 / 7650.0).abs() < 1e-6);
+    assert!((seconds(&draft) - seconds(&song)).abs() < 1e-6);
+}

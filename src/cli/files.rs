@@ -130,17 +130,26 @@ impl From<PathBuf> for JsonTarget {
     }
 }
 
-/// Writes JSON to a file, which is replaced, or to standard output.
+/// An answer as JSON text.
 ///
 /// # Errors
-/// Where it cannot be written.
-pub fn write_json(target: &JsonTarget, value: &impl serde::Serialize) -> Result<(), Failure> {
+/// Only if the program itself is damaged.
+pub fn json_bytes(value: &impl serde::Serialize) -> Result<Vec<u8>, Failure> {
     let json = serde_json::to_vec_pretty(value);
     let mut bytes = json.map_err(|e| Failure::BuiltIn {
         what: "answer",
         reason: e.to_string(),
     })?;
     bytes.push(b'\n');
+    Ok(bytes)
+}
+
+/// Writes JSON to a file, which is replaced, or to standard output.
+///
+/// # Errors
+/// Where it cannot be written.
+pub fn write_json(target: &JsonTarget, value: &impl serde::Serialize) -> Result<(), Failure> {
+    let bytes = json_bytes(value)?;
     match target {
         JsonTarget::File(path) => Ok(safe_write(path, &bytes, Existing::Replace)?),
         JsonTarget::Output => std::io::stdout().write_all(&bytes).map_err(|error| {

@@ -8,7 +8,7 @@ use super::report::grouped;
 use super::whole_way::{WholeWay, whole_way};
 use crate::band::Band;
 use crate::export::safe_write::may_write;
-use crate::export::{midi_bytes, safe_write};
+use crate::export::{Existing, midi_bytes, safe_write_all};
 use crate::review::{Finding, Severity};
 use crate::sketch::Song;
 use clap::Args;
@@ -61,10 +61,13 @@ impl Voice {
         drop(progress);
         self.refuse_empty(&song, &way)?;
         let bytes = midi_bytes(&song, &way.own_tracks, &band, &way.voiced.draft)?;
-        if let Some(target @ JsonTarget::File(_)) = &json {
-            files::write_json(target, &VoiceAnswer::of(&song, &band, &way))?;
+        let mut outputs = vec![(self.out.as_path(), &bytes[..], existing)];
+        let answer;
+        if let Some(JsonTarget::File(path)) = &json {
+            answer = files::json_bytes(&VoiceAnswer::of(&song, &band, &way))?;
+            outputs.push((path, &answer, Existing::Replace));
         }
-        safe_write(&self.out, &bytes, existing)?;
+        safe_write_all(&outputs)?;
         match json {
             Some(target @ JsonTarget::Output) => {
                 files::write_json(&target, &VoiceAnswer::of(&song, &band, &way))?;

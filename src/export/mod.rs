@@ -5,4 +5,4 @@ pub mod midi;
 pub mod safe_write;
 
 pub use midi::midi_bytes;
-pub use safe_write::{Existing, WriteError, safe_write};
+pub use safe_write::{Existing, WriteError, safe_write, safe_write_all};

@@ -61,42 +61,79 @@ pub fn may_write(path: &Path, existing: Existing) -> Result<(), WriteError> {
 /// Where the folder is missing, a file stands there and is to be kept, or the system refuses (no
 /// permission, no space). What stood there before is untouched, and no temporary file stays.
 pub fn safe_write(path: &Path, bytes: &[u8], existing: Existing) -> Result<(), WriteError> {
-    may_write(path, existing)?;
-    let system = |error| WriteError::System {
+    safe_write_all(&[(path, bytes, existing)])
+}
+
+/// Writes several files as [`safe_write`] does; none takes its place before all are written.
+///
+/// # Errors
+/// As [`safe_write`]. What stood there before is untouched.
+pub fn safe_write_all(files: &[(&Path, &[u8], Existing)]) -> Result<(), WriteError> {
+    let mut staged = Vec::with_capacity(files.len());
+    for (path, bytes, existing) in files {
+        may_write(path, *existing)?;
+        if !is_device(path) {
+            staged.push(Staged::write(path, bytes, *existing)?);
+        }
+    }
+    for (path, bytes, _) in files.iter().filter(|(path, ..)| is_device(path)) {
+        let file = std::fs::OpenOptions::new().write(true).open(path);
+        file.and_then(|mut device| device.write_all(bytes).and_then(|()| device.flush()))
+            .map_err(|e| refused(path, e))?;
+    }
+    staged.into_iter().try_for_each(Staged::rename)
+}
+
+fn is_device(path: &Path) -> bool {
+    path.metadata().is_ok_and(|m| !m.is_file())
+}
+
+fn refused(path: &Path, error: std::io::Error) -> WriteError {
+    WriteError::System {
         path: path.display().to_string(),
         error,
-    };
-    if path.metadata().is_ok_and(|m| !m.is_file()) {
-        let mut device = std::fs::OpenOptions::new()
-            .write(true)
-            .open(path)
+    }
+}
+
+/// A file that is written and synced but not yet in its place; dropped, it is gone.
+struct Staged {
+    temporary: tempfile::NamedTempFile,
+    target: PathBuf,
+    existing: Existing,
+}
+
+impl Staged {
+    fn write(path: &Path, bytes: &[u8], existing: Existing) -> Result<Self, WriteError> {
+        let system = |error| refused(path, error);
+        // A link is followed, so that the file that it names is replaced and not the link.
+        let target = path.canonicalize().unwrap_or_else(|_| path.to_owned());
+        let mut temporary = tempfile::Builder::new()
+            .prefix(".bandwright-")
+            .tempfile_in(folder_of(&target))
             .map_err(system)?;
-        return device
-            .write_all(bytes)
-            .and_then(|()| device.flush())
-            .map_err(system);
+        temporary.write_all(bytes).map_err(system)?;
+        set_permissions(temporary.as_file(), &target).map_err(system)?;
+        temporary.as_file().sync_all().map_err(system)?;
+        Ok(Self {
+            temporary,
+            target,
+            existing,
+        })
     }
-    // A link is followed, so that the file that it names is replaced and not the link.
-    let target = path.canonicalize().unwrap_or_else(|_| path.to_owned());
-    let folder = folder_of(&target);
-    let mut temporary = tempfile::Builder::new()
-        .prefix(".bandwright-")
-        .tempfile_in(folder)
-        .map_err(system)?;
-    temporary.write_all(bytes).map_err(system)?;
-    set_permissions(temporary.as_file(), &target).map_err(system)?;
-    temporary.as_file().sync_all().map_err(system)?;
-    let persisted = match existing {
-        Existing::Replace => temporary.persist(&target),
-        Existing::Keep => temporary.persist_noclobber(&target),
-    };
-    persisted.map_err(|e| system(e.error))?;
-    // The rename itself is safe only once the folder is synced; where a folder cannot be opened
-    // for that, the file is whole all the same.
-    if let Ok(folder) = File::open(folder) {
-        let _ = folder.sync_all();
+
+    fn rename(self) -> Result<(), WriteError> {
+        let persisted = match self.existing {
+            Existing::Replace => self.temporary.persist(&self.target),
+            Existing::Keep => self.temporary.persist_noclobber(&self.target),
+        };
+        persisted.map_err(|e| refused(&self.target, e.error))?;
+        // The rename itself is safe only once the folder is synced; where a folder cannot be
+        // opened for that, the file is whole all the same.
+        if let Ok(folder) = File::open(folder_of(&self.target)) {
+            let _ = folder.sync_all();
+        }
+        Ok(())
     }
-    Ok(())
 }
 
 fn folder_of(path: &Path) -> &Path {
