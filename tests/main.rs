@@ -1,6 +1,20 @@
 //! All integration tests, one binary.
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a test and its helpers fail by panicking"
+)]
 
 mod band;
+mod checker;
+mod command_line;
 mod demo;
+mod export;
+mod layers;
+mod lines;
+mod midi_file;
+mod real_music;
+mod schemas;
 mod sketch;
+mod whole_way;

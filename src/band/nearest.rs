@@ -18,7 +18,7 @@ pub fn edit_distance(a: &str, b: &str) -> usize {
     row[b.len()]
 }
 
-/// The known word nearest to a word, case apart; `None` if none is even half like it. Of equals
+/// The known word nearest to a word, case apart; `None` if none is like it by half of the shorter word. Of equals
 /// one that begins with the word, then the first.
 ///
 /// ```
@@ -32,8 +32,8 @@ pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
         .into_iter()
         .map(|k| (edit_distance(&word, &k.to_lowercase()), k))
         .min_by_key(|(distance, k)| (*distance, !k.starts_with(&word)))?;
-    let longest = word.chars().count().max(best.1.chars().count());
-    (2 * best.0 <= longest).then_some(best.1)
+    let shorter = word.chars().count().min(best.1.chars().count());
+    (2 * best.0 <= shorter).then_some(best.1)
 }
 
 /// `; did you mean …?` or nothing, to follow an error's first words.

@@ -106,10 +106,14 @@ fn parts(lines: Lines<'_>, top: TableAt<'_, '_>) -> Result<Vec<Part>, RosterErro
     Ok(parts)
 }
 
-/// A name without case and white space: equal for names that people take for the same.
+/// A name without case, white space, `-`, `_` and `.`: equal for names that people take for the
+/// same, and that tracks of a MIDI file could not tell apart.
 fn same_name(name: &str) -> String {
     let lower = name.to_lowercase();
-    lower.chars().filter(|c| !c.is_whitespace()).collect()
+    lower
+        .chars()
+        .filter(|c| !c.is_whitespace() && !matches!(c, '-' | '_' | '.'))
+        .collect()
 }
 
 fn part(lines: Lines<'_>, at: TableAt<'_, '_>) -> Result<Part, RosterError> {
@@ -147,6 +151,9 @@ fn name(lines: Lines<'_>, value: &Spanned<DeValue<'_>>) -> Result<String, Roster
     let name = lines.text(value, "name")?.trim();
     if name.is_empty() {
         return Err(lines.fail(value, "the name is empty"));
+    }
+    if same_name(name).is_empty() {
+        return Err(lines.fail(value, "the name has no letter or digit"));
     }
     if name.chars().any(char::is_control) {
         return Err(lines.fail(value, "the name holds a control character"));

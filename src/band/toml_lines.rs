@@ -79,7 +79,10 @@ impl<'t> Lines<'t> {
             .filter(|key| !known.contains(&key.get_ref().as_ref()))
             .min_by_key(|key| key.span().start);
         let Some(key) = unknown else { return Ok(()) };
-        let near = suggestion(key.get_ref(), known.iter().copied());
+        let near = match suggestion(key.get_ref(), known.iter().copied()) {
+            near if near.is_empty() => format!("; there are `{}`", known.join("`, `")),
+            near => near,
+        };
         Err(self.fail(key, format!("unknown {what} `{}`{near}", key.get_ref())))
     }
 }

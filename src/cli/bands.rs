@@ -24,7 +24,12 @@ impl Bands {
     /// Where the band is not there or its roster cannot be used.
     pub fn run(self) -> Result<ExitCode, Failure> {
         match self.name {
-            None => preset_names().for_each(|name| files::say(&preset_line(name))),
+            None => {
+                preset_names().for_each(|name| files::say(&preset_line(name)));
+                files::say(
+                    "\n`bandwright bands NAME` shows one; with `--toml`, as a roster file to start from",
+                );
+            }
             Some(name) => {
                 let band = files::band(&name)?;
                 let text = if self.toml {

@@ -3,8 +3,18 @@
 use crate::band::{PresetError, RosterError};
 use crate::export::WriteError;
 use crate::export::midi::MidiError;
-use crate::sketch::ReadError;
+use crate::sketch::{ReadError, Song};
 use thiserror::Error;
+
+/// What a file without notes has instead: its damage, if it is damaged.
+#[must_use]
+pub fn no_notes_hint(song: &Song, usual: &str) -> String {
+    let damage = song.warnings.iter().find(|w| w.byte.is_some());
+    damage.map_or_else(
+        || usual.to_owned(),
+        |d| format!("the file is damaged ({d})"),
+    )
+}
 
 /// Why a command could not be done.
 #[derive(Debug, Error)]
@@ -31,7 +41,7 @@ pub enum Failure {
         /// Its path.
         path: String,
         /// What there is instead.
-        hint: &'static str,
+        hint: String,
     },
     /// A roster cannot be used.
     #[error("{path}, {error}")]
@@ -42,8 +52,16 @@ pub enum Failure {
         error: RosterError,
     },
     /// No preset and no file has the name of the band.
-    #[error("{0}; a roster file of that name is not there either")]
+    #[error("there is no roster file of that name, and {0}")]
     Band(PresetError),
+    /// A draft without a track for any part.
+    #[error("no track of {path} is named like a part of {band}; name the tracks as the parts")]
+    NoParts {
+        /// The draft.
+        path: String,
+        /// The band's name.
+        band: String,
+    },
     /// The output is one of the inputs.
     #[error("{0} is both read and written; choose another name with --out")]
     OutputIsInput(String),

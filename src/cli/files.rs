@@ -163,6 +163,13 @@ pub fn tell(line: &str) {
     let _ = writeln!(std::io::stderr(), "{line}");
 }
 
+/// Prints what was malformed or had to be decided to standard error.
+pub fn notes(notes: &[impl std::fmt::Display]) {
+    for note in notes {
+        tell(&format!("note: {note}"));
+    }
+}
+
 /// Asks on a terminal whether a file may be replaced; `Keep` where there is none to ask.
 #[must_use]
 pub fn ask_to_replace(path: &Path, force: bool) -> Existing {

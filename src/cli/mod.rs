@@ -3,9 +3,12 @@
 pub mod bands;
 pub mod failure;
 pub mod files;
-pub mod json;
+pub mod json_read;
+pub mod json_review;
+pub mod json_voice;
 pub mod progress;
 pub mod read;
+pub mod report;
 pub mod review;
 pub mod voice;
 pub mod whole_way;
@@ -35,6 +38,17 @@ enum Command {
     Bands(bands::Bands),
 }
 
+/// Help and version are answers; what cannot be understood is an error like any other.
+fn usage(error: &clap::Error) -> ExitCode {
+    let text = error.to_string();
+    match text.strip_prefix("error: ") {
+        Some(text) => files::tell(&format!("bandwright: {}", text.trim_end())),
+        None if error.use_stderr() => files::tell(text.trim_end()),
+        None => files::say(text.trim_end()),
+    }
+    ExitCode::from(if error.use_stderr() { 2 } else { 0 })
+}
+
 /// Runs the command of the program's arguments. Errors go to standard error as one sentence; the
 /// status is 0 if all went well, 1 if a review finds something out of a hard limit, 2 for bad
 /// input.
@@ -43,8 +57,7 @@ pub fn run() -> ExitCode {
     let args = match Args::try_parse() {
         Ok(args) => args,
         Err(error) => {
-            let _ = error.print();
-            return ExitCode::from(if error.use_stderr() { 2 } else { 0 });
+            return usage(&error);
         }
     };
     let done = match args.command {

@@ -1,8 +1,8 @@
 //! `bandwright read`: what is found in a sketch.
 
-use super::Failure;
+use super::failure::{Failure, no_notes_hint};
 use super::files::{self, JsonTarget};
-use super::json::{ReadAnswer, signature};
+use super::json_read::{ReadAnswer, signature};
 use crate::music::Tick;
 use crate::sketch::{Line, Reading, Song, read_sketch};
 use clap::Args;
@@ -34,28 +34,27 @@ impl Read {
         }
         let song = files::song(&self.sketch)?;
         let reading = read_sketch(&song, &[]);
-        if reading.notes.is_empty() {
-            let hint = "there is nothing to read in it; check that the right tracks were exported";
-            return Err(Failure::NoNotes {
-                path: self.sketch.display().to_string(),
-                hint,
-            });
-        }
         let warnings: Vec<String> = song
             .warnings
             .iter()
             .chain(&reading.warnings)
             .map(ToString::to_string)
             .collect();
+        if reading.notes.is_empty() {
+            let usual = "there is nothing to read in it; check that the right tracks were exported";
+            let hint = no_notes_hint(&song, usual);
+            return Err(Failure::NoNotes {
+                path: self.sketch.display().to_string(),
+                hint,
+            });
+        }
         match json {
             Some(target) => {
                 files::write_json(&target, &ReadAnswer::of(&song, &reading, &warnings))?;
             }
             None => files::say(&report(&song, &reading)),
         }
-        for warning in warnings {
-            files::tell(&format!("note: {warning}"));
-        }
+        files::notes(&warnings);
         Ok(ExitCode::SUCCESS)
     }
 }
@@ -65,11 +64,13 @@ fn report(song: &Song, reading: &Reading) -> String {
     let count = |line| reading.line(line).count();
     let bars = song.meters.bar(Tick(song.end().0.saturating_sub(1))).0;
     let tempo = song.tempo.changes().iter().map(|c| {
-        format!(
-            "{:.0} from {}",
-            song.tempo.quarters_per_minute(c.at),
-            song.meters.place(c.at)
-        )
+        let place = song.meters.place(c.at);
+        let at = if place.beat > 1.0 {
+            place.to_string()
+        } else {
+            format!("bar {}", place.bar)
+        };
+        format!("{:.0} from {at}", song.tempo.quarters_per_minute(c.at))
     });
     let meters = song
         .meters
@@ -82,7 +83,7 @@ fn report(song: &Song, reading: &Reading) -> String {
     });
     let mut lines = vec![
         format!("{bars} bars, {} notes", reading.notes.len()),
-        format!("tempo   {}", tempo.collect::<Vec<_>>().join(", ")),
+        format!("tempo   {}", tempo.collect::<Vec<_>>().join("; ")),
         format!("meter   {}", meters.collect::<Vec<_>>().join(", ")),
         format!("key     {}", keys.collect::<Vec<_>>().join(", ")),
         format!(

@@ -2,7 +2,7 @@
 
 use super::Failure;
 use super::files::{self, JsonTarget};
-use super::json::{FindingJson, ReviewAnswer};
+use super::json_review::{FindingJson, ReviewAnswer};
 use crate::band::{Band, PartId};
 use crate::review::{Finding, Severity, check_against_sketch, check_limits};
 use crate::score::{DraftNote, PartLine, Role, own_passages};
@@ -35,7 +35,8 @@ impl Review {
     pub fn run(self) -> Result<ExitCode, Failure> {
         let json = self.json.clone().map(JsonTarget::from);
         if let Some(JsonTarget::File(path)) = &json {
-            let inputs = [Some(&self.draft), self.sketch.as_ref()];
+            let roster = Some(PathBuf::from(&self.band)).filter(|p| p.is_file());
+            let inputs = [Some(&self.draft), self.sketch.as_ref(), roster.as_ref()];
             if inputs
                 .into_iter()
                 .flatten()
@@ -47,7 +48,11 @@ impl Review {
         let song = files::song(&self.draft)?;
         let band = files::band(&self.band)?;
         let sketch = self.sketch.as_deref().map(files::song).transpose()?;
-        let (findings, warnings) = review(&song, &band, sketch.as_ref());
+        let (findings, warnings) =
+            review(&song, &band, sketch.as_ref()).ok_or_else(|| Failure::NoParts {
+                path: self.draft.display().to_string(),
+                band: band.name.clone(),
+            })?;
         let playable = findings.iter().all(|f| f.severity != Severity::OutOfLimit);
         let warnings: Vec<String> = warnings.iter().map(ToString::to_string).collect();
         match json {
@@ -64,9 +69,7 @@ impl Review {
             }
             None => files::say(&report(&findings, &band)),
         }
-        for warning in warnings {
-            files::tell(&format!("note: {warning}"));
-        }
+        files::notes(&warnings);
         Ok(if playable {
             ExitCode::SUCCESS
         } else {
@@ -75,9 +78,14 @@ impl Review {
     }
 }
 
-/// Findings on a draft, held against its sketch if there is one.
+/// Findings on a draft, held against its sketch if there is one; `None` where no track is named
+/// like a part of the band.
 #[must_use]
-pub fn review(draft: &Song, band: &Band, sketch: Option<&Song>) -> (Vec<Finding>, Vec<Warning>) {
+pub fn review(
+    draft: &Song,
+    band: &Band,
+    sketch: Option<&Song>,
+) -> Option<(Vec<Finding>, Vec<Warning>)> {
     let own = own_passages(draft, band, (&draft.meters, draft.quarter));
     let mut warnings = [draft.warnings.clone(), own.warnings].concat();
     let lines: Vec<PartLine> = band
@@ -88,9 +96,7 @@ pub fn review(draft: &Song, band: &Band, sketch: Option<&Song>) -> (Vec<Finding>
         })
         .collect();
     if own.tracks.is_empty() {
-        warnings.push(Warning::music(
-            "no track of the draft is named like a part of the band",
-        ));
+        return None;
     }
     let mut findings = check_limits(band, &lines, &draft.meters);
     if let Some(sketch) = sketch {
@@ -103,7 +109,7 @@ pub fn review(draft: &Song, band: &Band, sketch: Option<&Song>) -> (Vec<Finding>
             warnings.push(Warning::music(text));
         }
     }
-    (findings, warnings)
+    Some((findings, warnings))
 }
 
 fn notes(locks: &crate::score::Locks, part: PartId) -> Vec<DraftNote> {
@@ -137,7 +143,7 @@ fn report(findings: &[Finding], band: &Band) -> String {
         let of: Vec<&Finding> = findings.iter().filter(|f| f.severity == severity).collect();
         if !of.is_empty() {
             lines.push(format!("{} {title}:", of.len()));
-            lines.extend(of.iter().map(|f| format!("  {f}")));
+            lines.extend(super::report::grouped(&of));
         }
     }
     lines.join("\n")

@@ -1,14 +1,15 @@
 //! `bandwright voice`: a sketch and a band in, a draft out.
 
-use super::Failure;
+use super::failure::{Failure, no_notes_hint};
 use super::files::{self, JsonTarget};
-use super::json::VoiceAnswer;
+use super::json_voice::VoiceAnswer;
 use super::progress::Progress;
+use super::report::grouped;
 use super::whole_way::{WholeWay, whole_way};
 use crate::band::Band;
 use crate::export::safe_write::may_write;
 use crate::export::{midi_bytes, safe_write};
-use crate::review::Severity;
+use crate::review::{Finding, Severity};
 use crate::sketch::Song;
 use clap::Args;
 use std::path::{Path, PathBuf};
@@ -70,9 +71,7 @@ impl Voice {
             }
             _ => files::say(&summary(&song, &band, &way, &self.out)),
         }
-        for warning in &way.warnings {
-            files::tell(&format!("note: {warning}"));
-        }
+        files::notes(&way.warnings);
         Ok(ExitCode::SUCCESS)
     }
 
@@ -107,14 +106,20 @@ impl Voice {
             .sketch
             .as_ref()
             .map_or("the demo".to_owned(), |p| p.display().to_string());
-        let hint = if drums {
+        let usual = if drums {
             "it has percussion only (MIDI channel 10); put the piano on another channel"
         } else {
             "it has no notes at all; check that the right tracks were exported"
         };
-        Err(Failure::NoNotes { path, hint })
+        Err(Failure::NoNotes {
+            path,
+            hint: no_notes_hint(song, usual),
+        })
     }
 }
+
+/// At most so many lines of findings in the summary.
+const MOST_LINES: usize = 12;
 
 /// What was made, in a few lines for people.
 fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
@@ -137,10 +142,7 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
             band.parts.len(),
             players(band)
         ),
-        format!(
-            "{notes} notes, {locked} of them locked; cost {:.1} points",
-            way.voiced.cost
-        ),
+        format!("{notes} notes, {locked} of them locked"),
         String::new(),
         "bars     intensity  scoring".to_owned(),
     ];
@@ -150,13 +152,19 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
     }));
     lines.push(String::new());
     lines.push(findings_line(way));
-    lines.extend(
-        way.findings
-            .iter()
-            .filter(|f| f.severity != Severity::Caution)
-            .take(12)
-            .map(|f| format!("  {f}")),
-    );
+    let grave: Vec<&Finding> = way
+        .findings
+        .iter()
+        .filter(|f| f.severity != Severity::Caution)
+        .collect();
+    let groups = grouped(&grave);
+    lines.extend(groups.iter().take(MOST_LINES).cloned());
+    if groups.len() > MOST_LINES {
+        lines.push(format!(
+            "  and {} more; `bandwright review` lists all",
+            groups.len() - MOST_LINES
+        ));
+    }
     lines.push(format!("draft written to {}", out.display()));
     lines.join("\n")
 }

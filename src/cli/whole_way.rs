@@ -3,7 +3,7 @@
 use crate::band::Band;
 use crate::plan::{Lines, ScoringPlan, passages::passages, plan};
 use crate::review::{Finding, check_against_sketch, check_limits};
-use crate::score::{Locks, own_passages};
+use crate::score::{Lock, Locks, own_passages};
 use crate::sketch::{Reading, Song, Warning, read_sketch};
 use crate::voicing::{Problem, Voiced, voice};
 
@@ -40,12 +40,15 @@ pub fn whole_way(
     let given = locks.map(|l| own_passages(l, band, onto));
     let mut warnings = [song.warnings.clone(), own.warnings].concat();
     let mut all = own.locks;
-    if let Some(given) = given {
+    if let Some((file, given)) = locks.zip(given) {
         warnings.extend(given.warnings);
-        if given.tracks.is_empty() {
-            warnings.push(Warning::music("no track of the lock file is named like a part of the band; nothing is locked by it"));
-        }
+        warnings.extend(locks_nothing(file, &given.tracks));
+        let before = all.clone();
         all = all.overlaid(given.locks, &song.meters);
+        let gone = replaced(&before, &all);
+        if gone > 0 {
+            warnings.push(Warning::music(format!("{gone} notes of the sketch's own passages give way to the lock file, which fixes the same bars")));
+        }
     }
     let reading = read_sketch(song, &own.tracks);
     warnings.extend(reading.warnings.clone());
@@ -78,4 +81,29 @@ pub fn whole_way(
         warnings,
         reading,
     }
+}
+
+/// Tells which tracks of a lock file lock nothing.
+fn locks_nothing(file: &Song, locking: &[usize]) -> Option<Warning> {
+    let others = file
+        .tracks
+        .iter()
+        .enumerate()
+        .filter(|(i, t)| !locking.contains(i) && !t.notes.is_empty());
+    let names: Vec<String> = others.map(|(_, t)| format!("`{}`", t.name)).collect();
+    (!names.is_empty()).then(|| {
+        let names = names.join(", ");
+        Warning::music(format!(
+            "tracks of the lock file that are named like no part lock nothing: {names}"
+        ))
+    })
+}
+
+/// How many notes of locks are not in others, or not as they were.
+fn replaced(before: &Locks, after: &Locks) -> usize {
+    let gone = |lock: &Lock| {
+        let now = after.of(lock.part).map_or(&[][..], |l| &l.notes);
+        lock.notes.iter().filter(|n| !now.contains(n)).count()
+    };
+    before.0.iter().map(gone).sum()
 }

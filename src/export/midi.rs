@@ -87,11 +87,11 @@ fn conductor(song: &Song) -> Vec<At<'_>> {
     let mut events = vec![meta(Tick::ZERO, MetaMessage::TrackName(b"Conductor"))];
     events.extend(
         song.tempo
-            .changes()
+            .given()
             .iter()
             .map(|c| meta(c.at, MetaMessage::Tempo(u24::from(c.micros_per_quarter)))),
     );
-    events.extend(song.meters.changes().iter().map(|c| {
+    events.extend(song.meters.given().iter().map(|c| {
         let (numerator, power) = (c.meter.numerator(), c.meter.denominator_power());
         meta(
             c.at,

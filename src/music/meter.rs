@@ -117,6 +117,8 @@ pub struct MeterChange {
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct MeterMap {
     changes: Vec<MeterChange>,
+    /// Whether the first was not given.
+    assumed: bool,
     /// Number of the first bar of each change.
     first_bars: Vec<u32>,
     quarter: TicksPerQuarter,
@@ -130,7 +132,8 @@ impl MeterMap {
         let mut sorted: Vec<_> = changes.into_iter().collect();
         sorted.sort_by_key(|c| c.at);
         let mut kept: Vec<MeterChange> = Vec::with_capacity(sorted.len() + 1);
-        if sorted.first().is_none_or(|c| c.at > Tick::ZERO) {
+        let assumed = sorted.first().is_none_or(|c| c.at > Tick::ZERO);
+        if assumed {
             kept.push(MeterChange {
                 at: Tick::ZERO,
                 meter: Meter::COMMON,
@@ -145,6 +148,7 @@ impl MeterMap {
         let first_bars = first_bars(&kept, quarter);
         Self {
             changes: kept,
+            assumed,
             first_bars,
             quarter,
         }
@@ -154,6 +158,12 @@ impl MeterMap {
     #[must_use]
     pub fn changes(&self) -> &[MeterChange] {
         &self.changes
+    }
+
+    /// The changes that were given: without the one assumed at tick 0, if there is such.
+    #[must_use]
+    pub fn given(&self) -> &[MeterChange] {
+        &self.changes[usize::from(self.assumed)..]
     }
 
     /// The ticks of a quarter note that the map was built with.

@@ -18,6 +18,8 @@ pub struct TempoChange {
 #[derive(Clone, PartialEq, Debug)]
 pub struct TempoMap {
     changes: Vec<TempoChange>,
+    /// Whether the first was not given.
+    assumed: bool,
     /// Seconds at each change.
     starts: Vec<f64>,
     quarter: TicksPerQuarter,
@@ -34,7 +36,8 @@ impl TempoMap {
             .collect();
         sorted.sort_by_key(|c| c.at);
         let mut kept: Vec<TempoChange> = Vec::with_capacity(sorted.len() + 1);
-        if sorted.first().is_none_or(|c| c.at > Tick::ZERO) {
+        let assumed = sorted.first().is_none_or(|c| c.at > Tick::ZERO);
+        if assumed {
             kept.push(TempoChange {
                 at: Tick::ZERO,
                 micros_per_quarter: DEFAULT_MICROS,
@@ -49,6 +52,7 @@ impl TempoMap {
         let starts = seconds_at_changes(&kept, quarter);
         Self {
             changes: kept,
+            assumed,
             starts,
             quarter,
         }
@@ -58,6 +62,12 @@ impl TempoMap {
     #[must_use]
     pub fn changes(&self) -> &[TempoChange] {
         &self.changes
+    }
+
+    /// The changes that were given: without the one assumed at tick 0, if there is such.
+    #[must_use]
+    pub fn given(&self) -> &[TempoChange] {
+        &self.changes[usize::from(self.assumed)..]
     }
 
     /// Seconds from the start of the piece.

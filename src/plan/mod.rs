@@ -1,14 +1,17 @@
 //! The scoring plan: what every part does in every passage.
 //!
 //! First the passages are cut along phrases ([`passages`]); then every usual way of scoring
-//! ([`habits`]) is tried on each passage with this band ([`fit`]), and the ways are chosen by a
-//! shortest path along the passages ([`solve`]).
+//! ([`habits`]) is tried on each passage with this band (how a part takes to a line: [`fit`]), and the ways are chosen by a
+//! shortest path along the passages ([`solve`]). Last, brass that has played long gets rests where
+//! others can do without it.
 
+mod candidates;
 pub mod fit;
 pub mod habits;
 pub mod intensity;
 pub mod line;
 pub mod passages;
+mod rests;
 pub mod solve;
 
 pub use line::{LineNote, Lines};

@@ -1,9 +1,11 @@
 //! Choosing a way of scoring for every passage: a shortest path along the passages.
 
-use super::fit::{ChanceCosts, Fit, fit};
-use super::habits::{Strength, Way, Who, usual_ways};
+use super::candidates::{Candidate, candidates, step_cost};
+use super::fit::ChanceCosts;
+use super::habits::usual_ways;
 use super::line::Lines;
-use crate::band::{Band, Family, Part};
+use super::rests::give_rests;
+use crate::band::Band;
 use crate::score::{Passage, Role};
 
 /// What a part does in a passage.
@@ -35,37 +37,6 @@ pub struct ScoringPlan {
     pub cost: f64,
 }
 
-/// Weights of the plan's terms, in points. All are ours (common practice, no source, for the
-/// direction; the sizes are choices).
-mod weight {
-    /// Per step between the usual and the wanted intensity.
-    pub const INTENSITY_STEP: f64 = 6.0;
-    /// Per share of the tune that not even the best carrier can play.
-    pub const MELODY_MISSING: f64 = 40.0;
-    /// Per `-ln(clean chance)` a note, mean over the carriers of the tune.
-    pub const MELODY_CLEAN: f64 = 12.0;
-    /// Where nobody is named to carry the tune.
-    pub const MELODY_NOBODY: f64 = 60.0;
-    /// Per share of the bass that not even the best carrier can play.
-    pub const BASS_MISSING: f64 = 20.0;
-    /// For each chord tone that has no part to play it.
-    pub const HARMONY_SHORT: f64 = 5.0;
-    /// A tune left to one player, or to one part that is not marked as able to be exposed.
-    pub const EXPOSED: f64 = 4.0;
-    /// The same colour carries the tune as in the passage before.
-    pub const SAME_COLOUR: f64 = 1.5;
-    /// Brass in full again after a passage in full, below a peak.
-    pub const BRASS_AGAIN: f64 = 1.0;
-}
-
-/// A way of scoring tried on one passage.
-struct Candidate {
-    way: usize,
-    roles: Vec<PartRole>,
-    cost: f64,
-    brass_share: f64,
-}
-
 /// The best scoring plan for a band over some passages. A band that the usual ways do not fit is
 /// scored by a way made for it: the tune to those who play it cleanest, the bass to the lowest.
 #[must_use]
@@ -92,218 +63,9 @@ pub fn plan(band: &Band, lines: &Lines, passages: &[Passage]) -> ScoringPlan {
                 roles: option.roles,
             }
         });
-    ScoringPlan {
-        passages: chosen.collect(),
-        cost,
-    }
-}
-
-fn candidates(
-    band: &Band,
-    costs: &[ChanceCosts],
-    lines: &Lines,
-    passage: &Passage,
-    ways: &[Way],
-) -> Vec<Candidate> {
-    let fits = Fits::of(band, costs, lines, passage);
-    let wanted = Strength::of(passage.intensity);
-    let mut all: Vec<Candidate> = Vec::new();
-    for (i, way) in ways.iter().enumerate() {
-        let roles = roles(band, way, &fits);
-        let step = f64::from(way.intensity.distance(wanted)) * weight::INTENSITY_STEP;
-        all.push(candidate(band, i, roles, &fits, step));
-    }
-    all.push(candidate(
-        band,
-        usize::MAX,
-        made_for(band, &fits),
-        &fits,
-        3.0,
-    ));
-    all
-}
-
-/// How every part takes to the tune and the bass of a passage.
-struct Fits {
-    melody: Vec<Fit>,
-    bass: Vec<Fit>,
-    has: [bool; 4], // melody, counterline, bass, figure
-}
-
-impl Fits {
-    fn of(band: &Band, costs: &[ChanceCosts], lines: &Lines, passage: &Passage) -> Self {
-        let within = |role| {
-            lines
-                .of_role(role)
-                .map_or(0..0, |l| l.within(passage.start, passage.end))
-        };
-        let fits = |role| {
-            let range = within(role);
-            let line = lines.of_role(role).unwrap_or(&lines.melody);
-            band.parts
-                .iter()
-                .zip(costs)
-                .map(|(p, c)| fit(p, c, line, &range))
-                .collect::<Vec<Fit>>()
-        };
-        // A few stray notes make no figure.
-        let bars = passage.last_bar.0 - passage.first_bar.0 + 1;
-        let has = |role| match role {
-            Role::Figure => within(role).len() >= 2 * bars as usize,
-            _ => !within(role).is_empty(),
-        };
-        Self {
-            melody: fits(Role::Melody),
-            bass: fits(Role::Bass),
-            has: [
-                has(Role::Melody),
-                has(Role::Counterline),
-                has(Role::Bass),
-                has(Role::Figure),
-            ],
-        }
-    }
-}
-
-fn roles(band: &Band, way: &Way, fits: &Fits) -> Vec<PartRole> {
-    let [_, counterline, _, figure] = fits.has;
-    band.parts
-        .iter()
-        .enumerate()
-        .map(|(i, part)| {
-            let named = |who: &[Who]| who.iter().find(|w| w.means(part)).map(|w| w.octave);
-            if let Some(octave) = named(&way.melody).filter(|_| fits.melody[i].share > 0.5) {
-                return PartRole {
-                    role: Role::Melody,
-                    octave,
-                };
-            }
-            let plain = |role| PartRole { role, octave: 0 };
-            if named(&way.counterline).is_some() && counterline {
-                return plain(Role::Counterline);
-            }
-            if named(&way.bass).is_some() {
-                return plain(Role::Bass);
-            }
-            if named(&way.figure).is_some() && figure {
-                return plain(Role::Figure);
-            }
-            let harmony = named(&way.harmony).is_some()
-                || named(&way.figure).is_some_and(|_| part.instrument.wind);
-            plain(if harmony { Role::Harmony } else { Role::Rest })
-        })
-        .collect()
-}
-
-/// The tune to the cleanest quarter of the band, the bass to the lowest parts, chords between.
-fn made_for(band: &Band, fits: &Fits) -> Vec<PartRole> {
-    let n = band.parts.len();
-    let quality = |i: &usize| {
-        let fit = fits.melody[*i];
-        (
-            (1.0 - fit.share) * 100.0 + fit.mean_cost,
-            127 - band.parts[*i].limits.comfortable.high.midi(),
-        )
-    };
-    let mut by_melody: Vec<usize> = (0..n)
-        .filter(|i| band.parts[*i].instrument.id != "timpani")
-        .collect();
-    by_melody.sort_by(|a, b| {
-        quality(a)
-            .0
-            .total_cmp(&quality(b).0)
-            .then(quality(a).1.cmp(&quality(b).1))
-            .then(a.cmp(b))
-    });
-    let melody: Vec<usize> = by_melody.iter().copied().take(n.div_ceil(4)).collect();
-    let mut by_depth: Vec<usize> = by_melody
-        .into_iter()
-        .filter(|i| !melody.contains(i))
-        .collect();
-    by_depth.sort_by_key(|i| (band.parts[*i].limits.comfortable.low, *i));
-    let bass: Vec<usize> = by_depth.iter().copied().take(n.div_ceil(5)).collect();
-    let role = |i: usize| match i {
-        i if melody.contains(&i) => Role::Melody,
-        i if bass.contains(&i) => Role::Bass,
-        i if by_depth.contains(&i) => Role::Harmony,
-        _ => Role::Rest,
-    };
-    (0..n)
-        .map(|i| PartRole {
-            role: role(i),
-            octave: 0,
-        })
-        .collect()
-}
-
-fn candidate(band: &Band, way: usize, roles: Vec<PartRole>, fits: &Fits, start: f64) -> Candidate {
-    let of = |role: Role| -> Vec<usize> {
-        (0..roles.len())
-            .filter(|i| roles[*i].role == role)
-            .collect()
-    };
-    let (melody, bass, harmony) = (of(Role::Melody), of(Role::Bass), of(Role::Harmony));
-    let cost = start
-        + if fits.has[0] {
-            melody_cost(band, &melody, fits)
-        } else {
-            0.0
-        }
-        + if fits.has[2] {
-            (1.0 - best_share(&bass, &fits.bass)) * weight::BASS_MISSING
-        } else {
-            0.0
-        }
-        + 3_usize.saturating_sub(harmony.len()) as f64 * weight::HARMONY_SHORT;
-    let brass = |part: &Part| part.instrument.family == Family::Brass;
-    let all = band.parts.iter().filter(|p| brass(p)).count();
-    let playing = band
-        .parts
-        .iter()
-        .zip(&roles)
-        .filter(|(p, r)| brass(p) && r.role != Role::Rest)
-        .count();
-    Candidate {
-        way,
-        brass_share: playing as f64 / all.max(1) as f64,
-        roles,
-        cost,
-    }
-}
-
-fn best_share(carriers: &[usize], fits: &[Fit]) -> f64 {
-    carriers.iter().map(|i| fits[*i].share).fold(0.0, f64::max)
-}
-
-fn melody_cost(band: &Band, carriers: &[usize], fits: &Fits) -> f64 {
-    if carriers.is_empty() {
-        return weight::MELODY_NOBODY;
-    }
-    let mean = carriers
-        .iter()
-        .map(|i| fits.melody[*i].mean_cost)
-        .sum::<f64>()
-        / carriers.len() as f64;
-    let players: u32 = carriers
-        .iter()
-        .map(|i| band.parts[*i].players.count())
-        .sum();
-    let able = carriers.iter().any(|i| band.parts[*i].remarks.soloist);
-    let exposed = !able && (carriers.len() == 1 || players < 2);
-    (1.0 - best_share(carriers, &fits.melody)) * weight::MELODY_MISSING
-        + mean * weight::MELODY_CLEAN
-        + if exposed { weight::EXPOSED } else { 0.0 }
-}
-
-fn step_cost(from: &Candidate, to: &Candidate, to_passage: &Passage) -> f64 {
-    let same = if from.way == to.way {
-        weight::SAME_COLOUR
-    } else {
-        0.0
-    };
-    let peak = Strength::of(to_passage.intensity) >= Strength::Strong;
-    let full = from.brass_share > 0.8 && to.brass_share > 0.8 && !peak;
-    same + if full { weight::BRASS_AGAIN } else { 0.0 }
+    let mut passages: Vec<PassagePlan> = chosen.collect();
+    give_rests(band, &mut passages);
+    ScoringPlan { passages, cost }
 }
 
 /// The cheapest choice of one option a passage; of equals the earlier option.
@@ -349,4 +111,53 @@ fn least(costs: &[f64]) -> (usize, f64) {
         .enumerate()
         .min_by(|a, b| a.1.total_cmp(&b.1));
     best.unwrap_or((0, 0.0))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::music::{BarNumber, Tick};
+    use proptest::prelude::*;
+
+    fn passage(intensity: f64) -> Passage {
+        Passage {
+            start: Tick(0),
+            end: Tick(1),
+            first_bar: BarNumber(1),
+            last_bar: BarNumber(1),
+            intensity,
+        }
+    }
+
+    /// Every choice of one option a passage, one after the other.
+    fn cheapest(
+        options: &[Vec<Candidate>],
+        passages: &[Passage],
+        at: usize,
+        before: Option<&Candidate>,
+    ) -> f64 {
+        let Some(here) = options.get(at) else {
+            return 0.0;
+        };
+        let cost = |o: &Candidate| {
+            let step = before.map_or(0.0, |b| step_cost(b, o, &passages[at]));
+            o.cost + step + cheapest(options, passages, at + 1, Some(o))
+        };
+        here.iter().map(cost).fold(f64::INFINITY, f64::min)
+    }
+
+    proptest! {
+        #[test]
+        fn the_path_is_the_cheapest_of_all(
+            costs in prop::collection::vec(prop::collection::vec((0_usize..3, 0.0..5.0_f64, 0.0..1.0_f64), 1..4), 1..6)
+        ) {
+            let options: Vec<Vec<Candidate>> = costs.iter().map(|all| {
+                all.iter().map(|(way, cost, brass)| Candidate::bare(*way, *cost, *brass)).collect()
+            }).collect();
+            let passages: Vec<Passage> = (0..options.len()).map(|i| passage(i as f64 * 2.0)).collect();
+            let (path, cost) = shortest_path(&options, &passages);
+            prop_assert_eq!(path.len(), options.len());
+            prop_assert!((cost - cheapest(&options, &passages, 0, None)).abs() < 1e-9);
+        }
+    }
 }

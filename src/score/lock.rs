@@ -59,7 +59,8 @@ pub struct Locks(pub Vec<Lock>);
 
 impl Locks {
     /// These locks with others laid over them: where both lock a bar of a part, the others' notes
-    /// hold. The answer is in the band's order.
+    /// hold, and a note that would sound over into such a bar ends at its barline. The answer is
+    /// in the band's order.
     #[must_use]
     pub fn overlaid(mut self, others: Self, meters: &MeterMap) -> Self {
         for other in others.0 {
@@ -67,6 +68,13 @@ impl Locks {
                 None => self.0.push(other),
                 Some(lock) => {
                     lock.notes.retain(|n| !other.bars.contains(n.onset, meters));
+                    let spans = other.bars.spans(meters);
+                    for note in &mut lock.notes {
+                        let next = spans.partition_point(|(start, _)| *start <= note.onset);
+                        if let Some((start, _)) = spans.get(next) {
+                            note.duration = note.duration.min(start.since(note.onset));
+                        }
+                    }
                     lock.notes.extend(other.notes);
                     lock.notes.sort();
                     lock.bars.0.extend(other.bars.0);

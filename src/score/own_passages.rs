@@ -99,13 +99,26 @@ fn near_miss(track: &Track, band: &Band) -> Option<Warning> {
     if wanted.chars().count() > LONGEST_NAME {
         return None; // no part has so long a name
     }
-    let distance = |name: &str| edit_distance(&wanted, &loose(name));
+    // `Trumpet 3` is no slip of the pen for `Trumpet 1`.
+    let digits = |name: &str| {
+        name.chars()
+            .filter(char::is_ascii_digit)
+            .collect::<String>()
+    };
+    let distance = |name: &str| {
+        let same_number = digits(name) == digits(&wanted);
+        if same_number {
+            edit_distance(&wanted, &loose(name))
+        } else {
+            usize::MAX
+        }
+    };
     let best = band.parts.iter().min_by_key(|p| distance(&p.name))?;
     let limit = if wanted.chars().count() > 4 { 2 } else { 1 };
     let near = (1..=limit).contains(&distance(&best.name)) && wanted.chars().count() > 2;
     near.then(|| {
         Warning::music(format!(
-            "track named `{}` is read as sketch; did you mean part `{}`?",
+            "no part is named `{}` like a track; did you mean `{}`?",
             track.name, best.name
         ))
     })

@@ -9,9 +9,9 @@ pub struct Passage {
     pub start: Tick,
     /// Where the next begins.
     pub end: Tick,
-    /// The bar of its start.
+    /// Its first bar, without the pickup.
     pub first_bar: BarNumber,
-    /// The bar of its last moment.
+    /// Its last bar, without the next passage's pickup.
     pub last_bar: BarNumber,
     /// Wanted intensity, 0 (hush) to 10 (peak).
     pub intensity: f64,

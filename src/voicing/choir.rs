@@ -119,7 +119,12 @@ pub fn move_cost(
         return FORBIDDEN;
     }
     if a.fixed && b.fixed {
-        return 0;
+        // A rest remembers a note that may be solved.
+        let far = most.is_some_and(|m| {
+            let way = a.leave.filter(|_| a.enter.is_none()).zip(b.enter);
+            way.is_some_and(|(from, to)| from.to(to).size() > m)
+        });
+        return if far { INTO_FIXED } else { 0 };
     }
     let mut cost = 0;
     if a.sounds.is_some() != b.sounds.is_some() {

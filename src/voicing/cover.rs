@@ -128,13 +128,39 @@ fn best_taker(
             let Some(cost) = taker_cost(part, &costs[id.0], &has[id.0], role, run, octave) else {
                 continue;
             };
-            let cost = cost + role_cost(problem, id, run);
+            let broken = breaks_octave(problem, &has[id.0], role, run, octave);
+            let cost = cost + role_cost(problem, id, run) + if broken { OCTAVE_BROKEN } else { 0 };
             if best.is_none_or(|b| cost < b.0) {
                 best = Some((cost, id, octave));
             }
         }
     }
     best.map(|(_, id, octave)| (id, octave))
+}
+
+/// A part that changes its octave inside a breath comes last of all who could take over.
+const OCTAVE_BROKEN: i64 = 50_000;
+
+/// Whether the part plays the same breath of the line in another octave already.
+fn breaks_octave(
+    problem: &Problem<'_>,
+    has: &PartNotes,
+    role: Role,
+    run: &[LineNote],
+    octave: i16,
+) -> bool {
+    let (Some(line), Some(first)) = (problem.lines.of_role(role), run.first()) else {
+        return false;
+    };
+    let breath = line.breaths.iter().find(|b| {
+        let notes = &line.notes[(*b).clone()];
+        notes.iter().any(|n| n.onset == first.onset)
+    });
+    let notes = breath.map_or(&[][..], |b| &line.notes[b.clone()]);
+    notes.iter().any(|n| {
+        let own = has.first_from(n.onset).filter(|own| own.onset == n.onset);
+        own.is_some_and(|own| !own.locked && n.pitch.to(own.pitch) != Interval::octaves(octave))
+    })
 }
 
 fn is_free(has: &PartNotes, run: &[LineNote]) -> bool {
@@ -165,12 +191,10 @@ fn taker_cost(
     Some(3 * clean + away + place)
 }
 
-/// Whether the part's own notes around the run are within its greatest leap.
+/// Whether the part's own notes around the run, and between its notes, are within its greatest
+/// leap.
 fn joins(part: &Part, has: &PartNotes, run: &[LineNote], octave: i16) -> bool {
     let Some(most) = part.limits.max_leap else {
-        return true;
-    };
-    let (Some(first), Some(last)) = (run.first(), run.last()) else {
         return true;
     };
     let near = |own: Option<&crate::score::DraftNote>, note: &LineNote| {
@@ -178,7 +202,13 @@ fn joins(part: &Part, has: &PartNotes, run: &[LineNote], octave: i16) -> bool {
         own.zip(pitch)
             .is_none_or(|(own, pitch)| own.pitch.to(pitch).size() <= most.size())
     };
-    near(has.last_before(first.onset), first) && near(has.first_from(last.onset), last)
+    run.iter().enumerate().all(|(i, note)| {
+        let from = i.checked_sub(1).map_or(Tick::ZERO, |b| run[b].onset);
+        let to = run.get(i + 1).map_or(Tick(u64::MAX), |n| n.onset);
+        let before = has.last_before(note.onset).filter(|n| n.onset >= from);
+        let after = has.first_from(note.onset).filter(|n| n.onset < to);
+        near(before, note) && near(after, note)
+    })
 }
 
 /// Parts that rest are asked before parts that fill the chord.

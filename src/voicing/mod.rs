@@ -4,7 +4,7 @@
 //! sketch's line, moved by whole octaves only between breaths ([`set_line`]); what nobody carries
 //! yet is handed to someone who can ([`cover`]). Then the chords: the sketch is cut into steps
 //! ([`steps`]), every choir is a chain of joint states solved exactly ([`choir`], [`chain`]), and
-//! choirs are improved one at a time with the others held until nothing improves ([`solve`]).
+//! choirs are improved one at a time with the others held until nothing improves ([`chords`]).
 //! They meet only in how many players each chord tone has ([`coverage`]).
 //!
 //! Nothing here alters a lock: a locked part has no candidates but its own notes.
@@ -12,6 +12,7 @@
 pub mod candidates;
 pub mod chain;
 pub mod choir;
+pub mod chords;
 pub mod costs;
 pub mod cover;
 pub mod coverage;

@@ -103,22 +103,18 @@ impl PartNotes {
         self.notes.sort();
     }
 
-    /// Takes out solved notes that follow or precede another at more than the greatest leap;
-    /// locked notes stay.
-    pub fn keep_leaps(&mut self, most: Option<Interval>) {
+    /// Takes out notes that follow or precede another at more than the greatest leap, of those
+    /// that may go; the others stay.
+    pub fn keep_leaps(&mut self, most: Option<Interval>, may_go: impl Fn(&DraftNote) -> bool) {
         let Some(most) = most else { return };
         let too_far = |a: &DraftNote, b: &DraftNote| a.pitch.to(b.pitch).size() > most.size();
         let mut kept: Vec<DraftNote> = Vec::with_capacity(self.notes.len());
         for note in std::mem::take(&mut self.notes) {
-            while let Some(last) = kept
-                .last()
-                .filter(|l| too_far(l, &note) && note.locked && !l.locked)
-            {
-                let _ = last;
+            let stays = !may_go(&note);
+            while stays && kept.last().is_some_and(|l| may_go(l) && too_far(l, &note)) {
                 kept.pop();
             }
-            let far = kept.last().is_some_and(|l| too_far(l, &note));
-            if note.locked || !far {
+            if stays || !kept.last().is_some_and(|l| too_far(l, &note)) {
                 kept.push(note);
             }
         }

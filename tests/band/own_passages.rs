@@ -147,7 +147,7 @@ fn nearly_named_tracks_are_sketch_with_a_warning() {
     assert_eq!((found.tracks.len(), found.locks.0.len()), (0, 0));
     assert_eq!(
         found.warnings[0].text,
-        "track named `Trumppet 1` is read as sketch; did you mean part `Trumpet 1`?"
+        "no part is named `Trumppet 1` like a track; did you mean `Trumpet 1`?"
     );
     assert_eq!(found.warnings.len(), 1);
 }

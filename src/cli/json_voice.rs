@@ -1,0 +1,138 @@
+//! What `voice` made as JSON (schema: `assets/schema/voice.schema.json`).
+
+use super::json_review::FindingJson;
+use super::whole_way::WholeWay;
+use crate::band::{Band, Part};
+use crate::plan::PassagePlan;
+use crate::score::{DraftNote, PartLine};
+use crate::sketch::Song;
+use serde::Serialize;
+
+/// What `voice` made. Times in the sketch's ticks, sounding pitch.
+#[derive(Serialize, Debug)]
+pub struct VoiceAnswer<'a> {
+    band: BandJson<'a>,
+    draft: DraftJson<'a>,
+    passages: Vec<PassageJson<'a>>,
+    cost: f64,
+    melody_changes: Vec<MelodyChangeJson<'a>>,
+    findings: Vec<FindingJson>,
+    warnings: Vec<String>,
+}
+
+#[derive(Serialize, Debug)]
+struct BandJson<'a> {
+    name: &'a str,
+    parts: Vec<PartJson<'a>>,
+}
+
+#[derive(Serialize, Debug)]
+struct PartJson<'a> {
+    name: &'a str,
+    instrument: &'a str,
+    players: u32,
+    lowest: u8,
+    highest: u8,
+}
+
+#[derive(Serialize, Debug)]
+struct DraftJson<'a> {
+    ticks_per_quarter: u16,
+    parts: Vec<PartDraftJson<'a>>,
+}
+
+#[derive(Serialize, Debug)]
+struct PartDraftJson<'a> {
+    name: &'a str,
+    notes: Vec<DraftNoteJson>,
+}
+
+#[derive(Serialize, Debug)]
+struct DraftNoteJson {
+    onset: u64,
+    duration: u64,
+    pitch: u8,
+    velocity: u8,
+    role: &'static str,
+    locked: bool,
+}
+
+#[derive(Serialize, Debug)]
+struct PassageJson<'a> {
+    first_bar: u32,
+    last_bar: u32,
+    intensity: f64,
+    scoring: &'a str,
+}
+
+#[derive(Serialize, Debug)]
+struct MelodyChangeJson<'a> {
+    onset: u64,
+    pitch: u8,
+    reason: &'a str,
+}
+
+impl<'a> VoiceAnswer<'a> {
+    /// The answer for a band and what came of the whole way.
+    #[must_use]
+    pub fn of(song: &Song, band: &'a Band, way: &'a WholeWay) -> Self {
+        let draft = &way.voiced.draft;
+        let changes = draft.melody_changes.iter().map(|c| MelodyChangeJson {
+            onset: c.onset.0,
+            pitch: c.sketch.midi(),
+            reason: &c.reason,
+        });
+        let line = |line: &PartLine| PartDraftJson {
+            name: &band.part(line.part).name,
+            notes: line.notes.iter().map(draft_note).collect(),
+        };
+        Self {
+            band: band_json(band),
+            draft: DraftJson {
+                ticks_per_quarter: song.quarter.get(),
+                parts: draft.lines.iter().map(line).collect(),
+            },
+            passages: way.plan.passages.iter().map(passage).collect(),
+            cost: way.voiced.cost,
+            melody_changes: changes.collect(),
+            findings: way.findings.iter().map(FindingJson::of).collect(),
+            warnings: way.warnings.iter().map(ToString::to_string).collect(),
+        }
+    }
+}
+
+fn band_json(band: &Band) -> BandJson<'_> {
+    fn part(p: &Part) -> PartJson<'_> {
+        PartJson {
+            name: &p.name,
+            instrument: &p.instrument.id,
+            players: p.players.count(),
+            lowest: p.limits.range.low.midi(),
+            highest: p.limits.range.high.midi(),
+        }
+    }
+    BandJson {
+        name: &band.name,
+        parts: band.parts.iter().map(part).collect(),
+    }
+}
+
+fn draft_note(note: &DraftNote) -> DraftNoteJson {
+    DraftNoteJson {
+        onset: note.onset.0,
+        duration: note.duration.0,
+        pitch: note.pitch.midi(),
+        velocity: note.velocity,
+        role: note.role.word(),
+        locked: note.locked,
+    }
+}
+
+fn passage(planned: &PassagePlan) -> PassageJson<'_> {
+    PassageJson {
+        first_bar: planned.passage.first_bar.0,
+        last_bar: planned.passage.last_bar.0,
+        intensity: (planned.passage.intensity * 10.0).round() / 10.0,
+        scoring: &planned.way,
+    }
+}

@@ -1,0 +1,210 @@
+//! The answers in JSON are as their schemas say (`assets/schema`).
+
+use crate::midi_file::{File, Lane, tone};
+use crate::whole_way::go;
+use bandwright::band::{Band, preset};
+use bandwright::cli::files::demo_song;
+use bandwright::cli::json_read::ReadAnswer;
+use bandwright::cli::json_review::{FindingJson, ReviewAnswer};
+use bandwright::cli::json_voice::VoiceAnswer;
+use bandwright::cli::review::review;
+use bandwright::sketch::{Song, read_sketch, read_song};
+use jsonschema::Validator;
+use serde_json::{Value, json};
+
+fn schema(name: &str) -> Value {
+    let path = format!(
+        "{}/assets/schema/{name}.schema.json",
+        env!("CARGO_MANIFEST_DIR")
+    );
+    serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap()
+}
+
+fn validator(name: &str) -> Validator {
+    jsonschema::draft202012::new(&schema(name)).unwrap()
+}
+
+fn wrong(validator: &Validator, answer: &Value) -> Vec<String> {
+    let tell = |e: jsonschema::ValidationError<'_>| format!("{}: {e}", e.instance_path());
+    validator.iter_errors(answer).map(tell).collect()
+}
+
+fn read_answer(song: &Song) -> Value {
+    let reading = read_sketch(song, &[]);
+    let warnings: Vec<String> = song.warnings.iter().map(ToString::to_string).collect();
+    serde_json::to_value(ReadAnswer::of(song, &reading, &warnings)).unwrap()
+}
+
+fn voice_answer(song: &Song, band: &Band) -> Value {
+    let way = go(song, band, None);
+    serde_json::to_value(VoiceAnswer::of(song, band, &way)).unwrap()
+}
+
+fn review_answer(draft: &Song, band: &Band, sketch: Option<&Song>) -> Value {
+    let (findings, warnings) = review(draft, band, sketch).unwrap_or_default();
+    let answer = ReviewAnswer {
+        playable: findings.is_empty(),
+        findings: findings.iter().map(FindingJson::of).collect(),
+        warnings: warnings.iter().map(ToString::to_string).collect(),
+    };
+    serde_json::to_value(answer).unwrap()
+}
+
+/// The demo and small sketches, odd ones too.
+fn songs() -> Vec<Song> {
+    let chords = |at: u32| [48, 55, 64, 70].map(|p| tone(at, p, 960));
+    let odd = File {
+        meters: vec![(0, 7, 3), (700, 1, 7), (900, 255, 0)],
+        tempos: vec![(0, 1), (500, 16_777_215)],
+        keys: vec![(0, -7, true), (960, 7, false)],
+        markers: vec![(0, String::new()), (960, "B".to_owned())],
+        ..File::piano((0..4).flat_map(|i| chords(i * 960)).collect())
+    };
+    let locked = File::plain(vec![
+        Lane::new("Piano", chords(0).to_vec()),
+        Lane::new("Flute 1", vec![tone(0, 120, 480), tone(240, 12, 480)]),
+    ]);
+    let mut drums = File::piano(vec![tone(0, 38, 240)]);
+    drums.lanes[0].channel = 9;
+    let all: Vec<_> = (0..128).map(|p| tone(0, p, 480)).collect();
+    let files = [
+        File::piano(vec![tone(0, 60, 1)]),
+        File::piano(Vec::new()),
+        File::piano(all),
+        drums,
+        odd,
+        locked,
+    ];
+    let small = files.iter().map(File::song);
+    small.chain([demo_song().unwrap()]).collect()
+}
+
+#[test]
+fn answers_are_valid() {
+    let (read, voice, found) = (validator("read"), validator("voice"), validator("review"));
+    let band = preset("demo").unwrap();
+    for song in songs() {
+        assert_eq!(wrong(&read, &read_answer(&song)), Vec::<String>::new());
+        let answer = voice_answer(&song, &band);
+        assert_eq!(wrong(&voice, &answer), Vec::<String>::new());
+        for sketch in [None, Some(&song)] {
+            let answer = review_answer(&song, &band, sketch);
+            assert_eq!(wrong(&found, &answer), Vec::<String>::new());
+        }
+    }
+}
+
+#[test]
+fn findings_of_every_kind_are_valid() {
+    let sketch = File::piano(vec![tone(0, 48, 960), tone(0, 60, 960), tone(0, 72, 960)]).song();
+    let draft = File::plain(vec![
+        Lane::new(
+            "Flute 2",
+            vec![tone(0, 121, 240), tone(480, 80, 480), tone(600, 20, 480)],
+        ),
+        Lane::new("Tuba", vec![tone(0, 1, 240)]),
+    ]);
+    let band = preset("demo").unwrap();
+    let answer = review_answer(&draft.song(), &band, Some(&sketch));
+    assert_eq!(wrong(&validator("review"), &answer), Vec::<String>::new());
+    let kinds: std::collections::BTreeSet<&str> = answer["findings"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|f| f["kind"].as_str().unwrap())
+        .collect();
+    let all = [
+        "above_range",
+        "bass_lost",
+        "below_range",
+        "foreign_tone",
+        "leap",
+        "melody_lost",
+        "two_notes",
+    ];
+    assert_eq!(kinds.into_iter().collect::<Vec<_>>(), all);
+}
+
+#[test]
+fn wrong_answers_are_not_valid() {
+    let song = read_song(&File::piano(vec![tone(0, 60, 480)]).bytes()).unwrap();
+    let band = preset("demo").unwrap();
+    let refuses = |name: &str, answer: &Value, at: &str, value: Value| {
+        let mut bad = answer.clone();
+        let spot = bad.pointer_mut(at).unwrap_or_else(|| panic!("{at}"));
+        *spot = value;
+        let found = wrong(&validator(name), &bad);
+        assert!(!found.is_empty(), "{name} {at}");
+    };
+    let read = read_answer(&song);
+    refuses("read", &read, "/ticks_per_quarter", json!(0));
+    refuses("read", &read, "/lines/melody/0/pitch", json!(128));
+    refuses("read", &read, "/lines/melody/0/duration", json!(0));
+    refuses("read", &read, "/chords/0/quality", json!("nice"));
+    refuses("read", &read, "/keys", json!([{ "tick": 0 }]));
+    let voice = voice_answer(&song, &band);
+    refuses("voice", &voice, "/cost", json!("cheap"));
+    refuses("voice", &voice, "/band/parts/0/lowest", json!(-1));
+    refuses(
+        "voice",
+        &voice,
+        "/band/parts/0/instrument",
+        json!("A Flute"),
+    );
+    let note = json!([{ "onset": 0, "duration": 1, "pitch": 60, "velocity": 0, "role": "harmony", "locked": false }]);
+    refuses("voice", &voice, "/draft/parts/0/notes", note);
+    let review = review_answer(&song, &band, None);
+    refuses("review", &review, "/playable", json!("yes"));
+    refuses("review", &review, "/findings", json!([{ "kind": "odd" }]));
+}
+
+#[test]
+fn nothing_may_be_missing_or_added() {
+    let song = File::piano(vec![tone(0, 60, 480)]).song();
+    let band = preset("demo").unwrap();
+    for (name, answer) in [
+        ("read", read_answer(&song)),
+        ("voice", voice_answer(&song, &band)),
+        ("review", review_answer(&song, &band, None)),
+    ] {
+        let validator = validator(name);
+        for key in answer.as_object().unwrap().keys() {
+            let mut less = answer.clone();
+            less.as_object_mut().unwrap().remove(key);
+            assert!(!validator.is_valid(&less), "{name} without {key}");
+        }
+        let mut more = answer.clone();
+        more["surprise"] = json!(1);
+        assert!(!validator.is_valid(&more), "{name} with more");
+    }
+}
+
+#[test]
+fn every_part_of_a_schema_is_described_and_closed() {
+    for name in ["read", "voice", "review"] {
+        let schema = schema(name);
+        assert!(jsonschema::draft202012::meta::is_valid(&schema));
+        let mut objects = 0;
+        check(&schema, name, &mut objects);
+        assert!(objects >= 2, "{name}");
+    }
+}
+
+fn check(schema: &Value, place: &str, objects: &mut usize) {
+    if schema["type"] == "object" {
+        *objects += 1;
+        assert_eq!(schema["additionalProperties"], false, "{place}");
+        assert!(schema["description"].is_string(), "{place}");
+    }
+    for group in ["properties", "$defs"] {
+        for (key, inner) in schema[group].as_object().into_iter().flatten() {
+            let place = format!("{place}/{key}");
+            let told = inner["description"].is_string() || inner["$ref"].is_string();
+            assert!(told, "{place} is not described");
+            check(inner, &place, objects);
+        }
+    }
+    if schema["items"].is_object() {
+        check(&schema["items"], &format!("{place}/items"), objects);
+    }
+}
