@@ -17,7 +17,7 @@ const STEP: f64 = 0.05;
 const MOST_LEAP: f64 = 0.6;
 
 /// How far a chord answers above a bass note that is not alone.
-const WIDE: u8 = 9;
+const WIDE: u8 = 10;
 /// How many of the lowest new notes may be bass.
 const CANDIDATES: usize = 6;
 
@@ -172,12 +172,16 @@ fn is_answer(view: &BassView, low: Low, chord: Low) -> bool {
 /// The same of a low note far below all else that is struck with it. Believed only where it
 /// comes again at once.
 fn is_wide_answer(view: &BassView, low: Low, chord: Low) -> bool {
+    is_chord_after(view, low, chord, i32::from(WIDE)) && is_far_below(view, low)
+}
+
+/// Whether all else that is struck with a low note lies far above.
+fn is_far_below(view: &BassView, low: Low) -> bool {
     let pitch = view.notes[low.1].pitch;
-    let mut above = view.onsets[low.0].notes.clone().skip_while(|i| *i <= low.1);
-    let apart = above
+    let mut above = (low.1 + 1..view.onsets[low.0].notes.end).filter(|i| !view.melody[*i]);
+    above
         .next()
-        .is_none_or(|i| view.notes[i].pitch.distance(pitch) >= WIDE);
-    is_chord_after(view, low, chord, i32::from(WIDE)) && apart
+        .is_none_or(|i| view.notes[i].pitch.distance(pitch) >= WIDE)
 }
 
 fn is_chord_after(view: &BassView, low: Low, chord: Low, least: i32) -> bool {
@@ -185,7 +189,7 @@ fn is_chord_after(view: &BassView, low: Low, chord: Low, least: i32) -> bool {
     let bar = view.meters.meter(n.onset).bar(view.meters.quarter());
     let leap = i32::from(n.pitch.midi()) - i32::from(root.pitch.midi());
     others(view, chord.0) >= 2
-        && !is_octave(view, chord.0)
+        && !is_far_below(view, chord)
         && n.onset.since(root.onset) <= bar
         && leap >= least
         && root.end() <= n.onset

@@ -37,7 +37,7 @@ pub(super) fn broken_chords(view: &BassView, chords: &[bool]) -> Vec<bool> {
     broken
 }
 
-/// At each onset the lowest new note but melody, unless a lower one is held well beyond it.
+/// At each onset the lowest new note but melody, unless the one before is held well beyond it.
 fn lowest_new(view: &BassView) -> Vec<Low> {
     let join = u64::from(view.meters.quarter().get()) / 4;
     let mut lows: Vec<Low> = Vec::new();
@@ -45,12 +45,10 @@ fn lowest_new(view: &BassView) -> Vec<Low> {
         let Some(note) = onset.notes.clone().find(|i| !view.melody[*i]) else {
             continue;
         };
-        let pitch = view.notes[note].pitch.midi();
-        let joined = lows
+        let let_go = lows
             .last()
-            .map(|l| &view.notes[l.1])
-            .is_some_and(|p| p.pitch.midi() == onset.bottom && p.end().since(onset.at).0 <= join);
-        if pitch == onset.bottom || joined {
+            .is_none_or(|l| view.notes[l.1].end().since(onset.at).0 <= join);
+        if view.notes[note].pitch.midi() == onset.bottom || let_go {
             lows.push((o, note));
         }
     }
