@@ -204,7 +204,7 @@ impl Quality {
     #[must_use]
     pub const fn symbol(self) -> &'static str {
         match self {
-            Self::Single => "(single)",
+            Self::Single => "",
             Self::Fifth => "5",
             Self::Major => "",
             Self::Minor => "m",
@@ -282,10 +282,13 @@ impl Chord {
             .collect()
     }
 
-    /// The chord symbol, spelled in a key: `Bb/D`, `F#m7b5`.
+    /// The chord symbol, spelled in a key: `Bb/D`, `F#m7b5`; a lone tone in brackets: `(A)`.
     #[must_use]
     pub fn label(self, key: KeySignature) -> String {
         let root = SpelledName::in_key(self.root, key);
+        if self.quality == Quality::Single {
+            return format!("({root})");
+        }
         let symbol = self.quality.symbol();
         if self.bass == self.root {
             return format!("{root}{symbol}");
