@@ -74,12 +74,12 @@ pub struct Fit {
 #[must_use]
 pub fn fit(part: &Part, costs: &ChanceCosts, line: &OneLine, range: &Range<usize>) -> Fit {
     let (mut played, mut total) = (0, 0);
-    for breath in &line.breaths {
-        let (from, to) = (breath.start.max(range.start), breath.end.min(range.end));
-        if from >= to || !leaps_allowed(part, &line.notes[from..to]) {
+    for breath in line.breaths_in(range) {
+        let notes = &line.notes[breath];
+        if !leaps_allowed(part, notes) {
             continue;
         }
-        let octaves = OCTAVES.map(|k| reached(costs, &line.notes[from..to], k));
+        let octaves = OCTAVES.map(|k| reached(costs, notes, k));
         let (count, cost) = octaves.max_by_key(|(n, c)| (*n, -*c)).unwrap_or((0, 0));
         played += count;
         total += cost;

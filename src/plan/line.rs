@@ -75,6 +75,30 @@ impl OneLine {
         from..to.max(from)
     }
 
+    /// The breaths inside a range of notes, cut to it.
+    pub fn breaths_in(&self, range: &Range<usize>) -> impl Iterator<Item = Range<usize>> + use<'_> {
+        let (start, end) = (range.start, range.end);
+        let first = self.breaths.partition_point(|b| b.end <= start);
+        let breaths = self.breaths[first..]
+            .iter()
+            .take_while(move |b| b.start < end);
+        breaths
+            .map(move |b| b.start.max(start)..b.end.min(end))
+            .filter(|b| !b.is_empty())
+    }
+
+    /// The notes of the breath that has a note at an onset; empty if there is none.
+    #[must_use]
+    pub fn breath_of(&self, onset: Tick) -> &[LineNote] {
+        let at = self.notes.partition_point(|n| n.onset < onset);
+        let breath = self.breaths_in(&(at..at + 1)).next();
+        let whole = breath.and_then(|b| {
+            let next = self.breaths.partition_point(|w| w.start <= b.start);
+            self.breaths.get(next.checked_sub(1)?)
+        });
+        whole.map_or(&[], |b| &self.notes[b.clone()])
+    }
+
     /// The note sounding at a tick.
     #[must_use]
     pub fn at(&self, at: Tick) -> Option<&LineNote> {

@@ -6,6 +6,7 @@ use super::habits::usual_ways;
 use super::line::Lines;
 use super::rests::give_rests;
 use crate::band::Band;
+use crate::music::Tick;
 use crate::score::{Passage, Role};
 
 /// What a part does in a passage.
@@ -35,6 +36,15 @@ pub struct ScoringPlan {
     pub passages: Vec<PassagePlan>,
     /// Total cost in points.
     pub cost: f64,
+}
+
+impl ScoringPlan {
+    /// The passage that a tick lies in; after the last one, the last.
+    #[must_use]
+    pub fn passage(&self, at: Tick) -> Option<&PassagePlan> {
+        let next = self.passages.partition_point(|p| p.passage.start <= at);
+        self.passages.get(next.checked_sub(1)?)
+    }
 }
 
 /// The best scoring plan for a band over some passages. A band that the usual ways do not fit is
@@ -116,7 +126,7 @@ fn least(costs: &[f64]) -> (usize, f64) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::music::{BarNumber, Tick};
+    use crate::music::BarNumber;
     use proptest::prelude::*;
 
     fn passage(intensity: f64) -> Passage {

@@ -265,9 +265,8 @@ impl<'a> Chords<'a> {
     }
 
     fn is_harmony(&self, id: PartId, step: &Step) -> bool {
-        let passages = &self.problem.plan.passages;
-        let next = passages.partition_point(|p| p.passage.start <= step.start);
-        next > 0 && passages[next - 1].roles[id.0].role == Role::Harmony
+        let passage = self.problem.plan.passage(step.start);
+        passage.is_some_and(|p| p.roles[id.0].role == Role::Harmony)
     }
 
     fn own(&self, id: PartId, s: usize, choices: &[Choice]) -> Vec<Milli> {

@@ -152,12 +152,7 @@ fn breaks_octave(
     let (Some(line), Some(first)) = (problem.lines.of_role(role), run.first()) else {
         return false;
     };
-    let breath = line.breaths.iter().find(|b| {
-        let notes = &line.notes[(*b).clone()];
-        notes.iter().any(|n| n.onset == first.onset)
-    });
-    let notes = breath.map_or(&[][..], |b| &line.notes[b.clone()]);
-    notes.iter().any(|n| {
+    line.breath_of(first.onset).iter().any(|n| {
         let own = has.first_from(n.onset).filter(|own| own.onset == n.onset);
         own.is_some_and(|own| !own.locked && n.pitch.to(own.pitch) != Interval::octaves(octave))
     })
@@ -214,11 +209,7 @@ fn joins(part: &Part, has: &PartNotes, run: &[LineNote], octave: i16) -> bool {
 /// Parts that rest are asked before parts that fill the chord.
 fn role_cost(problem: &Problem<'_>, part: PartId, run: &[LineNote]) -> i64 {
     let at = run.first().map_or(Tick::ZERO, |n| n.onset);
-    let passage = problem
-        .plan
-        .passages
-        .iter()
-        .find(|p| p.passage.contains(at));
+    let passage = problem.plan.passage(at);
     match passage.map(|p| p.roles[part.0].role) {
         Some(Role::Melody | Role::Bass) | None => 0,
         Some(Role::Harmony) => 300,

@@ -71,21 +71,20 @@ fn pieces(
     has: &PartNotes,
 ) -> Vec<Piece> {
     let mut pieces = Vec::new();
-    for (p, planned) in problem.plan.passages.iter().enumerate() {
-        let wish = planned.roles[part.0];
-        if wish.role != role {
+    let passages = &problem.plan.passages;
+    for stretch in passages.chunk_by(|a, b| a.roles[part.0].role == b.roles[part.0].role) {
+        let (Some(first), Some(last)) = (stretch.first(), stretch.last()) else {
+            continue;
+        };
+        if first.roles[part.0].role != role {
             continue;
         }
-        let last = problem.plan.passages[p..]
-            .iter()
-            .take_while(|q| q.roles[part.0].role == role)
-            .last();
-        let end = last.map_or(planned.passage.end, |q| q.passage.end);
-        let range = line.within(planned.passage.start, planned.passage.end);
-        for breath in &line.breaths {
-            let (from, to) = (breath.start.max(range.start), breath.end.min(range.end));
-            if from < to {
-                cut_at_locks(&line.notes[from..to], end, wish.octave, has, &mut pieces);
+        for planned in stretch {
+            let range = line.within(planned.passage.start, planned.passage.end);
+            let wish = planned.roles[part.0].octave;
+            for breath in line.breaths_in(&range) {
+                let notes = &line.notes[breath];
+                cut_at_locks(notes, last.passage.end, wish, has, &mut pieces);
             }
         }
     }
