@@ -29,7 +29,7 @@ pub struct Voice {
     /// Where the draft goes
     #[arg(long, default_value = "draft.mid")]
     out: PathBuf,
-    /// Also write the draft as JSON to a file, or to standard output with `-`
+    /// Also write the draft as JSON to a file (replaced if it is there), or to standard output with `-`
     #[arg(long)]
     json: Option<PathBuf>,
     /// Replace the draft if it is there already

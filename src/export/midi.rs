@@ -1,9 +1,9 @@
 //! The draft as a standard MIDI file, format 1.
 
-use super::channels::channels;
+use super::channels::{Seat, Voice, seats};
 use crate::band::{Band, Part};
 use crate::music::{Mode, Tick};
-use crate::score::{Draft, DraftNote};
+use crate::score::{Draft, DraftNote, PartLine};
 use crate::sketch::{Note, Song, Track};
 use midly::num::{u4, u7, u15, u24, u28};
 use midly::{Format, Header, MetaMessage, MidiMessage, Smf, Timing, TrackEvent, TrackEventKind};
@@ -60,14 +60,18 @@ pub fn midi_bytes(
         .flat_map(|t| &t.controls)
         .map(|c| c.status & 0x0F);
     let taken: BTreeSet<u8> = notes.chain(controls).collect();
-    let programs: Vec<u8> = band.parts.iter().map(|p| p.instrument.program).collect();
-    let channels = channels(&programs, &taken.into_iter().collect::<Vec<_>>());
+    let voice = |(part, line): (&Part, &PartLine)| Voice {
+        program: part.instrument.program,
+        notes: line.notes.len(),
+    };
+    let voices: Vec<Voice> = band.parts.iter().zip(&draft.lines).map(voice).collect();
+    let seats = seats(&voices, &taken.into_iter().collect::<Vec<_>>());
     let mut tracks = vec![finish(conductor(song))?];
     for track in sketch {
         tracks.push(finish(sketch_track(track))?);
     }
-    for ((part, line), channel) in band.parts.iter().zip(&draft.lines).zip(channels) {
-        tracks.push(finish(part_track(part, &line.notes, channel))?);
+    for ((part, line), seat) in band.parts.iter().zip(&draft.lines).zip(seats) {
+        tracks.push(finish(part_track(part, &line.notes, seat))?);
     }
     let timing = Timing::Metrical(u15::from(song.quarter.get()));
     let smf = Smf {
@@ -174,15 +178,17 @@ fn control_message(status: u8, first: u8, second: u8) -> Option<MidiMessage> {
     }
 }
 
-fn part_track<'a>(part: &'a Part, notes: &[DraftNote], channel: u8) -> Vec<At<'a>> {
+fn part_track<'a>(part: &'a Part, notes: &[DraftNote], seat: Seat) -> Vec<At<'a>> {
     let program = MidiMessage::ProgramChange {
         program: u7::from(part.instrument.program & 0x7F),
     };
-    let mut events = vec![
-        meta(Tick::ZERO, MetaMessage::TrackName(part.name.as_bytes())),
-        message(Tick::ZERO, CONTROL, channel, program),
-    ];
+    let ask = |at| message(at, CONTROL, seat.channel, program);
+    let name = MetaMessage::TrackName(part.name.as_bytes());
+    let mut events = vec![meta(Tick::ZERO, name), ask(Tick::ZERO)];
     for note in notes {
+        if seat.contested {
+            events.push(ask(note.onset));
+        }
         let DraftNote {
             onset,
             pitch,
@@ -190,6 +196,7 @@ fn part_track<'a>(part: &'a Part, notes: &[DraftNote], channel: u8) -> Vec<At<'a
             velocity,
             ..
         } = *note;
+        let channel = seat.channel;
         events.extend(note_events(&Note {
             onset,
             pitch,

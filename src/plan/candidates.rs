@@ -123,7 +123,7 @@ impl Fits {
 }
 
 fn roles(band: &Band, way: &Way, fits: &Fits) -> Vec<PartRole> {
-    let [_, counterline, _, figure] = fits.has;
+    let [_, counterline, bass, figure] = fits.has;
     band.parts
         .iter()
         .enumerate()
@@ -139,7 +139,7 @@ fn roles(band: &Band, way: &Way, fits: &Fits) -> Vec<PartRole> {
             if named(&way.counterline).is_some() && counterline {
                 return plain(Role::Counterline);
             }
-            if named(&way.bass).is_some() {
+            if named(&way.bass).is_some() && bass {
                 return plain(Role::Bass);
             }
             if named(&way.figure).is_some() && figure {

@@ -20,10 +20,18 @@ pub fn passages(reading: &Reading, meters: &MeterMap, markers: &[Marker]) -> Vec
             _ => spans.push((phrase.start, phrase.end)),
         }
     }
-    spans
+    let whole = spans
+        .last()
+        .map(|(_, end)| meters.bar(Tick(end.0.saturating_sub(1))));
+    let mut passages: Vec<Passage> = spans
         .into_iter()
         .map(|(start, end)| passage(reading, meters, start, end))
-        .collect()
+        .collect();
+    // After the last passage nothing is led into.
+    if let (Some(last), Some(bar)) = (passages.last_mut(), whole) {
+        last.last_bar = bar.max(last.first_bar);
+    }
+    passages
 }
 
 fn joins(last: (Tick, Tick), phrase: Phrase, meters: &MeterMap, markers: &[Marker]) -> bool {

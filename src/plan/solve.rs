@@ -14,7 +14,7 @@ use crate::score::{Passage, Role};
 pub struct PartRole {
     /// Its role.
     pub role: Role,
-    /// Octaves above the sketch's line that are wished for (melody and bass only).
+    /// Octaves above the sketch's line that are wished for (melody only).
     pub octave: i16,
 }
 

@@ -6,7 +6,6 @@ use super::steps::Step;
 use crate::band::Part;
 use crate::music::Sounding;
 use crate::plan::fit::ChanceCosts;
-use std::collections::BTreeSet;
 
 /// At most so many notes are tried for one part in one step, by the size of its choir: the
 /// cheapest by themselves.
@@ -21,6 +20,8 @@ pub struct Choice {
     pub enter: Option<Sounding>,
     /// The last note that it has played when the step ends, if that still matters.
     pub leave: Option<Sounding>,
+    /// Whether `leave` is from a fixed note, or nothing was played yet.
+    pub anchored: bool,
     /// Whether the step is not the harmony's to fill: a lock, a line, or a rest of the plan.
     pub fixed: bool,
 }
@@ -31,6 +32,7 @@ impl Choice {
             sounds: Some(pitch),
             enter: Some(pitch),
             leave: Some(pitch),
+            anchored: false,
             fixed: false,
         }
     }
@@ -65,6 +67,7 @@ pub fn fixed_choice(has: &PartNotes, step: &Step) -> Choice {
         sounds,
         enter: sounds.or(first),
         leave: last.or(sounds),
+        anchored: true,
         fixed: true,
     }
 }
@@ -94,20 +97,37 @@ pub fn harmony_choices(
         .collect()
 }
 
-/// Rests that remember the last note, one for each note that may have come before: needed where
-/// the director gave a greatest leap, which a rest does not lift.
+/// At most so many notes are remembered over a rest besides the last fixed one, by the size of the
+/// choir.
+const MOST_MEMORIES: [usize; 5] = [8, 8, 8, 6, 3];
+
+/// Rests that remember the last note: needed where the director gave a greatest leap, which a
+/// rest does not lift. The last fixed note is never forgotten, so that resting on is always
+/// possible; of the others the most recent are kept.
 #[must_use]
-pub fn with_memory(choices: Vec<Choice>, before: &[Choice]) -> Vec<Choice> {
-    let memories: BTreeSet<Option<Sounding>> = before.iter().map(|c| c.leave).collect();
+pub fn with_memory(choices: Vec<Choice>, before: &[Choice], choir: usize) -> Vec<Choice> {
+    let memory = |c: &Choice| (c.leave, c.anchored);
+    let recent = before.iter().filter(|c| c.enter.is_some());
+    let older = before.iter().filter(|c| c.enter.is_none());
+    let mut memories: Vec<(Option<Sounding>, bool)> = Vec::new();
+    for memory in recent.chain(older).map(memory) {
+        let others = memories.iter().filter(|m| !m.1).count();
+        let room = memory.1 || others < MOST_MEMORIES[choir.min(4)];
+        if room && !memories.contains(&memory) {
+            memories.push(memory);
+        }
+    }
     let mut all = Vec::with_capacity(choices.len() + memories.len());
     for choice in choices {
         if choice.enter.is_some() {
             all.push(choice);
         } else {
-            all.extend(memories.iter().map(|m| Choice {
-                leave: *m,
+            let rest = |&(leave, anchored): &_| Choice {
+                leave,
+                anchored,
                 ..choice
-            }));
+            };
+            all.extend(memories.iter().map(rest));
         }
     }
     all

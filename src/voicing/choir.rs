@@ -12,9 +12,6 @@ use crate::music::{ChordTone, Sounding};
 /// At most so many parts are solved together.
 const MOST_PARTS: usize = 4;
 
-/// Cost of a leap into a fixed note that the director ruled out.
-const INTO_FIXED: Milli = FORBIDDEN / 10;
-
 /// The choirs of a band: parts in score order, choirs of more than four in halves.
 #[must_use]
 pub fn choirs(band: &Band) -> Vec<Vec<PartId>> {
@@ -124,7 +121,11 @@ pub fn move_cost(
             let way = a.leave.filter(|_| a.enter.is_none()).zip(b.enter);
             way.is_some_and(|(from, to)| from.to(to).size() > m)
         });
-        return if far { INTO_FIXED } else { 0 };
+        return if far {
+            costs::LEAP_INTO_FIXED.of(1.0)
+        } else {
+            0
+        };
     }
     let mut cost = 0;
     if a.sounds.is_some() != b.sounds.is_some() {
@@ -136,7 +137,11 @@ pub fn move_cost(
     if most.is_some_and(|m| from.to(to).size() > m) {
         // Into a fixed note the way may have been too far before (two locks with a rest between):
         // dear, so that no solved note is taken, but not forbidden.
-        return if b.fixed { INTO_FIXED } else { FORBIDDEN };
+        return if b.fixed {
+            costs::LEAP_INTO_FIXED.of(1.0)
+        } else {
+            FORBIDDEN
+        };
     }
     if a.sounds.is_none() || from == to {
         return cost;

@@ -84,6 +84,7 @@ impl<'a> Chords<'a> {
         let mut chosen = vec![
             vec![
                 Choice {
+                    anchored: true,
                     fixed: true,
                     ..Choice::default()
                 };
@@ -93,8 +94,9 @@ impl<'a> Chords<'a> {
         ];
         let mut cost = 0;
         for window in self.windows() {
-            progress(window.start as f64 / self.steps.len().max(1) as f64);
-            cost += self.solve_window(&window, &mut chosen);
+            let (start, all) = (window.start as f64, self.steps.len().max(1) as f64);
+            let mut within = |share: f64| progress((start + share * window.len() as f64) / all);
+            cost += self.solve_window(&window, &mut chosen, &mut within);
         }
         progress(1.0);
         (chosen, cost)
@@ -124,7 +126,12 @@ impl<'a> Chords<'a> {
         windows
     }
 
-    fn solve_window(&self, window: &Range<usize>, chosen: &mut [Vec<Choice>]) -> i64 {
+    fn solve_window(
+        &self,
+        window: &Range<usize>,
+        chosen: &mut [Vec<Choice>],
+        progress: &mut dyn FnMut(f64),
+    ) -> i64 {
         let states: Vec<Vec<StepStates>> = self
             .choirs
             .iter()
@@ -134,6 +141,8 @@ impl<'a> Chords<'a> {
         for round in 0..MOST_ROUNDS {
             let mut changed = false;
             for c in 0..self.choirs.len() {
+                let done = round * self.choirs.len() + c;
+                progress(done as f64 / (MOST_ROUNDS * self.choirs.len()) as f64);
                 changed |= self.improve(c, window, &states[c], chosen, &mut own_cost[c]);
             }
             if !changed && round > 0 {
@@ -218,6 +227,7 @@ impl<'a> Chords<'a> {
         let start = |id: &PartId| match window.start.checked_sub(1) {
             Some(before) => vec![chosen[before][id.0]],
             None => vec![Choice {
+                anchored: true,
                 fixed: true,
                 ..Choice::default()
             }],
@@ -258,7 +268,7 @@ impl<'a> Chords<'a> {
             vec![fixed_choice(has, step)]
         };
         if part.limits.max_leap.is_some() {
-            with_memory(choices, before)
+            with_memory(choices, before, choir)
         } else {
             choices
         }

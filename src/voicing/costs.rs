@@ -1,5 +1,8 @@
 //! All terms of the voicing's cost in one place: what each counts, its unit, weight and source.
 //!
+//! What a note or a state of a choir costs counts by the length of its step: a tenth of a beat at
+//! the least, two beats at the most. What a move costs counts once.
+//!
 //! Costs are whole thousandths of a point, so that sums are exact and the same everywhere.
 
 /// A cost in thousandths of a point.
@@ -67,6 +70,8 @@ terms! {
     ENTRY = "entry or stop", "occurrence", 0.5, "common practice, no source";
     /// A leap over an octave.
     WIDE_LEAP = "leap over an octave", "occurrence", 6.0, "textbook rule (Kostka & Payne, Tonal Harmony, from memory); weight ours";
+    /// Into a fixed note over a leap that the director ruled out; only two locks can force it.
+    LEAP_INTO_FIXED = "leap into a fixed note", "occurrence", 10_000.0, "common practice, no source; large, so that it is never chosen";
     /// Consecutive octaves with the tune or the bass.
     PARALLEL_OCTAVE = "parallel octaves", "occurrence", 6.0, "textbook rule (Piston, Harmony, from memory); half weight, since choirs double";
     /// Consecutive fifths with the tune or the bass.

@@ -4,7 +4,7 @@ use super::Problem;
 use super::part_notes::PartNotes;
 use super::set_line::{free, moved};
 use crate::band::{Part, PartId};
-use crate::music::{Interval, Tick};
+use crate::music::{Interval, PitchClass, Tick};
 use crate::plan::fit::{ChanceCosts, OCTAVES, leaps_allowed, moved_cost};
 use crate::plan::line::{LineNote, OneLine};
 use crate::score::{MelodyChange, Role};
@@ -34,7 +34,7 @@ fn uncovered(line: &OneLine, has: &[PartNotes]) -> Vec<Vec<LineNote>> {
     for breath in &line.breaths {
         let mut run: Vec<LineNote> = Vec::new();
         for note in &line.notes[breath.clone()] {
-            if has.iter().any(|h| plays(h, note)) {
+            if has.iter().any(|h| plays(h, note.onset, note.pitch.class())) {
                 if !run.is_empty() {
                     runs.push(std::mem::take(&mut run));
                 }
@@ -49,13 +49,12 @@ fn uncovered(line: &OneLine, has: &[PartNotes]) -> Vec<Vec<LineNote>> {
     runs
 }
 
-fn plays(has: &PartNotes, note: &LineNote) -> bool {
-    let from = has.notes.partition_point(|n| n.onset < note.onset);
-    let here = has.notes[from..]
-        .iter()
-        .take_while(|n| n.onset == note.onset);
-    here.into_iter()
-        .any(|n| n.pitch.class() == note.pitch.class())
+/// Whether a part strikes a pitch class at a tick.
+#[must_use]
+pub fn plays(has: &PartNotes, onset: Tick, class: PitchClass) -> bool {
+    let from = has.notes.partition_point(|n| n.onset < onset);
+    let here = has.notes[from..].iter().take_while(|n| n.onset == onset);
+    here.into_iter().any(|n| n.pitch.class() == class)
 }
 
 fn hand_over(

@@ -2,7 +2,7 @@
 
 use super::candidates::Choice;
 use super::chords::Chords;
-use super::cover::cover;
+use super::cover::{cover, plays};
 use super::part_notes::PartNotes;
 use super::set_line::set_lines;
 use super::steps::Step;
@@ -22,7 +22,7 @@ pub fn voice(problem: &Problem<'_>, progress: &mut dyn FnMut(f64)) -> Voiced {
         notes.keep_leaps(part.limits.max_leap, |n| !n.locked);
         has.push(notes);
     }
-    let melody_changes = cover(problem, &costs, &mut has);
+    let mut melody_changes = cover(problem, &costs, &mut has);
     let chords = Chords::new(problem, &costs, &has);
     let (chosen, cost) = chords.solve(progress);
     let steps = chords.steps;
@@ -32,6 +32,8 @@ pub fn voice(problem: &Problem<'_>, progress: &mut dyn FnMut(f64)) -> Voiced {
         let most = problem.band.parts[id].limits.max_leap;
         notes.keep_leaps(most, |n| n.role == Role::Harmony && !n.locked);
     }
+    // What the harmony happens to play after all is not lost.
+    melody_changes.retain(|c| !has.iter().any(|h| plays(h, c.onset, c.sketch.class())));
     let line = |(i, notes): (usize, PartNotes)| PartLine {
         part: PartId(i),
         notes: notes.notes,
