@@ -120,6 +120,7 @@ fn findings_of_every_kind_are_valid() {
         "foreign_tone",
         "leap",
         "melody_lost",
+        "silent_parts",
         "two_notes",
     ];
     assert_eq!(kinds.into_iter().collect::<Vec<_>>(), all);

@@ -25,10 +25,12 @@ impl Bands {
     pub fn run(self) -> Result<ExitCode, Failure> {
         match self.name {
             None => {
-                preset_names().for_each(|name| files::say(&preset_line(name)));
+                for name in preset_names() {
+                    files::say(&preset_line(name))?;
+                }
                 files::say(
                     "\n`bandwright bands NAME` shows one; with `--toml`, as a roster file to start from",
-                );
+                )?;
             }
             Some(name) => {
                 let band = files::band(&name)?;
@@ -37,7 +39,7 @@ impl Bands {
                 } else {
                     table(&band)
                 };
-                files::say(text.trim_end());
+                files::say(text.trim_end())?;
             }
         }
         Ok(ExitCode::SUCCESS)

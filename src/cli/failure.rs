@@ -68,6 +68,9 @@ pub enum Failure {
     /// A file cannot be written.
     #[error(transparent)]
     Write(#[from] WriteError),
+    /// Standard output takes nothing.
+    #[error("cannot print the answer: {0}")]
+    Output(std::io::Error),
     /// The draft does not fit into a MIDI file.
     #[error(transparent)]
     Export(#[from] MidiError),

@@ -2,7 +2,7 @@
 
 use super::Failure;
 use crate::band::{Band, preset, read_band};
-use crate::export::{Existing, WriteError, safe_write};
+use crate::export::{Existing, safe_write};
 use crate::sketch::{Song, read_song};
 use std::fs;
 use std::io::{IsTerminal, Read as _, Write as _};
@@ -152,19 +152,24 @@ pub fn write_json(target: &JsonTarget, value: &impl serde::Serialize) -> Result<
     let bytes = json_bytes(value)?;
     match target {
         JsonTarget::File(path) => Ok(safe_write(path, &bytes, Existing::Replace)?),
-        JsonTarget::Output => std::io::stdout().write_all(&bytes).map_err(|error| {
-            WriteError::System {
-                path: "standard output".to_owned(),
-                error,
-            }
-            .into()
-        }),
+        JsonTarget::Output => print(&bytes),
     }
 }
 
 /// Prints a line to standard output; a closed pipe is no error.
-pub fn say(line: &str) {
-    let _ = writeln!(std::io::stdout(), "{line}");
+///
+/// # Errors
+/// Where standard output takes nothing, as on a full device.
+pub fn say(line: &str) -> Result<(), Failure> {
+    print(format!("{line}\n").as_bytes())
+}
+
+fn print(bytes: &[u8]) -> Result<(), Failure> {
+    let mut output = std::io::stdout();
+    match output.write_all(bytes).and_then(|()| output.flush()) {
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => Err(Failure::Output(error)),
+        _ => Ok(()),
+    }
 }
 
 /// Prints a line to standard error.

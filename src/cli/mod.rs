@@ -44,7 +44,9 @@ fn usage(error: &clap::Error) -> ExitCode {
     match text.strip_prefix("error: ") {
         Some(text) => files::tell(&format!("bandwright: {}", text.trim_end())),
         None if error.use_stderr() => files::tell(text.trim_end()),
-        None => files::say(text.trim_end()),
+        None => {
+            let _ = files::say(text.trim_end());
+        }
     }
     ExitCode::from(if error.use_stderr() { 2 } else { 0 })
 }

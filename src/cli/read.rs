@@ -52,7 +52,7 @@ impl Read {
             Some(target) => {
                 files::write_json(&target, &ReadAnswer::of(&song, &reading, &warnings))?;
             }
-            None => files::say(&report(&song, &reading)),
+            None => files::say(&report(&song, &reading))?,
         }
         files::notes(&warnings);
         Ok(ExitCode::SUCCESS)

@@ -4,8 +4,8 @@ use super::Failure;
 use super::files::{self, JsonTarget};
 use super::json_review::{FindingJson, ReviewAnswer};
 use crate::band::{Band, PartId};
-use crate::review::{Finding, Severity, check_against_sketch, check_limits};
-use crate::score::{DraftNote, PartLine, Role, own_passages};
+use crate::review::{Finding, Severity, check_against_sketch, check_limits, silent_parts};
+use crate::score::{DraftNote, Locks, PartLine, Role, own_passages, whole_tracks};
 use crate::sketch::{Song, Warning, read_sketch};
 use clap::Args;
 use std::path::PathBuf;
@@ -67,7 +67,7 @@ impl Review {
                     },
                 )?;
             }
-            None => files::say(&report(&findings, &band)),
+            None => files::say(&report(&findings, &band))?,
         }
         files::notes(&warnings);
         Ok(if playable {
@@ -86,33 +86,38 @@ pub fn review(
     band: &Band,
     sketch: Option<&Song>,
 ) -> Option<(Vec<Finding>, Vec<Warning>)> {
+    let draft = &whole_tracks(draft);
     let own = own_passages(draft, band, (&draft.meters, draft.quarter));
-    let mut warnings = [draft.warnings.clone(), own.warnings].concat();
-    let lines: Vec<PartLine> = band
-        .ids()
-        .map(|(id, _)| PartLine {
-            part: id,
-            notes: notes(&own.locks, id),
-        })
-        .collect();
     if own.tracks.is_empty() {
         return None;
     }
+    let mut warnings = [draft.warnings.clone(), own.warnings].concat();
+    let lines = part_lines(band, &own.locks);
     let mut findings = check_limits(band, &lines, &draft.meters);
+    findings.extend(silent_parts(band, &lines, &draft.meters));
     if let Some(sketch) = sketch {
-        if sketch.quarter == draft.quarter {
-            let own = own_passages(sketch, band, (&sketch.meters, sketch.quarter));
-            let reading = read_sketch(sketch, &own.tracks);
-            findings.extend(check_against_sketch(band, &lines, &reading, &sketch.meters));
-        } else {
-            let text = "the sketch and the draft have different ticks a quarter note; they cannot be held against each other";
-            warnings.push(Warning::music(text));
+        let onto = (&sketch.meters, sketch.quarter);
+        let reading = read_sketch(sketch, &own_passages(sketch, band, onto).tracks);
+        // The draft may count in other ticks than the sketch.
+        let scaled = own_passages(draft, band, onto);
+        if sketch.quarter != draft.quarter {
+            warnings.extend(scaled.warnings);
         }
+        let lines = part_lines(band, &scaled.locks);
+        findings.extend(check_against_sketch(band, &lines, &reading, &sketch.meters));
     }
     Some((findings, warnings))
 }
 
-fn notes(locks: &crate::score::Locks, part: PartId) -> Vec<DraftNote> {
+fn part_lines(band: &Band, locks: &Locks) -> Vec<PartLine> {
+    let line = |(part, _)| PartLine {
+        part,
+        notes: notes(locks, part),
+    };
+    band.ids().map(line).collect()
+}
+
+fn notes(locks: &Locks, part: PartId) -> Vec<DraftNote> {
     let note = |n: &crate::sketch::Note| DraftNote {
         onset: n.onset,
         pitch: n.pitch,

@@ -67,12 +67,13 @@ impl Voice {
             answer = files::json_bytes(&VoiceAnswer::of(&song, &band, &way))?;
             outputs.push((path, &answer, Existing::Replace));
         }
+        // What may fail comes first: where the answer cannot be printed, no draft is written.
+        if json == Some(JsonTarget::Output) {
+            files::write_json(&JsonTarget::Output, &VoiceAnswer::of(&song, &band, &way))?;
+        }
         safe_write_all(&outputs)?;
-        match json {
-            Some(target @ JsonTarget::Output) => {
-                files::write_json(&target, &VoiceAnswer::of(&song, &band, &way))?;
-            }
-            _ => files::say(&summary(&song, &band, &way, &self.out)),
+        if json != Some(JsonTarget::Output) {
+            files::say(&summary(&song, &band, &way, &self.out))?;
         }
         files::notes(&way.warnings);
         Ok(ExitCode::SUCCESS)

@@ -2,7 +2,7 @@
 
 use crate::band::Band;
 use crate::plan::{Lines, ScoringPlan, passages::passages, plan};
-use crate::review::{Finding, check_against_sketch, check_limits};
+use crate::review::{Finding, check_against_sketch, check_limits, silent_parts};
 use crate::score::{Lock, Locks, own_passages};
 use crate::sketch::{Reading, Song, Warning, read_sketch};
 use crate::voicing::{Problem, Voiced, voice};
@@ -39,6 +39,7 @@ pub fn whole_way(
     let own = own_passages(song, band, onto);
     let given = locks.map(|l| own_passages(l, band, onto));
     let mut warnings = [song.warnings.clone(), own.warnings].concat();
+    warnings.extend(controls_left_out(song, &own.tracks));
     let mut all = own.locks;
     if let Some((file, given)) = locks.zip(given) {
         warnings.extend(given.warnings);
@@ -66,6 +67,7 @@ pub fn whole_way(
     };
     let voiced = voice(&problem, progress);
     let mut findings = check_limits(band, &voiced.draft.lines, &song.meters);
+    findings.extend(silent_parts(band, &voiced.draft.lines, &song.meters));
     findings.extend(check_against_sketch(
         band,
         &voiced.draft.lines,
@@ -81,6 +83,21 @@ pub fn whole_way(
         warnings,
         reading,
     }
+}
+
+/// Tells how many controllers of the arranger's own tracks do not go into the draft.
+fn controls_left_out(song: &Song, own: &[usize]) -> Option<Warning> {
+    let tracks = own.iter().filter_map(|i| song.tracks.get(*i));
+    let program = |status: u8| status & 0xF0 == 0xC0;
+    let left = tracks
+        .flat_map(|t| &t.controls)
+        .filter(|c| !program(c.status))
+        .count();
+    (left > 0).then(|| {
+        Warning::music(format!(
+            "the notes of your own passages are kept; {left} controllers on their tracks are not"
+        ))
+    })
 }
 
 /// Tells which tracks of a lock file lock nothing.

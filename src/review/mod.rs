@@ -5,8 +5,10 @@
 
 pub mod finding;
 pub mod limits_check;
+pub mod silent;
 pub mod sketch_check;
 
 pub use finding::{Finding, Severity};
 pub use limits_check::check_limits;
+pub use silent::silent_parts;
 pub use sketch_check::check_against_sketch;

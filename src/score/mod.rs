@@ -9,6 +9,6 @@ mod track_name;
 
 pub use draft::{Draft, DraftNote, MelodyChange, PartLine};
 pub use lock::{BarSet, Lock, Locks};
-pub use own_passages::{OwnPassages, own_passages};
+pub use own_passages::{OwnPassages, own_passages, whole_tracks};
 pub use passage::Passage;
 pub use role::Role;

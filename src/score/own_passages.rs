@@ -94,6 +94,20 @@ fn part_of(track: &Track, band: &Band) -> Option<(PartId, TrackName)> {
     part_named(&name.part).map(|id| (id, name))
 }
 
+/// A song whose tracks are named like parts without the bars behind the names, so that all their
+/// notes count.
+#[must_use]
+pub fn whole_tracks(song: &Song) -> Song {
+    let mut song = song.clone();
+    for track in &mut song.tracks {
+        let name = TrackName::read(&track.name);
+        if name.bars.is_some() {
+            track.name = name.part;
+        }
+    }
+    song
+}
+
 fn near_miss(track: &Track, band: &Band) -> Option<Warning> {
     let wanted = loose(&TrackName::read(&track.name).part);
     if wanted.chars().count() > LONGEST_NAME {
