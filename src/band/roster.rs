@@ -37,16 +37,6 @@ impl Players {
     pub fn strongest(self) -> Option<Level> {
         self.levels().last().map(|(level, _)| level)
     }
-
-    /// Mean of the level indices, 0 (all first-year) to 4 (all all-state); 0 without players.
-    #[must_use]
-    pub fn mean_level(self) -> f64 {
-        let sum: f64 = self
-            .levels()
-            .map(|(l, n)| l.index() as f64 * f64::from(n))
-            .sum();
-        sum / f64::from(self.count().max(1))
-    }
 }
 
 /// What the director said of a part.

@@ -184,12 +184,6 @@ impl PitchClassSet {
         Self(self.0 & other.0)
     }
 
-    /// Whether all classes of this set are in the other.
-    #[must_use]
-    pub const fn is_subset(self, other: Self) -> bool {
-        self.0 & !other.0 == 0
-    }
-
     /// How many classes the set has.
     #[must_use]
     pub const fn len(self) -> usize {
