@@ -5,6 +5,7 @@
 
 mod bass;
 mod broken;
+mod budget;
 pub mod chord_templates;
 mod chords;
 mod chunks;
