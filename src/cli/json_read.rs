@@ -3,7 +3,7 @@
 use crate::music::meter::MeterChange;
 use crate::music::tempo::TempoChange;
 use crate::music::{KeySignature, Mode, Tick};
-use crate::sketch::{ChordSpan, KeySpan, Line, ReadNote, Reading, Song};
+use crate::sketch::{ChordSpan, KeySpan, Line, Reading, Song};
 use serde::Serialize;
 
 /// What `read` found. Times in the file's ticks, pitch as MIDI number.
@@ -59,6 +59,7 @@ struct LineNoteJson {
     duration: u64,
     pitch: u8,
     confidence: f64,
+    name: String,
 }
 
 #[derive(Serialize, Debug)]
@@ -81,7 +82,7 @@ impl ReadAnswer {
     /// The answer for a song and its reading.
     #[must_use]
     pub fn of(song: &Song, reading: &Reading, warnings: &[String]) -> Self {
-        let line = |line| reading.line(line).map(line_note).collect();
+        let line = |line| line_notes(reading, line);
         Self {
             ticks_per_quarter: song.quarter.get(),
             tempo: tempo(song),
@@ -109,14 +110,18 @@ impl ReadAnswer {
     }
 }
 
-fn line_note(note: &ReadNote) -> LineNoteJson {
-    let confidence = (f64::from(note.confidence) * 1000.0).round() / 1000.0;
-    LineNoteJson {
-        onset: note.onset.0,
-        duration: note.duration.0,
-        pitch: note.pitch.midi(),
-        confidence,
-    }
+fn line_notes(reading: &Reading, line: Line) -> Vec<LineNoteJson> {
+    let named = reading.notes.iter().zip(&reading.names);
+    named
+        .filter(|(note, _)| note.line == line)
+        .map(|(note, name)| LineNoteJson {
+            onset: note.onset.0,
+            duration: note.duration.0,
+            pitch: note.pitch.midi(),
+            confidence: (f64::from(note.confidence) * 1000.0).round() / 1000.0,
+            name: name.with_octave(note.pitch),
+        })
+        .collect()
 }
 
 fn tempo(song: &Song) -> Vec<TempoJson> {

@@ -25,6 +25,7 @@ pub mod reading;
 mod repeats;
 mod slices;
 pub mod song;
+mod spelling;
 mod track_bytes;
 mod track_prior;
 mod warnings;

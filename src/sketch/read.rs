@@ -7,6 +7,7 @@ use super::phrases::find_phrases;
 use super::reading::{Line, ReadNote, Reading};
 use super::slices::{slices, sustain};
 use super::song::{Song, Warning};
+use super::spelling::spell_notes;
 
 /// Reads a sketch: lines, slices, chords, keys and phrases of its pitched notes.
 ///
@@ -31,6 +32,7 @@ pub fn read_sketch(song: &Song, leave_out: &[usize]) -> Reading {
     let keys = find_keys(song, &notes, &mut warnings);
     let end = slices.last().map_or_else(|| song.end(), |s| s.end);
     let phrases = find_phrases(song, &notes, end);
+    let names = spell_notes(&notes, &keys, song.quarter);
     Reading {
         notes,
         slices,
@@ -38,6 +40,7 @@ pub fn read_sketch(song: &Song, leave_out: &[usize]) -> Reading {
         keys,
         phrases,
         warnings,
+        names,
     }
 }
 
