@@ -7,4 +7,5 @@ mod facts;
 mod lines;
 
 mod random;
+mod tags;
 mod textures;
