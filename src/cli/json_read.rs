@@ -1,9 +1,9 @@
 //! What `read` found as JSON (schema: `assets/schema/read.schema.json`).
 
+use crate::music::Mode;
 use crate::music::meter::MeterChange;
 use crate::music::tempo::TempoChange;
-use crate::music::{KeySignature, Mode, Tick};
-use crate::sketch::{ChordSpan, KeySpan, Line, Reading, Song};
+use crate::sketch::{ChordSpan, KeySpan, Line, Reading, Song, chord_label};
 use serde::Serialize;
 
 /// What `read` found. Times in the file's ticks, pitch as MIDI number.
@@ -158,14 +158,6 @@ fn keys(reading: &Reading) -> Vec<KeyJson> {
     reading.keys.iter().map(one).collect()
 }
 
-/// The signature that spells at a tick.
-#[must_use]
-pub fn signature(reading: &Reading, at: Tick) -> KeySignature {
-    reading
-        .key(at)
-        .map_or(KeySignature::C_MAJOR, |k| k.signature)
-}
-
 fn chords(reading: &Reading) -> Vec<ChordJson> {
     let one = |c: &ChordSpan| ChordJson {
         onset: c.start.0,
@@ -173,7 +165,7 @@ fn chords(reading: &Reading) -> Vec<ChordJson> {
         root: c.chord.root.number(),
         quality: c.chord.quality.word(),
         bass: c.chord.bass.number(),
-        label: c.chord.label(signature(reading, c.start)),
+        label: chord_label(reading, c),
     };
     reading.chords.iter().map(one).collect()
 }
