@@ -1,9 +1,9 @@
 //! What `read` found as JSON (schema: `assets/schema/read.schema.json`).
 
+use crate::music::Mode;
 use crate::music::meter::MeterChange;
 use crate::music::tempo::TempoChange;
-use crate::music::{KeySignature, Mode, Tick};
-use crate::sketch::{ChordSpan, KeySpan, Line, ReadNote, Reading, Song};
+use crate::sketch::{ChordSpan, KeySpan, Line, Reading, Song, chord_label};
 use serde::Serialize;
 
 /// What `read` found. Times in the file's ticks, pitch as MIDI number.
@@ -59,6 +59,7 @@ struct LineNoteJson {
     duration: u64,
     pitch: u8,
     confidence: f64,
+    name: String,
 }
 
 #[derive(Serialize, Debug)]
@@ -81,7 +82,7 @@ impl ReadAnswer {
     /// The answer for a song and its reading.
     #[must_use]
     pub fn of(song: &Song, reading: &Reading, warnings: &[String]) -> Self {
-        let line = |line| reading.line(line).map(line_note).collect();
+        let line = |line| line_notes(reading, line);
         Self {
             ticks_per_quarter: song.quarter.get(),
             tempo: tempo(song),
@@ -109,14 +110,18 @@ impl ReadAnswer {
     }
 }
 
-fn line_note(note: &ReadNote) -> LineNoteJson {
-    let confidence = (f64::from(note.confidence) * 1000.0).round() / 1000.0;
-    LineNoteJson {
-        onset: note.onset.0,
-        duration: note.duration.0,
-        pitch: note.pitch.midi(),
-        confidence,
-    }
+fn line_notes(reading: &Reading, line: Line) -> Vec<LineNoteJson> {
+    let named = reading.notes.iter().zip(&reading.names);
+    named
+        .filter(|(note, _)| note.line == line)
+        .map(|(note, name)| LineNoteJson {
+            onset: note.onset.0,
+            duration: note.duration.0,
+            pitch: note.pitch.midi(),
+            confidence: (f64::from(note.confidence) * 1000.0).round() / 1000.0,
+            name: name.with_octave(note.pitch),
+        })
+        .collect()
 }
 
 fn tempo(song: &Song) -> Vec<TempoJson> {
@@ -153,14 +158,6 @@ fn keys(reading: &Reading) -> Vec<KeyJson> {
     reading.keys.iter().map(one).collect()
 }
 
-/// The signature that spells at a tick.
-#[must_use]
-pub fn signature(reading: &Reading, at: Tick) -> KeySignature {
-    reading
-        .key(at)
-        .map_or(KeySignature::C_MAJOR, |k| k.signature)
-}
-
 fn chords(reading: &Reading) -> Vec<ChordJson> {
     let one = |c: &ChordSpan| ChordJson {
         onset: c.start.0,
@@ -168,7 +165,7 @@ fn chords(reading: &Reading) -> Vec<ChordJson> {
         root: c.chord.root.number(),
         quality: c.chord.quality.word(),
         bass: c.chord.bass.number(),
-        label: c.chord.label(signature(reading, c.start)),
+        label: chord_label(reading, c),
     };
     reading.chords.iter().map(one).collect()
 }

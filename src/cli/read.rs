@@ -2,9 +2,9 @@
 
 use super::failure::{Failure, no_notes_hint};
 use super::files::{self, JsonTarget};
-use super::json_read::{ReadAnswer, signature};
+use super::json_read::ReadAnswer;
 use crate::music::Tick;
-use crate::sketch::{Line, ReadOptions, Reading, Song, read_sketch_with};
+use crate::sketch::{Line, ReadOptions, Reading, Song, chord_label, read_sketch_with};
 use clap::Args;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -124,7 +124,7 @@ fn chord_rows(song: &Song, reading: &Reading) -> Vec<String> {
     let mut labels: Vec<Vec<String>> = vec![Vec::new(); last as usize];
     for span in &reading.chords {
         let bar = song.meters.bar(span.start).0 as usize;
-        let label = span.chord.label(signature(reading, span.start));
+        let label = chord_label(reading, span);
         if let Some(cell) = labels.get_mut(bar.saturating_sub(1)) {
             cell.push(label);
         }

@@ -285,7 +285,20 @@ impl Chord {
     /// The chord symbol, spelled in a key: `Bb/D`, `F#m7b5`; a lone tone in brackets: `(A)`.
     #[must_use]
     pub fn label(self, key: KeySignature) -> String {
-        let root = SpelledName::in_key(self.root, key);
+        let name = |class| SpelledName::in_key(class, key);
+        self.label_named(name(self.root), name(self.bass))
+    }
+
+    /// The chord symbol with the names that root and bass have.
+    ///
+    /// ```
+    /// use bandwright::music::{Chord, PitchClass, Quality, SpelledName};
+    /// let chord = Chord::new(PitchClass::of(8), Quality::Dominant7);
+    /// let a_flat = SpelledName::from_fifths(-4);
+    /// assert_eq!(chord.label_named(a_flat, a_flat), "Ab7");
+    /// ```
+    #[must_use]
+    pub fn label_named(self, root: SpelledName, bass: SpelledName) -> String {
         if self.quality == Quality::Single {
             return format!("({root})");
         }
@@ -293,6 +306,6 @@ impl Chord {
         if self.bass == self.root {
             return format!("{root}{symbol}");
         }
-        format!("{root}{symbol}/{}", SpelledName::in_key(self.bass, key))
+        format!("{root}{symbol}/{bass}")
     }
 }

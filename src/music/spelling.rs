@@ -63,6 +63,27 @@ impl SpelledName {
         }
     }
 
+    /// The place of the name on the line of fifths: C = 0, G = 1, F = -1, B flat = -2.
+    ///
+    /// ```
+    /// use bandwright::music::SpelledName;
+    /// let c_sharp = SpelledName::from_fifths(7);
+    /// assert_eq!((c_sharp.to_string().as_str(), c_sharp.fifths()), ("C#", 7));
+    /// ```
+    #[must_use]
+    pub fn fifths(self) -> i32 {
+        let letter = match self.letter {
+            Letter::F => -1,
+            Letter::C => 0,
+            Letter::G => 1,
+            Letter::D => 2,
+            Letter::A => 3,
+            Letter::E => 4,
+            Letter::B => 5,
+        };
+        letter + 7 * i32::from(self.alteration)
+    }
+
     /// The pitch class that the name stands for.
     #[must_use]
     pub const fn class(self) -> PitchClass {
@@ -73,6 +94,12 @@ impl SpelledName {
     #[must_use]
     pub fn octave(self, pitch: Sounding) -> i32 {
         (i32::from(pitch.midi()) - i32::from(self.alteration)).div_euclid(12) - 1
+    }
+
+    /// The name with its octave number, as `F#4`.
+    #[must_use]
+    pub fn with_octave(self, pitch: Sounding) -> String {
+        format!("{self}{}", self.octave(pitch))
     }
 
     /// The name of a pitch class in a key: the one nearest on the line of fifths to the middle

@@ -6,6 +6,7 @@
 mod bass;
 mod broken;
 mod budget;
+mod chord_names;
 pub mod chord_templates;
 mod chords;
 mod chunks;
@@ -26,12 +27,14 @@ pub mod reading;
 mod repeats;
 mod slices;
 pub mod song;
+mod spelling;
 pub mod tag_file;
 pub mod tags;
 mod track_bytes;
 mod track_prior;
 mod warnings;
 
+pub use chord_names::chord_label;
 pub use chord_templates::{best_template, score_template};
 pub use midi_bytes::read_song;
 pub use read::{ReadOptions, read_sketch, read_sketch_with};

@@ -7,6 +7,7 @@ use super::phrases::find_phrases;
 use super::reading::{Line, ReadNote, Reading};
 use super::slices::{slices, sustain};
 use super::song::{Song, Warning};
+use super::spelling::spell_notes;
 use super::tags::Tags;
 
 /// Reads a sketch: lines, slices, chords, keys and phrases of its pitched notes.
@@ -53,6 +54,7 @@ pub fn read_sketch_with(song: &Song, options: &ReadOptions<'_>) -> Reading {
     let keys = find_keys(song, &notes, &mut warnings);
     let end = slices.last().map_or_else(|| song.end(), |s| s.end);
     let phrases = find_phrases(song, &notes, end);
+    let names = spell_notes(&notes, &keys, song.quarter);
     Reading {
         notes,
         slices,
@@ -60,6 +62,7 @@ pub fn read_sketch_with(song: &Song, options: &ReadOptions<'_>) -> Reading {
         keys,
         phrases,
         warnings,
+        names,
     }
 }
 

@@ -1,7 +1,7 @@
 //! What was found in a sketch: lines, slices, chords, keys and phrases, as plain values.
 
 use super::song::Warning;
-use crate::music::{Chord, Key, KeySignature, PitchClassSet, Sounding, Tick, Ticks};
+use crate::music::{Chord, Key, KeySignature, PitchClassSet, Sounding, SpelledName, Tick, Ticks};
 
 /// The line that a note of the sketch belongs to.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -136,6 +136,8 @@ pub struct Reading {
     pub phrases: Vec<Phrase>,
     /// What the reader wants the arranger to know.
     pub warnings: Vec<Warning>,
+    /// The names of the notes, one for each of [`Reading::notes`].
+    pub names: Vec<SpelledName>,
 }
 
 impl Reading {
