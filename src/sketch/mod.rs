@@ -5,12 +5,11 @@
 
 mod bass;
 mod broken;
-pub mod chord_templates;
-mod chords;
 mod chunks;
 mod conductor;
 mod cursor;
 mod filling;
+pub mod harmony;
 mod keys;
 mod lines;
 mod loudness;
@@ -29,7 +28,6 @@ mod track_bytes;
 mod track_prior;
 mod warnings;
 
-pub use chord_templates::{best_template, score_template};
 pub use midi_bytes::read_song;
 pub use read::read_sketch;
 pub use reading::{ChordSpan, KeySpan, Line, Phrase, ReadNote, Reading, Slice};
