@@ -19,8 +19,30 @@ pub enum ChordTone {
     Sixth,
     /// Any seventh.
     Seventh,
-    /// Ninth (or added second).
+    /// Any ninth (or added second).
     Ninth,
+    /// Eleventh, perfect or sharp.
+    Eleventh,
+    /// Thirteenth, major or flat.
+    Thirteenth,
+}
+
+impl ChordTone {
+    /// A stable word for files: `root`, `third` …
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Root => "root",
+            Self::Third => "third",
+            Self::Suspended => "suspended",
+            Self::Fifth => "fifth",
+            Self::Sixth => "sixth",
+            Self::Seventh => "seventh",
+            Self::Ninth => "ninth",
+            Self::Eleventh => "eleventh",
+            Self::Thirteenth => "thirteenth",
+        }
+    }
 }
 
 /// The kind of a chord.
@@ -74,13 +96,41 @@ pub enum Quality {
     Minor9,
     /// Dominant seventh with a flat ninth.
     Dominant7Flat9,
+    /// Root and minor seventh without a third.
+    SeventhNoThird,
+    /// Root and diminished fifth without a third.
+    DiminishedFifth,
+    /// Augmented triad with a major seventh.
+    AugmentedMajor7,
+    /// Dominant seventh with a flat fifth (the French sixth sounds so).
+    Dominant7Flat5,
+    /// Dominant seventh with a sharp ninth.
+    Dominant7Sharp9,
+    /// Dominant seventh with a sharp eleventh.
+    Dominant7Sharp11,
+    /// Dominant seventh with a sharp fifth and a sharp ninth.
+    Altered,
+    /// Dominant seventh with a sharp fifth and a flat ninth.
+    AlteredFlat9,
+    /// Major seventh with a sharp eleventh.
+    Major7Sharp11,
+    /// Major triad with sixth and ninth.
+    SixNinth,
+    /// Minor triad with major sixth and ninth.
+    MinorSixNinth,
+    /// Dominant ninth with a fourth in the third's place.
+    Dominant11,
+    /// Minor ninth with an eleventh.
+    Minor11,
+    /// Dominant ninth with a thirteenth.
+    Dominant13,
 }
 
 use ChordTone as T;
 
 impl Quality {
     /// All kinds, simplest first.
-    pub const ALL: [Self; 24] = [
+    pub const ALL: [Self; 38] = [
         Self::Single,
         Self::Fifth,
         Self::Major,
@@ -105,6 +155,20 @@ impl Quality {
         Self::Major9,
         Self::Minor9,
         Self::Dominant7Flat9,
+        Self::SeventhNoThird,
+        Self::DiminishedFifth,
+        Self::AugmentedMajor7,
+        Self::Dominant7Flat5,
+        Self::Dominant7Sharp9,
+        Self::Dominant7Sharp11,
+        Self::Altered,
+        Self::AlteredFlat9,
+        Self::Major7Sharp11,
+        Self::SixNinth,
+        Self::MinorSixNinth,
+        Self::Dominant11,
+        Self::Minor11,
+        Self::Dominant13,
     ];
 
     /// The tones: semitones above the root, and what each is.
@@ -166,6 +230,84 @@ impl Quality {
                 (10, T::Seventh),
                 (1, T::Ninth),
             ],
+            Self::SeventhNoThird => &[(0, T::Root), (7, T::Fifth), (10, T::Seventh)],
+            Self::DiminishedFifth => &[(0, T::Root), (6, T::Fifth)],
+            Self::AugmentedMajor7 => {
+                &[(0, T::Root), (4, T::Third), (8, T::Fifth), (11, T::Seventh)]
+            }
+            Self::Dominant7Flat5 => &[(0, T::Root), (4, T::Third), (6, T::Fifth), (10, T::Seventh)],
+            Self::Dominant7Sharp9 => &[
+                (0, T::Root),
+                (4, T::Third),
+                (7, T::Fifth),
+                (10, T::Seventh),
+                (3, T::Ninth),
+            ],
+            Self::Dominant7Sharp11 => &[
+                (0, T::Root),
+                (4, T::Third),
+                (7, T::Fifth),
+                (10, T::Seventh),
+                (6, T::Eleventh),
+            ],
+            Self::Altered => &[
+                (0, T::Root),
+                (4, T::Third),
+                (8, T::Fifth),
+                (10, T::Seventh),
+                (3, T::Ninth),
+            ],
+            Self::AlteredFlat9 => &[
+                (0, T::Root),
+                (4, T::Third),
+                (8, T::Fifth),
+                (10, T::Seventh),
+                (1, T::Ninth),
+            ],
+            Self::Major7Sharp11 => &[
+                (0, T::Root),
+                (4, T::Third),
+                (7, T::Fifth),
+                (11, T::Seventh),
+                (6, T::Eleventh),
+            ],
+            Self::SixNinth => &[
+                (0, T::Root),
+                (4, T::Third),
+                (7, T::Fifth),
+                (9, T::Sixth),
+                (2, T::Ninth),
+            ],
+            Self::MinorSixNinth => &[
+                (0, T::Root),
+                (3, T::Third),
+                (7, T::Fifth),
+                (9, T::Sixth),
+                (2, T::Ninth),
+            ],
+            Self::Dominant11 => &[
+                (0, T::Root),
+                (5, T::Suspended),
+                (7, T::Fifth),
+                (10, T::Seventh),
+                (2, T::Ninth),
+            ],
+            Self::Minor11 => &[
+                (0, T::Root),
+                (3, T::Third),
+                (7, T::Fifth),
+                (10, T::Seventh),
+                (2, T::Ninth),
+                (5, T::Eleventh),
+            ],
+            Self::Dominant13 => &[
+                (0, T::Root),
+                (4, T::Third),
+                (7, T::Fifth),
+                (10, T::Seventh),
+                (2, T::Ninth),
+                (9, T::Thirteenth),
+            ],
         }
     }
 
@@ -197,6 +339,20 @@ impl Quality {
             Self::Major9 => "major9",
             Self::Minor9 => "minor9",
             Self::Dominant7Flat9 => "dominant7flat9",
+            Self::SeventhNoThird => "seventh_no_third",
+            Self::DiminishedFifth => "diminished_fifth",
+            Self::AugmentedMajor7 => "augmented_major7",
+            Self::Dominant7Flat5 => "dominant7flat5",
+            Self::Dominant7Sharp9 => "dominant7sharp9",
+            Self::Dominant7Sharp11 => "dominant7sharp11",
+            Self::Altered => "altered",
+            Self::AlteredFlat9 => "altered_flat9",
+            Self::Major7Sharp11 => "major7sharp11",
+            Self::SixNinth => "six_ninth",
+            Self::MinorSixNinth => "minor_six_ninth",
+            Self::Dominant11 => "dominant11",
+            Self::Minor11 => "minor11",
+            Self::Dominant13 => "dominant13",
         }
     }
 
@@ -228,6 +384,20 @@ impl Quality {
             Self::Major9 => "maj9",
             Self::Minor9 => "m9",
             Self::Dominant7Flat9 => "7b9",
+            Self::SeventhNoThird => "7(no3)",
+            Self::DiminishedFifth => "(b5)",
+            Self::AugmentedMajor7 => "maj7#5",
+            Self::Dominant7Flat5 => "7b5",
+            Self::Dominant7Sharp9 => "7#9",
+            Self::Dominant7Sharp11 => "7#11",
+            Self::Altered => "7#5#9",
+            Self::AlteredFlat9 => "7#5b9",
+            Self::Major7Sharp11 => "maj7#11",
+            Self::SixNinth => "6/9",
+            Self::MinorSixNinth => "m6/9",
+            Self::Dominant11 => "11",
+            Self::Minor11 => "m11",
+            Self::Dominant13 => "13",
         }
     }
 }

@@ -1,6 +1,6 @@
 //! A song to its reading: the stages of this folder joined.
 
-use super::chords::find_chords;
+use super::harmony::{Weights, find_chords};
 use super::keys::find_keys;
 use super::lines::find_lines;
 use super::phrases::find_phrases;
@@ -50,8 +50,8 @@ pub fn read_sketch_with(song: &Song, options: &ReadOptions<'_>) -> Reading {
     warnings.extend(unused);
     find_lines(song, &mut notes, &tagged);
     let mut slices = slices(&notes);
-    let chords = find_chords(&notes, &mut slices, &song.meters);
     let keys = find_keys(song, &notes, &mut warnings);
+    let chords = find_chords(&notes, &mut slices, &keys, &song.meters, &Weights::USUAL);
     let end = slices.last().map_or_else(|| song.end(), |s| s.end);
     let phrases = find_phrases(song, &notes, end);
     let names = spell_notes(&notes, &keys, song.quarter);

@@ -80,7 +80,7 @@ fn missing(kind: Option<ChordTone>) -> Milli {
         Some(ChordTone::Third | ChordTone::Suspended) => costs::NO_THIRD.of(1.0),
         Some(ChordTone::Seventh) => costs::NO_SEVENTH.of(1.0),
         Some(ChordTone::Fifth) => costs::NO_FIFTH.of(1.0),
-        Some(ChordTone::Sixth | ChordTone::Ninth) | None => costs::NO_OTHER.of(1.0),
+        _ => costs::NO_OTHER.of(1.0),
     }
 }
 
@@ -89,6 +89,6 @@ fn wish(kind: Option<ChordTone>) -> f64 {
         Some(ChordTone::Root) => 3.0,
         Some(ChordTone::Third | ChordTone::Suspended | ChordTone::Fifth) => 2.2,
         Some(ChordTone::Seventh | ChordTone::Sixth) => 1.4,
-        Some(ChordTone::Ninth) | None => 1.0,
+        _ => 1.0,
     }
 }

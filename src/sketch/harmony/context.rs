@@ -1,0 +1,76 @@
+//! What the key and the chord before make of a chord.
+
+use super::labels::Label;
+use crate::music::{ChordTone, Key, Mode, PitchClass, Quality};
+
+/// How usual a root progression is, in slots, by semitones from the old root up to the new one:
+/// falling fifths first, then steps up and falling thirds (the order of Piston's table of usual
+/// root progressions, Harmony, from memory; numbers by trial).
+const PROGRESSIONS: [f64; 12] = [
+    -0.2, -0.1, 0.2, -0.1, -0.1, 0.5, -0.4, 0.2, 0.1, 0.2, 0.0, -0.1,
+];
+
+/// How usual a triad on each scale degree is, in slots, by semitones above the tonic (order after
+/// the counts of common-practice chords in Temperley 2009, from memory; numbers by trial).
+const MAJOR_DEGREES: [f64; 12] = [
+    0.6, -0.4, 0.3, -0.4, 0.0, 0.4, -0.5, 0.5, -0.3, 0.2, -0.2, 0.0,
+];
+const MINOR_DEGREES: [f64; 12] = [
+    0.6, -0.3, 0.1, 0.2, -0.4, 0.4, -0.5, 0.5, 0.2, -0.2, 0.1, 0.0,
+];
+/// What each tone outside the key costs, unless the chord leads to one of the key's own.
+const OUTSIDE: f64 = 0.5;
+/// What such a chord costs that leads to one of the key's own.
+const APPLIED: f64 = 0.4;
+
+/// What a key makes of a label, in slots.
+pub(super) fn key_value(key: Key, label: &Label) -> f64 {
+    let degree = key.tonic.up_to(label.root);
+    let degrees = match key.mode {
+        Mode::Major => &MAJOR_DEGREES,
+        Mode::Minor => &MINOR_DEGREES,
+    };
+    let place = degrees[usize::from(degree)];
+    let outside = PitchClass::all()
+        .filter(|c| label.mask & (1 << c.number()) != 0 && !key.has(*c))
+        .count();
+    if outside == 0 {
+        return place;
+    }
+    let applied = target(label.root, label.quality).is_some_and(|t| key.has(t) && t != key.tonic);
+    if applied {
+        -APPLIED
+    } else {
+        place - OUTSIDE * outside as f64
+    }
+}
+
+/// Where a chord of the dominant kind leads: a fifth down, or a half step up from a leading-tone
+/// chord.
+pub(super) fn target(root: PitchClass, quality: Quality) -> Option<PitchClass> {
+    match quality {
+        Quality::Diminished | Quality::Diminished7 | Quality::HalfDiminished7 => Some(root.up(1)),
+        _ if is_dominant(quality) => Some(root.up(5)),
+        _ => None,
+    }
+}
+
+/// Whether a kind has a major third, and a minor seventh if any.
+pub(super) fn is_dominant(quality: Quality) -> bool {
+    let has = |semitones: u8, kind: ChordTone| quality.tones().contains(&(semitones, kind));
+    has(4, ChordTone::Third) && !has(11, ChordTone::Seventh) && !has(9, ChordTone::Sixth)
+}
+
+/// What going from one chord to another is worth.
+pub(super) fn progression(from: &Label, to: &Label, by: f64, leading: f64) -> f64 {
+    let usual = PROGRESSIONS[usize::from(from.root.up_to(to.root))] * by;
+    let symmetric = matches!(
+        from.quality,
+        Quality::Diminished7 | Quality::Diminished | Quality::Augmented7
+    );
+    if symmetric && target(from.root, from.quality) == Some(to.root) {
+        usual + leading
+    } else {
+        usual
+    }
+}

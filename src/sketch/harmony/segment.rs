@@ -1,0 +1,176 @@
+//! What sounds in a stretch of cells, and how well each chord explains it: inside less outside
+//! less missing, after Pardo & Birmingham, "Algorithms for Chordal Analysis", Computer Music
+//! Journal 26(2), 2002, with the terms of `weights.rs` added.
+
+use super::cells::Cell;
+use super::labels::Label;
+use super::weights::Weights;
+use crate::music::{Chord, ChordTone, PitchClass};
+
+/// How much the first bass note says, against all later ones together.
+const FIRST_BASS: f64 = 0.6;
+
+/// A stretch of cells.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Segment {
+    inside: [f64; 12],
+    outside: [f64; 12],
+    sounding: u16,
+    /// How long each class is the lowest.
+    low: [f64; 12],
+    first_low: Option<PitchClass>,
+}
+
+/// The parts of a chord's score, in slots; costs are negative.
+#[derive(Clone, Copy, PartialEq, Debug, Default)]
+pub struct ChordScore {
+    /// Length of the notes that the chord explains.
+    pub explained: f32,
+    /// Length of the notes foreign to it, ornaments counting less.
+    pub foreign: f32,
+    /// Tones that it lacks.
+    pub missing: f32,
+    /// What its kind costs for being rare.
+    pub rarity: f32,
+    /// What the bass says.
+    pub bass: f32,
+    /// What the key says.
+    pub key: f32,
+}
+
+impl ChordScore {
+    /// The sum.
+    #[must_use]
+    pub fn total(&self) -> f32 {
+        self.explained + self.foreign + self.missing + self.rarity + self.bass + self.key
+    }
+}
+
+impl Segment {
+    /// Adds the cell before.
+    pub(super) fn add_before(&mut self, cell: &Cell) {
+        for class in 0..12 {
+            self.inside[class] += cell.inside[class];
+            self.outside[class] += cell.outside[class];
+        }
+        self.sounding |= cell.sounding;
+        if let Some(low) = cell.low {
+            let class = PitchClass::of(i32::from(low));
+            self.low[usize::from(class.number())] += cell.slots;
+            self.first_low = Some(class);
+        }
+    }
+
+    pub(super) fn is_silent(&self) -> bool {
+        self.sounding == 0
+    }
+
+    /// Whether a chord's needed tones all sound.
+    pub(super) fn may_be(&self, label: &Label) -> bool {
+        label.needed & !self.sounding == 0
+    }
+
+    /// The part of the score that a table of the low and the high half of the classes gives.
+    pub(super) fn sums(&self) -> Sums {
+        let mut sums = Sums {
+            low: [0.0; 64],
+            high: [0.0; 64],
+            outside: self.outside.iter().sum(),
+            all: self.inside.iter().sum(),
+        };
+        for mask in 1..64_usize {
+            let bit = mask.trailing_zeros() as usize;
+            let rest = mask & (mask - 1);
+            sums.low[mask] = sums.low[rest] + self.inside[bit] + self.outside[bit];
+            sums.high[mask] = sums.high[rest] + self.inside[bit + 6] + self.outside[bit + 6];
+        }
+        sums
+    }
+
+    /// The score of a label without key and neighbours.
+    pub(super) fn score(&self, label: &Label, sums: &Sums, bass: &BassRow, w: &Weights) -> f64 {
+        let mask = usize::from(label.mask);
+        let missing = f64::from((label.mask & !self.sounding).count_ones());
+        sums.low[mask & 63] + sums.high[mask >> 6]
+            - sums.outside
+            - missing * w.missing_fifth
+            - label.entry * w.entry
+            - label.rarity * w.rarity * sums.all
+            + self.bass(label, bass)
+    }
+
+    fn bass(&self, label: &Label, values: &BassRow) -> f64 {
+        let value = |class: PitchClass| values[usize::from(label.root.up_to(class))];
+        let first = self.first_low.map_or(0.0, value);
+        let all: f64 = self.low.iter().sum();
+        let mean: f64 = PitchClass::all()
+            .zip(self.low)
+            .filter(|(_, slots)| *slots > 0.0)
+            .map(|(class, slots)| slots * value(class))
+            .sum();
+        FIRST_BASS * first + (1.0 - FIRST_BASS) * mean / all.max(1e-9)
+    }
+
+    /// The parts of a label's score.
+    pub(super) fn parts(&self, label: &Label, bass: &BassRow, key: f64, w: &Weights) -> ChordScore {
+        let holds = |class: &usize| label.mask & (1 << class) != 0;
+        let inside: f64 = (0..12).filter(holds).map(|c| self.inside[c]).sum();
+        let outside: f64 = (0..12).filter(|c| !holds(c)).map(|c| self.outside[c]).sum();
+        let all: f64 = self.inside.iter().sum();
+        let missing = f64::from((label.mask & !self.sounding).count_ones());
+        ChordScore {
+            explained: inside as f32,
+            foreign: -outside as f32,
+            missing: (-missing * w.missing_fifth) as f32,
+            rarity: (-label.entry * w.entry - label.rarity * w.rarity * all) as f32,
+            bass: self.bass(label, bass) as f32,
+            key: key as f32,
+        }
+    }
+
+    /// The chord of a label over this stretch: its bass is the first low note, unless that is
+    /// foreign and another holds longer.
+    pub(super) fn chord(&self, label: &Label) -> Chord {
+        let mut chord = Chord::new(label.root, label.quality);
+        let slots = |class: PitchClass| self.low[usize::from(class.number())];
+        let all: f64 = self.low.iter().sum();
+        let Some(first) = self.first_low else {
+            return chord;
+        };
+        chord.bass = first;
+        if chord.tone(first).is_none() && 2.0 * slots(first) <= all {
+            let own = PitchClass::all().filter(|c| chord.tone(*c).is_some());
+            let longest = own.max_by(|a, b| slots(*a).total_cmp(&slots(*b)));
+            chord.bass = longest.filter(|c| slots(*c) > 0.0).unwrap_or(first);
+        }
+        chord
+    }
+
+    /// The tones of a chord that nobody sounds here, as classes with C in the lowest bit.
+    pub(super) fn lacks(&self, mask: u16) -> u16 {
+        mask & !self.sounding
+    }
+}
+
+/// Sums of what sounds by sets of classes.
+pub(super) struct Sums {
+    low: [f64; 64],
+    high: [f64; 64],
+    outside: f64,
+    all: f64,
+}
+
+/// What each class in the bass is worth, by semitones above the root.
+pub(super) type BassRow = [f64; 12];
+
+/// The values of the bass for a chord.
+pub(super) fn bass_row(chord: Chord, w: &Weights) -> BassRow {
+    std::array::from_fn(|above| match chord.tone(chord.root.up(above as i32)) {
+        Some(ChordTone::Root) => w.bass_root,
+        Some(ChordTone::Third) => w.bass_third,
+        Some(ChordTone::Fifth) => w.bass_fifth,
+        Some(ChordTone::Seventh) => w.bass_seventh,
+        Some(_) => w.bass_added,
+        None => w.bass_foreign,
+    })
+}
