@@ -3,10 +3,11 @@
 use super::Failure;
 use super::files::{self, JsonTarget};
 use super::json_review::{FindingJson, ReviewAnswer};
+use super::times::TimesWord;
 use crate::band::{Band, PartId};
 use crate::review::{Finding, Severity, check_against_sketch, check_limits, silent_parts};
 use crate::score::{DraftNote, Locks, PartLine, Role, own_passages, whole_tracks};
-use crate::sketch::{Song, Warning, read_sketch};
+use crate::sketch::{Song, Warning, quantise, read_sketch};
 use clap::Args;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -22,6 +23,9 @@ pub struct Review {
     /// The piano sketch that the draft was made from
     #[arg(long)]
     sketch: Option<PathBuf>,
+    /// Which times count where the sketch was played in: as they were taken for the draft
+    #[arg(long, value_enum, default_value_t)]
+    times: TimesWord,
     /// Write the findings as JSON to a file, or to standard output with `-`
     #[arg(long)]
     json: Option<PathBuf>,
@@ -48,6 +52,7 @@ impl Review {
         let song = files::song(&self.draft)?;
         let band = files::band(&self.band)?;
         let sketch = self.sketch.as_deref().map(files::song).transpose()?;
+        let sketch = sketch.map(|s| quantise(&s, self.times.into()).song);
         let (findings, warnings) =
             review(&song, &band, sketch.as_ref()).ok_or_else(|| Failure::NoParts {
                 path: self.draft.display().to_string(),

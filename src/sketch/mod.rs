@@ -20,6 +20,7 @@ mod note_pairs;
 mod onsets;
 mod path;
 mod phrases;
+pub mod quantise;
 pub mod read;
 pub mod reading;
 mod repeats;
@@ -31,6 +32,7 @@ mod warnings;
 
 pub use chord_templates::{best_template, score_template};
 pub use midi_bytes::read_song;
+pub use quantise::{Quantised, Swing, Taken, Times, quantise};
 pub use read::read_sketch;
 pub use reading::{ChordSpan, KeySpan, Line, Phrase, ReadNote, Reading, Slice};
-pub use song::{Control, KeyChange, Marker, Note, PedalSpan, ReadError, Song, Track, Warning};
+pub use song::{Control, KeyChange, Marker, Note, PedalSpan, Played, ReadError, Song, Track, Warning};
