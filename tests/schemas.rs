@@ -8,7 +8,7 @@ use bandwright::cli::json_read::ReadAnswer;
 use bandwright::cli::json_review::{FindingJson, ReviewAnswer};
 use bandwright::cli::json_voice::VoiceAnswer;
 use bandwright::cli::review::review;
-use bandwright::sketch::{Song, Tags, read_sketch, read_song};
+use bandwright::sketch::{Song, Tags, Times, quantise, read_sketch, read_song};
 use jsonschema::Validator;
 use serde_json::{Value, json};
 
@@ -30,9 +30,15 @@ fn wrong(validator: &Validator, answer: &Value) -> Vec<String> {
 }
 
 fn read_answer(song: &Song) -> Value {
-    let reading = read_sketch(song, &[]);
-    let warnings: Vec<String> = song.warnings.iter().map(ToString::to_string).collect();
-    serde_json::to_value(ReadAnswer::of(song, &reading, &warnings)).unwrap()
+    let quantised = quantise(song, Times::Auto);
+    let reading = read_sketch(&quantised.song, &[]);
+    let warnings: Vec<String> = quantised
+        .song
+        .warnings
+        .iter()
+        .map(ToString::to_string)
+        .collect();
+    serde_json::to_value(ReadAnswer::of(song, &quantised, &reading, &warnings)).unwrap()
 }
 
 fn voice_answer(song: &Song, band: &Band) -> Value {

@@ -1,9 +1,12 @@
 //! What `read` found as JSON (schema: `assets/schema/read.schema.json`).
 
-use crate::music::Mode;
+use super::json_timing::TimingJson;
 use crate::music::meter::MeterChange;
 use crate::music::tempo::TempoChange;
-use crate::sketch::{ChordSpan, KeySpan, Line, Reading, Song, chord_label};
+use crate::music::{Mode, SpelledName};
+use crate::sketch::{
+    ChordSpan, KeySpan, Line, Quantised, ReadNote, Reading, Song, Taken, chord_label,
+};
 use serde::Serialize;
 
 /// What `read` found. Times in the file's ticks, pitch as MIDI number.
@@ -18,6 +21,7 @@ pub struct ReadAnswer {
     phrases: Vec<u64>,
     markers: Vec<MarkerJson>,
     warnings: Vec<String>,
+    timing: TimingJson,
 }
 
 #[derive(Serialize, Debug)]
@@ -33,6 +37,8 @@ struct MeterJson {
     bar: u32,
     numerator: u8,
     denominator: u16,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    written_tick: Option<u64>,
 }
 
 #[derive(Serialize, Debug)]
@@ -42,6 +48,8 @@ struct KeyJson {
     mode: &'static str,
     name: String,
     given: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    written_tick: Option<u64>,
 }
 
 #[derive(Serialize, Debug)]
@@ -60,6 +68,14 @@ struct LineNoteJson {
     pitch: u8,
     confidence: f64,
     name: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    written_onset: Option<u64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    written_duration: Option<u64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    grace: Option<bool>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    rolled: Option<bool>,
 }
 
 #[derive(Serialize, Debug)]
@@ -70,6 +86,10 @@ struct ChordJson {
     quality: &'static str,
     bass: u8,
     label: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    written_onset: Option<u64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    written_duration: Option<u64>,
 }
 
 #[derive(Serialize, Debug)]
@@ -79,15 +99,19 @@ struct MarkerJson {
 }
 
 impl ReadAnswer {
-    /// The answer for a song and its reading.
+    /// The answer for a song as it came, what quantising made of it, and the reading of that.
     #[must_use]
-    pub fn of(song: &Song, reading: &Reading, warnings: &[String]) -> Self {
-        let line = |line| line_notes(reading, line);
+    pub fn of(file: &Song, quantised: &Quantised, reading: &Reading, warnings: &[String]) -> Self {
+        let line = |line| line_notes(quantised, reading, line);
+        let markers = file.markers.iter().map(|m| MarkerJson {
+            tick: m.at.0,
+            text: m.text.clone(),
+        });
         Self {
-            ticks_per_quarter: song.quarter.get(),
-            tempo: tempo(song),
-            meters: meters(song),
-            keys: keys(reading),
+            ticks_per_quarter: file.quarter.get(),
+            tempo: tempo(file),
+            meters: meters(quantised),
+            keys: keys(quantised, reading),
             lines: LinesJson {
                 melody: line(Line::Melody),
                 bass: line(Line::Bass),
@@ -95,33 +119,48 @@ impl ReadAnswer {
                 counterline: line(Line::Counterline),
                 figure: line(Line::Figure),
             },
-            chords: chords(reading),
-            phrases: reading.phrases.iter().map(|p| p.start.0).collect(),
-            markers: song
-                .markers
+            chords: chords(quantised, reading),
+            phrases: reading
+                .phrases
                 .iter()
-                .map(|m| MarkerJson {
-                    tick: m.at.0,
-                    text: m.text.clone(),
-                })
+                .map(|p| quantised.file_tick(p.start).0)
                 .collect(),
+            markers: markers.collect(),
             warnings: warnings.to_vec(),
+            timing: TimingJson::of(quantised, reading),
         }
     }
 }
 
-fn line_notes(reading: &Reading, line: Line) -> Vec<LineNoteJson> {
+fn line_notes(quantised: &Quantised, reading: &Reading, line: Line) -> Vec<LineNoteJson> {
     let named = reading.notes.iter().zip(&reading.names);
     named
         .filter(|(note, _)| note.line == line)
-        .map(|(note, name)| LineNoteJson {
-            onset: note.onset.0,
-            duration: note.duration.0,
-            pitch: note.pitch.midi(),
-            confidence: (f64::from(note.confidence) * 1000.0).round() / 1000.0,
-            name: name.with_octave(note.pitch),
-        })
+        .map(|(note, name)| line_note(quantised, note, *name))
         .collect()
+}
+
+/// A written time, where there are such.
+fn written(quantised: &Quantised, at: u64) -> Option<u64> {
+    (quantised.taken == Taken::Quantised).then_some(at)
+}
+
+fn line_note(quantised: &Quantised, note: &ReadNote, name: SpelledName) -> LineNoteJson {
+    let confidence = (f64::from(note.confidence) * 1000.0).round() / 1000.0;
+    let track = quantised.song.tracks.get(note.track);
+    let played = track.and_then(|t| t.played.get(note.index));
+    let (onset, duration) = played.map_or((note.onset, note.duration), |p| (p.onset, p.duration));
+    LineNoteJson {
+        onset: onset.0,
+        duration: duration.0,
+        pitch: note.pitch.midi(),
+        confidence,
+        name: name.with_octave(note.pitch),
+        written_onset: written(quantised, note.onset.0),
+        written_duration: written(quantised, note.duration.0),
+        grace: note.grace.then_some(true),
+        rolled: note.rolled.then_some(true),
+    }
 }
 
 fn tempo(song: &Song) -> Vec<TempoJson> {
@@ -133,19 +172,21 @@ fn tempo(song: &Song) -> Vec<TempoJson> {
     song.tempo.changes().iter().map(one).collect()
 }
 
-fn meters(song: &Song) -> Vec<MeterJson> {
+fn meters(quantised: &Quantised) -> Vec<MeterJson> {
+    let song = &quantised.song;
     let one = |c: &MeterChange| MeterJson {
-        tick: c.at.0,
+        tick: quantised.file_mark(c.at).0,
         bar: song.meters.bar(c.at).0,
         numerator: c.meter.numerator(),
         denominator: c.meter.denominator(),
+        written_tick: written(quantised, c.at.0),
     };
     song.meters.changes().iter().map(one).collect()
 }
 
-fn keys(reading: &Reading) -> Vec<KeyJson> {
+fn keys(quantised: &Quantised, reading: &Reading) -> Vec<KeyJson> {
     let one = |k: &KeySpan| KeyJson {
-        tick: k.start.0,
+        tick: quantised.file_mark(k.start).0,
         fifths: k.signature.fifths(),
         mode: if k.key.mode == Mode::Major {
             "major"
@@ -154,18 +195,24 @@ fn keys(reading: &Reading) -> Vec<KeyJson> {
         },
         name: k.signature.to_string(),
         given: k.given,
+        written_tick: written(quantised, k.start.0),
     };
     reading.keys.iter().map(one).collect()
 }
 
-fn chords(reading: &Reading) -> Vec<ChordJson> {
-    let one = |c: &ChordSpan| ChordJson {
-        onset: c.start.0,
-        duration: c.end.since(c.start).0,
-        root: c.chord.root.number(),
-        quality: c.chord.quality.word(),
-        bass: c.chord.bass.number(),
-        label: chord_label(reading, c),
+fn chords(quantised: &Quantised, reading: &Reading) -> Vec<ChordJson> {
+    let one = |c: &ChordSpan| {
+        let (onset, end) = (quantised.file_tick(c.start), quantised.file_tick(c.end));
+        ChordJson {
+            onset: onset.0,
+            duration: end.since(onset).0.max(1),
+            root: c.chord.root.number(),
+            quality: c.chord.quality.word(),
+            bass: c.chord.bass.number(),
+            label: chord_label(reading, c),
+            written_onset: written(quantised, c.start.0),
+            written_duration: written(quantised, c.end.since(c.start).0),
+        }
     };
     reading.chords.iter().map(one).collect()
 }

@@ -5,11 +5,13 @@ pub mod failure;
 pub mod files;
 pub mod json_read;
 pub mod json_review;
+pub mod json_timing;
 pub mod json_voice;
 pub mod progress;
 pub mod read;
 pub mod report;
 pub mod review;
+pub mod times;
 pub mod voice;
 pub mod whole_way;
 

@@ -3,8 +3,11 @@
 use super::failure::{Failure, no_notes_hint};
 use super::files::{self, JsonTarget};
 use super::json_read::ReadAnswer;
+use super::times::TimesWord;
 use crate::music::Tick;
-use crate::sketch::{Line, ReadOptions, Reading, Song, chord_label, read_sketch_with};
+use crate::sketch::{
+    Line, Quantised, ReadOptions, Reading, Song, Taken, chord_label, quantise, read_sketch_with,
+};
 use clap::Args;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -20,6 +23,9 @@ pub struct Read {
     /// Write what is found as JSON to a file, or to standard output with `-`
     #[arg(long)]
     json: Option<PathBuf>,
+    /// Which times count where a sketch was played in: those that would be written, or those played
+    #[arg(long, value_enum, default_value_t)]
+    times: TimesWord,
 }
 
 impl Read {
@@ -37,12 +43,14 @@ impl Read {
                 return Err(Failure::OutputIsInput(path.display().to_string()));
             }
         }
-        let song = files::song(&self.sketch)?;
+        let file = files::song(&self.sketch)?;
+        let quantised = quantise(&file, self.times.into());
+        let song = &quantised.song;
         let options = ReadOptions {
             tags: files::tags(self.tags.as_deref())?,
             ..ReadOptions::default()
         };
-        let reading = read_sketch_with(&song, &options);
+        let reading = read_sketch_with(song, &options);
         let warnings: Vec<String> = song
             .warnings
             .iter()
@@ -51,7 +59,7 @@ impl Read {
             .collect();
         if reading.notes.is_empty() {
             let usual = "there is nothing to read in it; check that the right tracks were exported";
-            let hint = no_notes_hint(&song, usual);
+            let hint = no_notes_hint(song, usual);
             return Err(Failure::NoNotes {
                 path: self.sketch.display().to_string(),
                 hint,
@@ -59,9 +67,10 @@ impl Read {
         }
         match json {
             Some(target) => {
-                files::write_json(&target, &ReadAnswer::of(&song, &reading, &warnings))?;
+                let answer = ReadAnswer::of(&file, &quantised, &reading, &warnings);
+                files::write_json(&target, &answer)?;
             }
-            None => files::say(&report(&song, &reading))?,
+            None => files::say(&report(&quantised, &reading))?,
         }
         files::notes(&warnings);
         Ok(ExitCode::SUCCESS)
@@ -69,10 +78,11 @@ impl Read {
 }
 
 /// What was found, for people: a few lines and the chords bar by bar.
-fn report(song: &Song, reading: &Reading) -> String {
+fn report(quantised: &Quantised, reading: &Reading) -> String {
+    let song = &quantised.song;
     let count = |line| reading.line(line).count();
     let bars = song.meters.bar(Tick(song.end().0.saturating_sub(1))).0;
-    let tempo = song.tempo.changes().iter().map(|c| {
+    let tempo = song.tempo.changes().iter().take(MOST_TEMPOS).map(|c| {
         let place = song.meters.place(c.at);
         let at = if place.beat > 1.0 {
             place.to_string()
@@ -92,7 +102,11 @@ fn report(song: &Song, reading: &Reading) -> String {
     });
     let mut lines = vec![
         format!("{bars} bars, {} notes", reading.notes.len()),
-        format!("tempo   {}", tempo.collect::<Vec<_>>().join("; ")),
+        format!(
+            "tempo   {}{}",
+            tempo.collect::<Vec<_>>().join("; "),
+            more_tempos(song)
+        ),
         format!("meter   {}", meters.collect::<Vec<_>>().join(", ")),
         format!("key     {}", keys.collect::<Vec<_>>().join(", ")),
         format!(
@@ -112,10 +126,44 @@ fn report(song: &Song, reading: &Reading) -> String {
                 .collect::<Vec<_>>()
                 .join(", ")
         ),
-        String::new(),
     ];
+    lines.extend(timing_line(quantised));
+    lines.push(String::new());
     lines.extend(chord_rows(song, reading));
     lines.join("\n")
+}
+
+/// At most so many tempos are listed.
+const MOST_TEMPOS: usize = 12;
+
+fn more_tempos(song: &Song) -> String {
+    match song.tempo.changes().len().saturating_sub(MOST_TEMPOS) {
+        0 => String::new(),
+        more => format!("; and {more} more"),
+    }
+}
+
+/// How the times were taken, where they are not simply those of the file.
+fn timing_line(quantised: &Quantised) -> Option<String> {
+    match quantised.taken {
+        Taken::StepEntered => None,
+        Taken::AsPlayed => Some("times   as played".to_owned()),
+        Taken::Quantised => {
+            let found = quantised.tempo_found.map_or(String::new(), |t| {
+                format!(", beats found near {t:.0} a minute")
+            });
+            let swing = match quantised.swing.len() {
+                0 => String::new(),
+                1 => ", swing in one stretch".to_owned(),
+                n => format!(", swing in {n} stretches"),
+            };
+            Some(format!(
+                "times   written ones{found}{swing}; {} grace notes, {} rolled chords; notes moved by \
+                 {:.0} ms on average; confidence {:.2}",
+                quantised.graces, quantised.rolled, quantised.mean_shift_ms, quantised.confidence
+            ))
+        }
+    }
 }
 
 /// Chords, four bars a row; `%` where the chord of the bar before goes on.

@@ -3,10 +3,11 @@
 use super::Failure;
 use super::files::{self, JsonTarget};
 use super::json_review::{FindingJson, ReviewAnswer};
+use super::times::TimesWord;
 use crate::band::{Band, PartId};
 use crate::review::{Finding, Severity, check_against_sketch, check_limits, silent_parts};
 use crate::score::{DraftNote, Locks, PartLine, Role, own_passages, whole_tracks};
-use crate::sketch::{ReadOptions, Song, Tags, Warning, read_sketch_with};
+use crate::sketch::{ReadOptions, Song, Tags, Warning, quantise, read_sketch_with};
 use clap::Args;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -25,6 +26,9 @@ pub struct Review {
     /// The file of tags that the draft was made with (TOML)
     #[arg(long, requires = "sketch")]
     tags: Option<PathBuf>,
+    /// Which times count where the sketch was played in: as they were taken for the draft
+    #[arg(long, value_enum, default_value_t)]
+    times: TimesWord,
     /// Write the findings as JSON to a file, or to standard output with `-`
     #[arg(long)]
     json: Option<PathBuf>,
@@ -56,6 +60,7 @@ impl Review {
         let song = files::song(&self.draft)?;
         let band = files::band(&self.band)?;
         let sketch = self.sketch.as_deref().map(files::song).transpose()?;
+        let sketch = sketch.map(|s| quantise(&s, self.times.into()).song);
         let tags = files::tags(self.tags.as_deref())?;
         let against = sketch.as_ref().map(|s| (s, &tags));
         let (findings, warnings) =

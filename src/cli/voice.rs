@@ -5,12 +5,13 @@ use super::files::{self, JsonTarget};
 use super::json_voice::VoiceAnswer;
 use super::progress::Progress;
 use super::report::grouped;
+use super::times::TimesWord;
 use super::whole_way::{Given, WholeWay, whole_way};
 use crate::band::Band;
 use crate::export::safe_write::may_write;
 use crate::export::{Existing, midi_bytes, safe_write_all};
 use crate::review::{Finding, Severity};
-use crate::sketch::Song;
+use crate::sketch::{Song, quantise};
 use clap::Args;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -35,6 +36,9 @@ pub struct Voice {
     /// Also write the draft as JSON to a file (replaced if it is there), or to standard output with `-`
     #[arg(long)]
     json: Option<PathBuf>,
+    /// Which times count where a sketch was played in: those that would be written, or those played
+    #[arg(long, value_enum, default_value_t)]
+    times: TimesWord,
     /// Replace the draft if it is there already
     #[arg(long)]
     force: bool,
@@ -52,6 +56,7 @@ impl Voice {
             Some(path) => files::song(path)?,
             None => files::demo_song()?,
         };
+        let song = quantise(&song, self.times.into()).song;
         let band = files::band(&self.band)?;
         let locks = self.locks.as_deref().map(files::song).transpose()?;
         let given = Given {

@@ -21,6 +21,7 @@ mod note_pairs;
 mod onsets;
 mod path;
 mod phrases;
+pub mod quantise;
 pub mod read;
 pub mod reading;
 mod repeats;
@@ -35,8 +36,11 @@ mod warnings;
 
 pub use chord_names::chord_label;
 pub use midi_bytes::read_song;
+pub use quantise::{Quantised, Swing, Taken, Times, quantise};
 pub use read::{ReadOptions, read_sketch, read_sketch_with};
 pub use reading::{ChordSpan, KeySpan, Line, Phrase, ReadNote, Reading, Slice};
-pub use song::{Control, KeyChange, Marker, Note, PedalSpan, ReadError, Song, Track, Warning};
+pub use song::{
+    Control, KeyChange, Marker, Note, PedalSpan, Played, ReadError, Song, Track, Warning,
+};
 pub use tag_file::{TagError, read_tags, write_tags};
 pub use tags::{Among, Tag, Tags, TrackChoice};

@@ -73,7 +73,9 @@ fn pitched_notes(song: &Song, leave_out: &[usize]) -> (Vec<ReadNote>, Vec<u8>) {
         if leave_out.contains(&track) {
             continue;
         }
-        for note in source.notes.iter().filter(|n| !n.is_percussion()) {
+        let pitched = source.notes.iter().enumerate();
+        for (index, note) in pitched.filter(|(_, n)| !n.is_percussion()) {
+            let played = source.played.get(index);
             let read = ReadNote {
                 onset: note.onset,
                 duration: note.duration,
@@ -83,6 +85,9 @@ fn pitched_notes(song: &Song, leave_out: &[usize]) -> (Vec<ReadNote>, Vec<u8>) {
                 track,
                 line: Line::Harmony,
                 confidence: 0.0,
+                index,
+                grace: played.is_some_and(|p| p.grace),
+                rolled: played.is_some_and(|p| p.rolled),
             };
             all.push((read, note.channel));
         }

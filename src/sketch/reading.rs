@@ -61,6 +61,12 @@ pub struct ReadNote {
     pub line: Line,
     /// How sure the reader is of the line, 0 to 1.
     pub confidence: f32,
+    /// Index in the notes of its track.
+    pub index: usize,
+    /// Whether it was played in as a grace note: an ornament without a beat of its own.
+    pub grace: bool,
+    /// Whether it was played in as part of a rolled chord.
+    pub rolled: bool,
 }
 
 impl ReadNote {

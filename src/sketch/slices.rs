@@ -27,7 +27,8 @@ pub(super) fn sustain(song: &Song, notes: &mut [ReadNote], channels: &[u8]) {
     }
 }
 
-fn pedals_by_channel(song: &Song) -> BTreeMap<u8, Vec<PedalSpan>> {
+/// The stretches with the pedal down, by channel, in order, without overlaps.
+pub(super) fn pedals_by_channel(song: &Song) -> BTreeMap<u8, Vec<PedalSpan>> {
     let mut all: Vec<PedalSpan> = song.tracks.iter().flat_map(|t| t.pedal.clone()).collect();
     all.sort_by_key(|p| p.down);
     let mut spans: BTreeMap<u8, Vec<PedalSpan>> = BTreeMap::new();
@@ -41,7 +42,8 @@ fn pedals_by_channel(song: &Song) -> BTreeMap<u8, Vec<PedalSpan>> {
     spans
 }
 
-fn release(spans: &[PedalSpan], key_up: Tick) -> Option<Tick> {
+/// When a pedal that is down at `key_up` comes up.
+pub(super) fn release(spans: &[PedalSpan], key_up: Tick) -> Option<Tick> {
     let next = spans.partition_point(|s| s.down < key_up);
     let span = spans.get(next.checked_sub(1)?)?;
     (key_up < span.up).then_some(span.up)

@@ -58,6 +58,19 @@ pub struct Control {
     pub second: u8,
 }
 
+/// How the file holds a note whose written time is another.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Played {
+    /// Where it begins, in ticks of the file.
+    pub onset: Tick,
+    /// How long the key is held, in ticks of the file.
+    pub duration: Ticks,
+    /// Whether it is a grace note: an ornament without a beat of its own.
+    pub grace: bool,
+    /// Whether it belongs to a rolled chord.
+    pub rolled: bool,
+}
+
 /// A track of the file.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Track {
@@ -69,6 +82,8 @@ pub struct Track {
     pub pedal: Vec<PedalSpan>,
     /// Its other channel messages in file order.
     pub controls: Vec<Control>,
+    /// How the file holds each of the notes, in their order, where they were re-timed; else empty.
+    pub played: Vec<Played>,
 }
 
 /// A key signature from a tick on.
