@@ -514,6 +514,7 @@ KNOWN = {
     "boogie": boogie,
     "pop": pop,
     "late bass": late,
+    "charleston": charleston,
 }
 
 
@@ -557,7 +558,6 @@ UNSEEN = {
     "pop, no chords": functools.partial(pop, chords=False),
     "early bass": early,
     "rolled chords": rolled,
-    "charleston": charleston,
 }
 
 

@@ -127,11 +127,12 @@ fn starting(lows: &[Low], start: usize, clock: &Clock) -> Vec<(usize, f64)> {
         let rise = low.pitch - first.pitch;
         let again = rise == 0 && low.is_lone();
         let over = low.at.since(first.at).0;
-        // One bar at most, with a little slack for what is played.
-        if rise < LEAST_RISE && !again || 16 * over >= 17 * clock.bars[start] {
+        // One bar at most, two of chords, with a little slack for what is played.
+        let chord = low.chord && !again;
+        let most = if chord { 2 } else { 1 } * clock.bars[start];
+        if rise < LEAST_RISE && !again || 16 * over >= 17 * most {
             break;
         }
-        let chord = low.chord && !again;
         if chord && (!first.is_lone() || !first.bare || low.others <= first.others) {
             break;
         }
@@ -192,6 +193,10 @@ fn join(lows: &[Low], a: Span, b: Span, clock: &Clock) -> f64 {
         sum += if next.place == Place::Bar { w::UPPER_BAR } else { w::UPPER };
     }
     let step = (next.pitch - last.pitch).abs();
+    let top = lows[a.start..a.end].iter().map(|l| l.pitch).max();
+    if a.len() > 1 && !answered(a) && top.is_some_and(|top| next.pitch > top) {
+        sum += w::ON_AND_UP;
+    }
     if a.len() > 1 && !last.chord && (1..=2).contains(&step) {
         sum += w::STEP_OUT;
     }

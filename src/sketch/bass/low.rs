@@ -51,7 +51,8 @@ pub(super) struct Low {
     pub(super) bare: bool,
     /// How many other pitch classes but the melody's are struck with it.
     pub(super) others: u32,
-    /// Whether the low stream is all that accompanies the melody here.
+    /// Whether the low stream is all that accompanies the melody, and no chord is struck while the
+    /// note is held.
     pub(super) thin: bool,
     /// Its place in the bar.
     pub(super) place: Place,
@@ -81,6 +82,10 @@ pub(super) fn low_stream(view: &BassView) -> Vec<Low> {
             .is_none_or(|l| view.notes[l.note].end().since(onset.at).0 <= slack(l));
         if view.notes[note].pitch.midi() == onset.bottom || let_go {
             lows.push(low(view, o, note));
+        } else if super::others(view, o) >= 2
+            && let Some(last) = lows.last_mut()
+        {
+            last.thin = false;
         }
     }
     lows

@@ -155,14 +155,33 @@ fn upper_notes(view: &BassView) -> (Vec<bool>, Vec<bool>) {
     };
     let mut upper = vec![false; view.notes.len()];
     let mut broken = upper.clone();
-    for group in groups(&lows, &clock) {
-        if std::env::var("DBG").is_ok() { eprintln!("{} {:?} {:.2}", lows[group.start].at.0, lows[group.start..group.end].iter().map(|l| (l.pitch,l.rank,l.chord)).collect::<Vec<_>>(), group.gain); }
+    let groups = groups(&lows, &clock);
+    for k in 0..groups.len() {
+        if leads_in(&lows, &groups, k) {
+            upper[lows[groups[k].start].note] = true;
+        }
+    }
+    for group in groups {
         for low in not_bass(&lows, group, clock.quarter) {
             upper[low.note] = true;
             broken[low.note] = !low.chord;
         }
     }
     (upper, broken)
+}
+
+/// Whether a chord stands alone before a bass note that chords answer, and high over it: the
+/// chord is struck first, its bass after it.
+fn leads_in(lows: &[Low], groups: &[Group], k: usize) -> bool {
+    let chord = &lows[groups[k].start];
+    let near = |g: Option<&Group>| {
+        g.is_some_and(|g| {
+            let answered = lows[g.start + 1..g.end].iter().any(|l| l.chord);
+            answered && chord.pitch - lows[g.start].pitch >= 5
+        })
+    };
+    let alone = groups[k].end - groups[k].start == 1 && chord.chord;
+    alone && near(groups.get(k + 1)) && k.checked_sub(1).is_none_or(|b| near(groups.get(b)))
 }
 
 /// All of a group but its first note, and but the same pitch again where a beat begins or a

@@ -35,6 +35,8 @@ pub(super) const STEP: f64 = -0.8;
 pub(super) const REPEATED: f64 = -0.8;
 /// A step into the next group.
 pub(super) const STEP_OUT: f64 = -0.4;
+/// What follows on single notes goes on above them all: a pattern comes back.
+pub(super) const ON_AND_UP: f64 = -0.8;
 /// All tones are of one chord.
 pub(super) const CHORDAL: f64 = 0.6;
 /// They are not.
