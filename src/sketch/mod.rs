@@ -4,7 +4,6 @@
 //! warnings, and an error only where nothing can be rescued.
 
 mod bass;
-mod broken;
 mod budget;
 mod chord_names;
 mod chunks;

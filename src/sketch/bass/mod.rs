@@ -1,6 +1,12 @@
-//! Finding the bass: a least-cost path through low notes, without the upper notes of figures.
+//! Finding the bass: the low stream is cut into groups, then a least-cost path goes through their
+//! first notes and the low notes that stand alone.
 
-use super::broken::{Low, broken_chords, others};
+mod groups;
+mod low;
+mod weights;
+
+use self::groups::{Clock, Group, groups};
+use self::low::{Low, Place, low_stream};
 use super::onsets::Onset;
 use super::path::{Candidate, best_path};
 use super::reading::ReadNote;
@@ -16,8 +22,6 @@ const REGISTER: f64 = 0.5;
 const STEP: f64 = 0.05;
 const MOST_LEAP: f64 = 0.6;
 
-/// How far a chord answers above a bass note that is not alone.
-const WIDE: u8 = 10;
 /// How many of the lowest new notes may be bass.
 const CANDIDATES: usize = 6;
 
@@ -36,9 +40,7 @@ pub(super) struct BassView<'a> {
 /// upper part of a broken chord.
 pub(super) fn find_bass(view: &BassView) -> (Vec<(usize, f32)>, Vec<bool>) {
     let lows: Vec<Option<usize>> = view.onsets.iter().map(|o| low_note(view, o)).collect();
-    let chords = answering_chords(view, &lows);
-    let broken = broken_chords(view, &chords);
-    let figure: Vec<bool> = (0..chords.len()).map(|i| chords[i] || broken[i]).collect();
+    let (figure, broken) = upper_notes(view);
     let copies = octave_copies(view);
     let centre = centre(view, &lows, &figure);
     let mut list = Vec::new();
@@ -141,72 +143,64 @@ fn centre(view: &BassView, lows: &[Option<usize>], figure: &[bool]) -> f64 {
         .map_or(48.0, |p| f64::from(*p))
 }
 
-/// Marks the low notes of chords struck after a lone low note (stride, waltz).
-fn answering_chords(view: &BassView, lows: &[Option<usize>]) -> Vec<bool> {
+/// Which low notes are not the bass of their group, and which of those are single notes of a
+/// broken chord.
+fn upper_notes(view: &BassView) -> (Vec<bool>, Vec<bool>) {
+    let lows = low_stream(view);
+    let quarter = view.meters.quarter();
+    let bar = |l: &Low| view.meters.meter(l.at).bar(quarter).0;
+    let clock = Clock {
+        quarter: u64::from(quarter.get()),
+        bars: lows.iter().map(bar).collect(),
+    };
     let mut upper = vec![false; view.notes.len()];
-    for _ in 0..3 {
-        let line: Vec<Low> = lows
-            .iter()
-            .enumerate()
-            .filter_map(|(o, n)| n.map(|n| (o, n)))
-            .filter(|(_, n)| !upper[*n])
-            .collect();
-        let wide: Vec<bool> = line
-            .windows(2)
-            .map(|pair| is_wide_answer(view, pair[0], pair[1]))
-            .collect();
-        for (k, pair) in line.windows(2).enumerate() {
-            let again = wide[k.saturating_sub(2)..k].contains(&true)
-                || wide[k + 1..].iter().take(2).any(|w| *w);
-            upper[pair[1].1] |= is_answer(view, pair[0], pair[1]) || wide[k] && again;
+    let mut broken = upper.clone();
+    let groups = groups(&lows, &clock);
+    for k in 0..groups.len() {
+        if leads_in(&lows, &groups, k) {
+            upper[lows[groups[k].start].note] = true;
         }
     }
-    upper
+    for group in groups {
+        for low in not_bass(&lows, group, clock.quarter) {
+            upper[low.note] = true;
+            broken[low.note] = !low.chord;
+        }
+    }
+    (upper, broken)
 }
 
-/// Whether a chord answers a lone low note, or follows such a chord, within a bar.
-fn is_answer(view: &BassView, low: Low, chord: Low) -> bool {
-    is_chord_after(view, low, chord, 5) && is_alone(view, low.0)
+/// Whether a chord stands alone before a bass note that chords answer, and high over it: the
+/// chord is struck first, its bass after it.
+fn leads_in(lows: &[Low], groups: &[Group], k: usize) -> bool {
+    let chord = &lows[groups[k].start];
+    let near = |g: Option<&Group>| {
+        g.is_some_and(|g| {
+            let answered = lows[g.start + 1..g.end].iter().any(|l| l.chord);
+            answered && chord.pitch - lows[g.start].pitch >= 5
+        })
+    };
+    let alone = groups[k].end - groups[k].start == 1 && chord.chord;
+    alone && near(groups.get(k + 1)) && k.checked_sub(1).is_none_or(|b| near(groups.get(b)))
 }
 
-/// The same of a low note far below all else that is struck with it. Believed only where it
-/// comes again at once.
-fn is_wide_answer(view: &BassView, low: Low, chord: Low) -> bool {
-    is_chord_after(view, low, chord, i32::from(WIDE)) && is_far_below(view, low)
+/// All of a group but its first note, and but the same pitch again where a beat begins or a
+/// quarter after the last.
+fn not_bass(lows: &[Low], group: Group, quarter: u64) -> impl Iterator<Item = &Low> {
+    let first = &lows[group.start];
+    let mut last = first.at;
+    lows[group.start + 1..group.end].iter().filter(move |low| {
+        let again = low.pitch == first.pitch
+            && (low.place != Place::Off || 16 * low.at.since(last).0 >= 15 * quarter);
+        if again {
+            last = low.at;
+        }
+        !again
+    })
 }
 
-/// Whether all else that is struck with a low note lies far above.
-fn is_far_below(view: &BassView, low: Low) -> bool {
-    let pitch = view.notes[low.1].pitch;
-    let mut above = (low.1 + 1..view.onsets[low.0].notes.end).filter(|i| !view.melody[*i]);
-    above
-        .next()
-        .is_none_or(|i| view.notes[i].pitch.distance(pitch) >= WIDE)
-}
-
-fn is_chord_after(view: &BassView, low: Low, chord: Low, least: i32) -> bool {
-    let (root, n) = (&view.notes[low.1], &view.notes[chord.1]);
-    let bar = view.meters.meter(n.onset).bar(view.meters.quarter());
-    let leap = i32::from(n.pitch.midi()) - i32::from(root.pitch.midi());
-    others(view, chord.0) >= 2
-        && !is_far_below(view, chord)
-        && n.onset.since(root.onset) <= bar
-        && leap >= least
-        && root.end() <= n.onset
-}
-
-/// Whether a low note, or a low octave, sounds with the melody alone.
-fn is_alone(view: &BassView, onset: usize) -> bool {
-    let new = others(view, onset);
-    view.onsets[onset].held <= new + 1 && (new == 1 || is_octave(view, onset))
-}
-
-fn is_octave(view: &BassView, onset: usize) -> bool {
+/// How many new notes are not melody.
+fn others(view: &BassView, onset: usize) -> usize {
     let notes = view.onsets[onset].notes.clone();
-    let low: Vec<u8> = notes
-        .take(4)
-        .filter(|i| !view.melody[*i])
-        .map(|i| view.notes[i].pitch.midi())
-        .collect();
-    matches!(low.as_slice(), [a, b] if b - a == 12)
+    notes.take(64).filter(|i| !view.melody[*i]).count()
 }

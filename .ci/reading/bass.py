@@ -1,0 +1,108 @@
+"""The bass of chorales merged to one track, and of accompaniments under folk tunes and lead
+sheets. All velocities are equal, all notes are in one track. Baseline: the lowest note sounding.
+
+Chorales: music21's corpus, bach/bwv352 to 438 (four voices, the bass is the lowest part). Tunes
+and lead sheets, and what is our own in the accompaniments: `bass_textures.py`.
+"""
+
+import concurrent.futures
+
+import bass_textures as textures
+import common
+
+CHORALES = range(352, 439)
+EACH = 3  # tunes from each folder
+SEED = 20  # another sample than the one that the finder was tuned on
+
+
+def lowest(notes):
+    """Every note under which nothing sounds when it begins; notes (onset, length, pitch, ..)."""
+    events = sorted([(n[0], 1, n[2]) for n in notes] + [(n[0] + n[1], 0, n[2]) for n in notes])
+    down, found, k = [], set(), 0
+    while k < len(events):
+        now, new = events[k][0], []
+        while k < len(events) and events[k][0] == now:
+            _, on, pitch = events[k]
+            if on:
+                down.append(pitch)
+                new.append(pitch)
+            else:
+                down.remove(pitch)
+            k += 1
+        if new and min(new) == min(down):
+            found.add((now, min(new)))
+    return found
+
+
+def in_ticks(notes):
+    return [
+        (common.tick(a), max(1, common.tick(a + d) - common.tick(a)), pitch, 72)
+        for a, d, pitch, *_ in notes
+    ]
+
+
+def measure(program, path, meter, notes, bass):
+    """F1 of the program and of the lowest note."""
+    common.write_midi(path, [("Piano", notes)], meter=meter)
+    answer = common.read(program, path)
+    found = [(n["onset"], n["pitch"]) for n in answer["lines"]["bass"]]
+    return common.f1(found, bass)[2], common.f1(lowest(notes), bass)[2]
+
+
+def mean(values):
+    values = list(values)
+    return sum(values) / len(values)
+
+
+def chorales():
+    from music21 import corpus
+
+    for number in CHORALES:
+        try:
+            score = corpus.parse(f"bach/bwv{number}").stripTies()
+        except Exception:  # not in the corpus under this number
+            continue
+        rows = [
+            [(float(n.getOffsetInHierarchy(p)), float(n.quarterLength), n.pitch.midi)
+             for n in p.recurse().notes if not n.isChord and n.quarterLength]
+            for p in score.parts
+        ]
+        meter = score.recurse().getElementsByClass("TimeSignature").first()
+        longest = {}
+        for a, d, pitch in sorted(n for row in rows for n in row):
+            longest[a, pitch] = d  # a unison is one key
+        notes = [(a, d, pitch) for (a, pitch), d in sorted(longest.items())]
+        bass = [(common.tick(a), pitch) for a, _, pitch in rows[-1]]
+        yield number, (meter.numerator, meter.denominator), in_ticks(notes), bass
+
+
+def jobs(place):
+    for number, meter, notes, bass in chorales():
+        yield "chorales, one track", place / f"bwv{number}.mid", meter, notes, bass
+    tunes = textures.tunes(SEED, EACH) + textures.sheets()
+    for known, patterns in ((True, textures.KNOWN), (False, textures.UNSEEN)):
+        for k, (name, pattern) in enumerate(patterns.items()):
+            for i, tune in enumerate(tunes):
+                notes, bass = textures.under(
+                    tune, pattern, SEED, textures.PLACES[(i + k) % 5], rest=i % 4 == 3
+                )
+                bass = [(common.tick(a), pitch) for a, pitch in bass]
+                what = name if known else f"{name} (not tuned on)"
+                yield what, place / f"{k}{known}{i}.mid", tune.meter, in_ticks(notes), bass
+
+
+def rows(program, work):
+    place = common.folder(work, "bass")
+    found = {}
+    with concurrent.futures.ThreadPoolExecutor(2) as pool:
+        waiting = [(job[0], pool.submit(measure, program, *job[1:])) for job in jobs(place)]
+        for name, result in waiting:
+            found.setdefault(name, []).append(result.result())
+    return [
+        common.Row("bass F1", name, mean(r[0] for r in results), FLOORS.get(name, 0.95),
+                   "lowest note", mean(r[1] for r in results))
+        for name, results in found.items()
+    ]
+
+
+FLOORS = {}

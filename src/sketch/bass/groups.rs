@@ -1,0 +1,242 @@
+//! Groups of the low stream: a bass note by itself, or a turn of a pattern over its bass.
+//!
+//! A least-cost path cuts the stream into groups. A turn begins with its lowest note and goes on
+//! above it: a broken chord, or chords that answer a bass note. It gains by being chordal, quick
+//! and thin, by beginning on a strong place, and most by coming again; it loses by steps and by
+//! all that sounds beside it, which speak for a bass line.
+
+use super::low::{Low, Place, Rank};
+use super::weights as w;
+
+/// A turn has at most so many notes.
+const MOST_NOTES: usize = 24;
+/// Its other notes lie at least so far over its first.
+const LEAST_RISE: i16 = 3;
+/// By so much an interval may differ from turn to turn: the chord may be major, then minor.
+const SAME: i16 = 2;
+
+/// Some notes of the low stream that follow one another.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub(super) struct Group {
+    /// The first of its notes in the low stream.
+    pub(super) start: usize,
+    /// One past the last.
+    pub(super) end: usize,
+    /// What it gains over single bass notes, with what its likeness to its neighbours adds.
+    pub(super) gain: f64,
+}
+
+/// What is needed of time: ticks of a quarter and of the bar that each low note is in.
+pub(super) struct Clock {
+    pub(super) quarter: u64,
+    pub(super) bars: Vec<u64>,
+}
+
+/// The best way to cut the low stream into groups.
+pub(super) fn groups(lows: &[Low], clock: &Clock) -> Vec<Group> {
+    // For each place in the stream the groups that may end there: start, own gain, best sum,
+    // and which of those ending at the start it goes on from.
+    let mut ending: Vec<Vec<Open>> = vec![Vec::new(); lows.len() + 1];
+    for start in 0..lows.len() {
+        for (end, own) in starting(lows, start, clock) {
+            let group = Span { start, end };
+            let from = ending[start].iter().enumerate().map(|(k, before)| {
+                let prior = Span {
+                    start: before.start,
+                    end: start,
+                };
+                let join = join(lows, prior, group, clock);
+                (k, before.sum + join, join)
+            });
+            let best = from.max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)));
+            let (from, sum, join) = best.map_or((None, 0.0, 0.0), |(k, s, j)| (Some(k), s, j));
+            ending[end].push(Open {
+                start,
+                own,
+                sum: sum + own,
+                join,
+                from,
+            });
+        }
+    }
+    trace(&ending)
+}
+
+#[derive(Clone, Copy)]
+struct Open {
+    start: usize,
+    own: f64,
+    sum: f64,
+    join: f64,
+    from: Option<usize>,
+}
+
+#[derive(Clone, Copy)]
+struct Span {
+    start: usize,
+    end: usize,
+}
+
+impl Span {
+    fn len(self) -> usize {
+        self.end - self.start
+    }
+}
+
+fn trace(ending: &[Vec<Open>]) -> Vec<Group> {
+    let last = ending.last().map_or(&[][..], |l| l);
+    let best = (0..last.len()).max_by(|a, b| last[*a].sum.total_cmp(&last[*b].sum).then(b.cmp(a)));
+    let (mut at, mut end) = (best, ending.len().saturating_sub(1));
+    let mut found = Vec::new();
+    let mut likeness = 0.0;
+    while let Some(open) = at.and_then(|k| ending[end].get(k)) {
+        found.push(Group {
+            start: open.start,
+            end,
+            gain: open.own + open.join + likeness,
+        });
+        likeness = open.join;
+        (at, end) = (open.from, open.start);
+    }
+    found.reverse();
+    found
+}
+
+/// All groups that begin with a low note, with what each gains by itself.
+fn starting(lows: &[Low], start: usize, clock: &Clock) -> Vec<(usize, f64)> {
+    let first = &lows[start];
+    let mut found = vec![(start + 1, 0.0)];
+    let begin = w::TURN
+        + match first.place {
+            Place::Bar => w::ON_BAR,
+            Place::Middle => w::ON_MIDDLE,
+            Place::Beat => w::ON_BEAT,
+            Place::Off => w::OFF_BEAT,
+        }
+        + match first.rank {
+            Rank::Alone => 0.0,
+            Rank::Tenth => w::TENTH,
+            Rank::Full => w::FULL,
+        };
+    let mut inner = 0.0;
+    let mut classes = first.classes;
+    let mut rises = false;
+    let mut answered = false;
+    for end in start + 1..lows.len().min(start + MOST_NOTES) {
+        let (before, low) = (&lows[end - 1], &lows[end]);
+        let rise = low.pitch - first.pitch;
+        let again = rise == 0 && low.is_lone();
+        let over = low.at.since(first.at).0;
+        // One bar at most, two of chords, with a little slack for what is played.
+        let chord = low.chord && !again;
+        let most = if chord { 2 } else { 1 } * clock.bars[start];
+        if rise < LEAST_RISE && !again || 16 * over >= 17 * most {
+            break;
+        }
+        if chord && (!first.is_lone() || !first.bare || low.others <= first.others) {
+            break;
+        }
+        classes |= low.classes;
+        rises |= rise > 0;
+        let gap = low.at.since(before.at).0;
+        inner += inner_gain(before, low, gap, clock.quarter, chord);
+        // A lone note right before an answering chord is a bass of its own.
+        if chord && end > start + 1 && !before.chord && before.is_lone() {
+            inner += if before.pitch == first.pitch { 0.0 } else { w::LONE_BEFORE_CHORD };
+        }
+        answered |= chord;
+        let small = if end == start + 1 && !answered && 8 * gap >= 7 * clock.quarter {
+            w::SLOW_PAIR
+        } else {
+            0.0
+        };
+        let chordal = if is_chordal(classes) { w::CHORDAL } else { w::NOT_CHORDAL };
+        if rises {
+            found.push((end + 1, begin + inner + small + chordal));
+        }
+    }
+    found
+}
+
+fn inner_gain(before: &Low, low: &Low, gap: u64, quarter: u64, chord: bool) -> f64 {
+    if chord {
+        return w::ANSWER;
+    }
+    let pace = match 100 * gap / quarter.max(1) {
+        0..=55 => w::QUICK,
+        56..=89 => w::MIDDLING,
+        _ => w::SLOW,
+    };
+    let full = if low.thin { 0.0 } else { w::NOT_THIN };
+    let step = (before.pitch - low.pitch).abs();
+    let step = match step {
+        _ if before.chord => 0.0,
+        0 => w::REPEATED,
+        1 | 2 => w::STEP,
+        _ => 0.0,
+    };
+    pace + full + step
+}
+
+/// What two neighbouring groups gain or lose together.
+fn join(lows: &[Low], a: Span, b: Span, clock: &Clock) -> f64 {
+    if a.len() < 2 && b.len() < 2 {
+        return 0.0;
+    }
+    let (first, next, last) = (&lows[a.start], &lows[b.start], &lows[b.start - 1]);
+    let answered = |s: Span| lows[s.start..s.end].iter().any(|l| l.chord);
+    let rise = next.pitch - first.pitch;
+    let classes = lows[a.start..a.end].iter().fold(0, |c, l| c | l.classes);
+    let inside = classes & (1 << next.pitch.rem_euclid(12)) != 0;
+    let mut sum = 0.0;
+    if rise >= LEAST_RISE && inside && !(answered(a) && answered(b)) {
+        sum += if next.place == Place::Bar { w::UPPER_BAR } else { w::UPPER };
+    }
+    let step = (next.pitch - last.pitch).abs();
+    let top = lows[a.start..a.end].iter().map(|l| l.pitch).max();
+    if a.len() > 1 && !answered(a) && top.is_some_and(|top| next.pitch > top) {
+        sum += w::ON_AND_UP;
+    }
+    if a.len() > 1 && !last.chord && (1..=2).contains(&step) {
+        sum += w::STEP_OUT;
+    }
+    if a.len() == b.len() && is_like(&lows[a.start..a.end], &lows[b.start..b.end], clock.quarter) {
+        sum += w::ALIKE + w::ALIKE_NOTE * (a.len() - 1) as f64;
+    }
+    sum
+}
+
+/// Whether two turns do the same: the same rhythm, the same intervals over the first note, or
+/// chords at the same places.
+fn is_like(a: &[Low], b: &[Low], quarter: u64) -> bool {
+    a.iter().zip(b).skip(1).all(|(x, y)| {
+        let (from, to) = (x.at.since(a[0].at).0, y.at.since(b[0].at).0);
+        let (up, over) = (x.pitch - a[0].pitch, y.pitch - b[0].pitch);
+        let same = if x.chord || y.chord {
+            x.chord == y.chord
+        } else {
+            (up - over).abs() <= SAME && (up == 0) == (over == 0)
+        };
+        8 * from.abs_diff(to) <= quarter && same
+    })
+}
+
+/// Chords as pitch classes over their root: triads, sevenths, suspended.
+const CHORDS: [u16; 8] = [
+    0b0100_1001_0001, // dominant seventh
+    0b1000_1001_0001, // major seventh
+    0b0100_1000_1001, // minor seventh
+    0b0100_0100_1001, // half diminished
+    0b0010_0100_1001, // diminished seventh
+    0b0001_0001_0001, // augmented
+    0b0100_1010_0001, // suspended, with seventh
+    0b0000_1001_0101, // added ninth
+];
+
+/// Whether pitch classes are all of one chord.
+fn is_chordal(classes: u16) -> bool {
+    (0..12).any(|root| {
+        let over = (classes >> root | classes << (12 - root)) & 0xFFF;
+        CHORDS.iter().any(|chord| over & !chord == 0)
+    })
+}
