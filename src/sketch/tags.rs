@@ -38,7 +38,7 @@ pub struct Tag {
     pub bars: Vec<(BarNumber, BarNumber)>,
     /// Only notes that begin on this beat of the bar, counted from 1 in the meter's felt beats.
     pub beat: Option<f64>,
-    /// Only notes that begin at this tick.
+    /// Only notes that begin at this tick of the file, as played.
     pub tick: Option<Tick>,
     /// Only notes from the first to the second pitch.
     pub pitches: Option<(Sounding, Sounding)>,
@@ -71,12 +71,18 @@ impl Tag {
         let bar = song.meters.bar(note.onset);
         track
             && (self.bars.is_empty() || self.bars.iter().any(|(a, b)| (*a..=*b).contains(&bar)))
-            && self.tick.is_none_or(|t| t == note.onset)
+            && self.tick.is_none_or(|t| t == file_onset(song, note))
             && self.beat.is_none_or(|b| is_on(&song.meters, note.onset, b))
             && self
                 .pitches
                 .is_none_or(|(low, high)| (low..=high).contains(&note.pitch))
     }
+}
+
+fn file_onset(song: &Song, note: &ReadNote) -> Tick {
+    let track = song.tracks.get(note.track);
+    let played = track.and_then(|t| t.played.get(note.index));
+    played.map_or(note.onset, |p| p.onset)
 }
 
 /// How far from its beat a note may begin, as a share of the beat: less than half of the
