@@ -32,7 +32,12 @@ fn wrong(validator: &Validator, answer: &Value) -> Vec<String> {
 fn read_answer(song: &Song) -> Value {
     let quantised = quantise(song, Times::Auto);
     let reading = read_sketch(&quantised.song, &[]);
-    let warnings: Vec<String> = quantised.song.warnings.iter().map(ToString::to_string).collect();
+    let warnings: Vec<String> = quantised
+        .song
+        .warnings
+        .iter()
+        .map(ToString::to_string)
+        .collect();
     serde_json::to_value(ReadAnswer::of(song, &quantised, &reading, &warnings)).unwrap()
 }
 

@@ -98,13 +98,13 @@ struct MarkerJson {
 impl ReadAnswer {
     /// The answer for a song as it came, what quantising made of it, and the reading of that.
     #[must_use]
-    pub fn of(
-        file: &Song,
-        quantised: &Quantised,
-        reading: &Reading,
-        warnings: &[String],
-    ) -> Self {
-        let line = |line| reading.line(line).map(|n| line_note(quantised, n)).collect();
+    pub fn of(file: &Song, quantised: &Quantised, reading: &Reading, warnings: &[String]) -> Self {
+        let line = |line| {
+            reading
+                .line(line)
+                .map(|n| line_note(quantised, n))
+                .collect()
+        };
         let markers = file.markers.iter().map(|m| MarkerJson {
             tick: m.at.0,
             text: m.text.clone(),
@@ -143,8 +143,7 @@ fn line_note(quantised: &Quantised, note: &ReadNote) -> LineNoteJson {
     let confidence = (f64::from(note.confidence) * 1000.0).round() / 1000.0;
     let track = quantised.song.tracks.get(note.track);
     let played = track.and_then(|t| t.played.get(note.index));
-    let (onset, duration) =
-        played.map_or((note.onset, note.duration), |p| (p.onset, p.duration));
+    let (onset, duration) = played.map_or((note.onset, note.duration), |p| (p.onset, p.duration));
     LineNoteJson {
         onset: onset.0,
         duration: duration.0,

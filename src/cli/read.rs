@@ -138,9 +138,9 @@ fn timing_line(quantised: &Quantised) -> Option<String> {
         Taken::StepEntered => None,
         Taken::AsPlayed => Some("times   as played".to_owned()),
         Taken::Quantised => {
-            let found = quantised
-                .tempo_found
-                .map_or(String::new(), |t| format!(", beats found near {t:.0} a minute"));
+            let found = quantised.tempo_found.map_or(String::new(), |t| {
+                format!(", beats found near {t:.0} a minute")
+            });
             let swing = match quantised.swing.len() {
                 0 => String::new(),
                 1 => ", swing in one stretch".to_owned(),

@@ -35,4 +35,6 @@ pub use midi_bytes::read_song;
 pub use quantise::{Quantised, Swing, Taken, Times, quantise};
 pub use read::read_sketch;
 pub use reading::{ChordSpan, KeySpan, Line, Phrase, ReadNote, Reading, Slice};
-pub use song::{Control, KeyChange, Marker, Note, PedalSpan, Played, ReadError, Song, Track, Warning};
+pub use song::{
+    Control, KeyChange, Marker, Note, PedalSpan, Played, ReadError, Song, Track, Warning,
+};

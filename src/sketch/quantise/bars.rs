@@ -28,16 +28,27 @@ pub(super) fn bars(heard: &Heard, strikes: &[Strike], given: Option<Meter>) -> B
     let strengths = strengths(heard, strikes);
     if let Some(meter) = given {
         let Some(beats) = beats_of(meter, heard.value) else {
-            return Bars { meter, lead: 0, beats: 1, clear: 0.0 };
+            return Bars {
+                meter,
+                lead: 0,
+                beats: 1,
+                clear: 0.0,
+            };
         };
         return with(&strengths, meter, beats);
     }
-    let of = |numerator| Meter::new(numerator, if heard.value.compound { 3 } else { 2 }).unwrap_or(Meter::COMMON);
+    let of = |numerator| {
+        Meter::new(numerator, if heard.value.compound { 3 } else { 2 }).unwrap_or(Meter::COMMON)
+    };
     if heard.value.compound {
         return with(&strengths, of(6), 2);
     }
     let (three, four) = (with(&strengths, of(3), 3), with(&strengths, of(4), 4));
-    if three.clear > THREE_LEAD * four.clear + 0.05 { three } else { four }
+    if three.clear > THREE_LEAD * four.clear + 0.05 {
+        three
+    } else {
+        four
+    }
 }
 
 /// Beats of a bar, if a bar has a whole number of them.
@@ -52,10 +63,13 @@ fn strengths(heard: &Heard, strikes: &[Strike]) -> BTreeMap<u64, f64> {
     let mut lowest: BTreeMap<u64, u8> = BTreeMap::new();
     let period = heard.beats.period();
     for (strike, spot) in strikes.iter().zip(&heard.fitted.spots) {
-        let Some(spot) = spot.filter(|s| s.point == 0) else { continue };
+        let Some(spot) = spot.filter(|s| s.point == 0) else {
+            continue;
+        };
         let number = spot.cell.start / heard.value.ticks.max(1);
         let long = (strike.held() / period).min(4.0);
-        *found.entry(number).or_insert(0.0) += 0.4 + 0.5 * long + 0.3 * f64::from(strike.velocity) / 127.0;
+        *found.entry(number).or_insert(0.0) +=
+            0.4 + 0.5 * long + 0.3 * f64::from(strike.velocity) / 127.0;
         let low = lowest.entry(number).or_insert(strike.pitch);
         *low = (*low).min(strike.pitch);
     }
@@ -73,10 +87,21 @@ fn with(strengths: &BTreeMap<u64, f64>, meter: Meter, beats: u64) -> Bars {
     let mut bars: f64 = 1.0;
     for (number, strength) in strengths {
         sums[(number % beats) as usize] += strength;
-        bars = bars.max((number / beats) as f64 - strengths.keys().next().map_or(0, |n| n / beats) as f64 + 1.0);
+        bars = bars.max(
+            (number / beats) as f64 - strengths.keys().next().map_or(0, |n| n / beats) as f64 + 1.0,
+        );
     }
     let mean = sums.iter().sum::<f64>() / beats as f64;
     let best = (0..sums.len()).fold(0, |b, i| if sums[i] > sums[b] { i } else { b });
-    let clear = if mean > 0.0 && beats > 1 { (sums[best] / mean - 1.0).clamp(0.0, 1.0) } else { 0.0 };
-    Bars { meter, lead: (beats - best as u64) % beats, beats, clear }
+    let clear = if mean > 0.0 && beats > 1 {
+        (sums[best] / mean - 1.0).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
+    Bars {
+        meter,
+        lead: (beats - best as u64) % beats,
+        beats,
+        clear,
+    }
 }

@@ -34,12 +34,17 @@ impl Beats {
                     continue;
                 }
                 let passed = if i == 0 {
-                    ((at - last.at) / period).round().clamp(1.0, LONGEST_SILENCE)
+                    ((at - last.at) / period)
+                        .round()
+                        .clamp(1.0, LONGEST_SILENCE)
                 } else {
                     period = at - last.at;
                     1.0
                 };
-                beats.push(Beat { number: last.number + passed as u64, at: *at });
+                beats.push(Beat {
+                    number: last.number + passed as u64,
+                    at: *at,
+                });
             }
         }
         (beats.len() >= 2).then_some(Self(beats))
@@ -53,7 +58,10 @@ impl Beats {
     /// Where a moment lies: beat number with fraction, and seconds a beat there. Before the first
     /// and after the last beat the time goes on as there.
     pub(super) fn place(&self, seconds: f64) -> (f64, f64) {
-        let next = self.0.partition_point(|b| b.at <= seconds).clamp(1, self.0.len() - 1);
+        let next = self
+            .0
+            .partition_point(|b| b.at <= seconds)
+            .clamp(1, self.0.len() - 1);
         let (from, to) = (self.0[next - 1], self.0[next]);
         let period = (to.at - from.at) / (to.number - from.number) as f64;
         (from.number as f64 + (seconds - from.at) / period, period)
@@ -61,7 +69,10 @@ impl Beats {
 
     /// When a beat was, in seconds; numbers with fractions between beats.
     pub(super) fn seconds(&self, number: f64) -> f64 {
-        let next = self.0.partition_point(|b| b.number as f64 <= number).clamp(1, self.0.len() - 1);
+        let next = self
+            .0
+            .partition_point(|b| b.number as f64 <= number)
+            .clamp(1, self.0.len() - 1);
         let (from, to) = (self.0[next - 1], self.0[next]);
         let period = (to.at - from.at) / (to.number - from.number) as f64;
         from.at + (number - from.number as f64) * period
@@ -81,7 +92,15 @@ impl Beats {
 
     /// The same beats counted so many later.
     pub(super) fn later(&self, by: u64) -> Self {
-        Self(self.0.iter().map(|b| Beat { number: b.number.saturating_add(by), ..*b }).collect())
+        Self(
+            self.0
+                .iter()
+                .map(|b| Beat {
+                    number: b.number.saturating_add(by),
+                    ..*b
+                })
+                .collect(),
+        )
     }
 
     /// As many beats in front as reach back to a moment, and as many behind as reach on to
@@ -90,11 +109,16 @@ impl Beats {
         let mut beats = self.0.clone();
         let (first, second) = (beats[0], beats[1]);
         let period = (second.at - first.at) / (second.number - first.number) as f64;
-        let front = ((first.at - from - 0.2 * period) / period).ceil().clamp(0.0, 8.0) as u64;
+        let front = ((first.at - from - 0.2 * period) / period)
+            .ceil()
+            .clamp(0.0, 8.0) as u64;
         for beat in &mut beats {
             beat.number = beat.number.saturating_add(front);
         }
-        let added = (0..front).map(|n| Beat { number: n, at: first.at - (front - n) as f64 * period });
+        let added = (0..front).map(|n| Beat {
+            number: n,
+            at: first.at - (front - n) as f64 * period,
+        });
         let mut all: Vec<Beat> = added.chain(beats).collect();
         let (last, before) = (all[all.len() - 1], all[all.len() - 2]);
         let period = (last.at - before.at) / (last.number - before.number) as f64;
@@ -119,14 +143,22 @@ impl Beats {
                 });
             }
         }
-        beats.extend(self.0.last().map(|b| Beat { number: b.number * by, at: b.at }));
+        beats.extend(self.0.last().map(|b| Beat {
+            number: b.number * by,
+            at: b.at,
+        }));
         Self(beats)
     }
 
     /// Every so-many-th beat, beginning with one of the first; `None` if fewer than two are left.
     pub(super) fn thinned(&self, by: u64, first: u64) -> Option<Self> {
         let kept = self.0.iter().filter(|b| b.number % by == first % by);
-        let beats: Vec<Beat> = kept.map(|b| Beat { number: b.number / by, at: b.at }).collect();
+        let beats: Vec<Beat> = kept
+            .map(|b| Beat {
+                number: b.number / by,
+                at: b.at,
+            })
+            .collect();
         (beats.len() >= 2).then_some(Self(beats))
     }
 
@@ -137,7 +169,10 @@ impl Beats {
             .0
             .windows(2)
             .filter(single)
-            .map(|p| Beat { number: p[0].number, at: 0.5 * (p[0].at + p[1].at) })
+            .map(|p| Beat {
+                number: p[0].number,
+                at: 0.5 * (p[0].at + p[1].at),
+            })
             .collect();
         (beats.len() >= 2).then_some(Self(beats))
     }
@@ -147,9 +182,16 @@ impl Beats {
         let mut beats: Vec<Beat> = Vec::with_capacity(self.0.len());
         for (beat, at) in self.0.iter().zip(times) {
             if beats.last().is_none_or(|l| *at >= l.at + SHORTEST) {
-                beats.push(Beat { number: beat.number, at: *at });
+                beats.push(Beat {
+                    number: beat.number,
+                    at: *at,
+                });
             }
         }
-        if beats.len() < 2 { self.clone() } else { Self(beats) }
+        if beats.len() < 2 {
+            self.clone()
+        } else {
+            Self(beats)
+        }
     }
 }

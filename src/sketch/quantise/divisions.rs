@@ -35,24 +35,43 @@ const fn division(
     usual: f64,
     usual_compound: f64,
 ) -> Division {
-    Division { parts, points, family, usual, usual_compound }
+    Division {
+        parts,
+        points,
+        family,
+        usual,
+        usual_compound,
+    }
 }
 
 /// All of them. How usual each is: common practice, no source; only the start of what is then
 /// learnt from the piece itself.
-pub(super) const DIVISIONS: [Division; 12] = [
+pub(super) const DIVISIONS: [Division; 13] = [
     division(1, &[0], Straight, 40.0, 2.0),
     division(1, &[0], Triplet, 2.0, 40.0),
     division(2, &[0, 1], Straight, 32.0, 1.5),
     division(4, &[0, 1, 2, 3], Straight, 14.0, 0.8),
     division(8, &[0, 1, 2, 3, 4, 5, 6, 7], Straight, 0.8, 0.1),
-    division(16, &[0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15], Straight, 0.1, 0.02),
+    division(
+        16,
+        &[0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15],
+        Straight,
+        0.1,
+        0.02,
+    ),
     division(3, &[0, 1, 2], Triplet, 6.0, 36.0),
     division(6, &[0, 1, 2, 3, 4, 5], Triplet, 1.2, 14.0),
-    division(12, &[0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11], Triplet, 0.1, 0.8),
+    division(
+        12,
+        &[0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11],
+        Triplet,
+        0.1,
+        0.8,
+    ),
     division(12, &[0, 3, 6, 8, 10], Straight, 0.4, 0.05),
     division(12, &[0, 2, 4, 6, 9], Straight, 0.4, 0.05),
     division(5, &[0, 1, 2, 3, 4], Straight, 0.05, 0.02),
+    division(8, &[0, 3, 4, 7], Straight, 0.8, 0.05),
 ];
 
 /// What going from one family to the other costs. Chosen by trial.
@@ -62,6 +81,9 @@ pub(super) const CHANGE: f64 = 1.5;
 const START_WEIGHT: f64 = 24.0;
 /// The same for single points.
 const POINT_WEIGHT: f64 = 8.0;
+
+/// Share of the beats for which a rare division is not believed.
+const DOUBT: f64 = 0.06;
 
 /// What was counted in a fitted piece.
 #[derive(Clone, Copy, Debug, Default)]
@@ -86,14 +108,24 @@ impl Costs {
     pub(super) fn learnt(counts: &Counts, compound: bool) -> Self {
         let usual = |d: &Division| if compound { d.usual_compound } else { d.usual };
         let all: f64 = DIVISIONS.iter().map(usual).sum();
-        let seen: f64 = counts.beats.iter().sum();
-        let mut costs = Self { beat: [0.0; DIVISIONS.len()], point: [[0.0; MOST_POINTS]; DIVISIONS.len()] };
+        let all_seen: f64 = counts.beats.iter().sum();
+        // What is seldom found may be noise: it must be found more often than that to be learnt.
+        let sure = |d: usize| {
+            let rare = usual(&DIVISIONS[d]) < 0.05 * all;
+            (counts.beats[d] - if rare { DOUBT * all_seen } else { 0.0 }).max(0.0)
+        };
+        let seen: f64 = (0..DIVISIONS.len()).map(sure).sum();
+        let mut costs = Self {
+            beat: [0.0; DIVISIONS.len()],
+            point: [[0.0; MOST_POINTS]; DIVISIONS.len()],
+        };
         for (d, division) in DIVISIONS.iter().enumerate() {
-            let share = (counts.beats[d] + START_WEIGHT * usual(division) / all) / (seen + START_WEIGHT);
+            let share = (sure(d) + START_WEIGHT * usual(division) / all) / (seen + START_WEIGHT);
             costs.beat[d] = -share.ln();
             for (p, point) in division.points.iter().enumerate() {
                 let start = usual_struck(division.parts, *point);
-                let struck = (counts.struck[d][p] + POINT_WEIGHT * start) / (counts.beats[d] + POINT_WEIGHT);
+                let struck =
+                    (counts.struck[d][p] + POINT_WEIGHT * start) / (counts.beats[d] + POINT_WEIGHT);
                 let struck = struck.clamp(0.02, 0.98);
                 costs.beat[d] -= (1.0 - struck).ln();
                 costs.point[d][p] = ((1.0 - struck) / struck).ln();

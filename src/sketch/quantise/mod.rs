@@ -118,7 +118,12 @@ fn to_own_beats(song: &Song, strikes: &[Strike], ruler: &Ruler<'_>) -> Quantised
     }
     let warp = Warp::new(pairs, 1.0);
     let seconds = |n: &WrittenNote| song.tempo.seconds(Tick(n.onset)) - n.strike.down;
-    let mut done = told(retime::retimed(song, &notes, &warp), &notes, swing, &seconds);
+    let mut done = told(
+        &retime::retimed(song, &notes, &warp),
+        &notes,
+        swing,
+        &seconds,
+    );
     done.confidence = confidence;
     done.warp = Some(warp);
     warn(&mut done, "the beats of the file");
@@ -127,7 +132,11 @@ fn to_own_beats(song: &Song, strikes: &[Strike], ruler: &Ruler<'_>) -> Quantised
 
 /// How late notes are on the whole, in seconds: the median.
 fn lateness(fitted: &Fitted, places: &[Place]) -> f64 {
-    let errors = fitted.spots.iter().zip(places).filter_map(|(s, p)| s.map(|s| error(&s, p)));
+    let errors = fitted
+        .spots
+        .iter()
+        .zip(places)
+        .filter_map(|(s, p)| s.map(|s| error(&s, p)));
     let mut errors: Vec<f64> = errors.collect();
     errors.sort_by(f64::total_cmp);
     errors.get(errors.len() / 2).copied().unwrap_or(0.0)
@@ -140,7 +149,13 @@ fn by_ear(song: &Song, strikes: &[Strike], attacks: &[Attack]) -> Option<Quantis
     let bars = bars::bars(&heard, strikes, given);
     let lead = count_in(&heard, bars.lead, bars.beats);
     heard.count_from(lead);
-    let Heard { beats, value, fitted, places, lead } = &mut heard;
+    let Heard {
+        beats,
+        value,
+        fitted,
+        places,
+        lead,
+    } = &mut heard;
     let confidence = closeness(fitted, places) * (0.6 + 0.4 * *lead);
     let swing = swing::straighten(fitted, places);
     let ticks = value.ticks as f64;
@@ -155,7 +170,7 @@ fn by_ear(song: &Song, strikes: &[Strike], attacks: &[Attack]) -> Option<Quantis
     let seconds = |n: &WrittenNote| beats.seconds(n.onset as f64 / ticks) - n.strike.down;
     let moved = retime::retimed(song, &notes, &warp);
     let moved = retime::on_found_grid(moved, beats, *value, &bars, &warp);
-    let mut done = told(moved, &notes, swing, &seconds);
+    let mut done = told(&moved, &notes, swing, &seconds);
     done.confidence = confidence;
     done.tempo_found = Some(60.0 / beats.period() * ticks / listen::QUARTER as f64);
     done.warp = Some(warp);
@@ -167,7 +182,9 @@ fn by_ear(song: &Song, strikes: &[Strike], attacks: &[Attack]) -> Option<Quantis
 /// downbeats, and about as many as there was silence for.
 fn count_in(heard: &Heard, lead: u64, bar: u64) -> u64 {
     let silence = heard.beats.seconds(0.0) / heard.beats.period();
-    let bars = ((silence - lead as f64) / bar.max(1) as f64).round().clamp(0.0, 64.0);
+    let bars = ((silence - lead as f64) / bar.max(1) as f64)
+        .round()
+        .clamp(0.0, 64.0);
     lead + bar * bars as u64
 }
 
@@ -181,7 +198,11 @@ fn closeness(fitted: &Fitted, places: &[Place]) -> f64 {
             room += spot.cell.full as f64 / parts * place.tick_seconds / 4.0;
         }
     }
-    if room > 0.0 { (1.0 - off / room).clamp(0.0, 1.0) } else { 0.0 }
+    if room > 0.0 {
+        (1.0 - off / room).clamp(0.0, 1.0)
+    } else {
+        0.0
+    }
 }
 
 /// Where each written time was played first.
@@ -199,11 +220,20 @@ fn anchors(notes: &[WrittenNote]) -> Vec<(f64, f64)> {
 
 /// The re-timed song with what is to be told of its notes. `moved` is how far a note was moved,
 /// in seconds.
-fn told(song: Song, notes: &[WrittenNote], swing: Vec<Swing>, moved: &dyn Fn(&WrittenNote) -> f64) -> Quantised {
-    let mut done = Quantised::unchanged(&song, Taken::Quantised, 0.0);
+fn told(
+    song: &Song,
+    notes: &[WrittenNote],
+    swing: Vec<Swing>,
+    moved: &dyn Fn(&WrittenNote) -> f64,
+) -> Quantised {
+    let mut done = Quantised::unchanged(song, Taken::Quantised, 0.0);
     done.swing = swing;
     done.graces = notes.iter().filter(|n| n.grace).count();
-    let mut chords: Vec<(u64, usize)> = notes.iter().filter(|n| n.rolled).map(|n| (n.onset, n.strike.track)).collect();
+    let mut chords: Vec<(u64, usize)> = notes
+        .iter()
+        .filter(|n| n.rolled)
+        .map(|n| (n.onset, n.strike.track))
+        .collect();
     chords.sort_unstable();
     chords.dedup();
     done.rolled = chords.len();

@@ -12,8 +12,8 @@ const LONGEST: f64 = 3.3;
 const AHEAD: usize = 48;
 /// The beat that people take most easily, in seconds: near 100 to 120 a minute (Parncutt 1994;
 /// Moelants 2002, from memory), and how far it spreads, in octaves.
-const EASY: f64 = 0.58;
-const SPREAD: f64 = 0.55;
+const EASY: f64 = 0.65;
+const SPREAD: f64 = 0.6;
 
 /// Up to `most` likely periods of the beat, the likeliest first, in seconds.
 ///
@@ -32,7 +32,10 @@ pub(super) fn periods(attacks: &[Attack], most: usize) -> Vec<f64> {
     let scored: Vec<(f64, f64)> = (first..=last)
         .map(|i| {
             let period = seconds(i as f64);
-            let own = at(period) + 0.6 * at(2.0 * period) + 0.3 * at(3.0 * period) + 0.4 * at(4.0 * period);
+            let own = at(period)
+                + 0.6 * at(2.0 * period)
+                + 0.3 * at(3.0 * period)
+                + 0.4 * at(4.0 * period);
             (own * ease(period), period)
         })
         .collect();
@@ -84,7 +87,10 @@ fn by_lag(attacks: &[Attack]) -> Vec<f64> {
             // Timing noise is the same in seconds for every lag: short lags spread over more bins.
             let width = (0.045 / lag * BINS / std::f64::consts::LN_2).max(1.5);
             let weight = early.weight * late.weight / width / lag.max(0.3);
-            let (from, to) = ((place - width).ceil().max(0.0) as usize, (place + width) as usize);
+            let (from, to) = (
+                (place - width).ceil().max(0.0) as usize,
+                (place + width) as usize,
+            );
             for b in from..=to {
                 if let Some(share) = shares.get_mut(b) {
                     *share += weight * (1.0 - (b as f64 - place).abs() / width).max(0.0);

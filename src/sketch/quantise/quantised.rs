@@ -88,7 +88,11 @@ impl Quantised {
     /// grid holds, they stand where they stood.
     #[must_use]
     pub fn file_mark(&self, written: Tick) -> Tick {
-        if self.tempo_found.is_some() { self.file_tick(written) } else { written }
+        if self.tempo_found.is_some() {
+            self.file_tick(written)
+        } else {
+            written
+        }
     }
 }
 
@@ -109,7 +113,11 @@ impl Warp {
                 anchors.push((file, written));
             }
         }
-        let slope = if slope.is_finite() && slope > 0.0 { slope } else { 1.0 };
+        let slope = if slope.is_finite() && slope > 0.0 {
+            slope
+        } else {
+            1.0
+        };
         Self { anchors, slope }
     }
 
@@ -125,7 +133,10 @@ impl Warp {
 
     fn turn(&self, at: f64, way: impl Fn(&(f64, f64)) -> (f64, f64), slope: f64) -> f64 {
         let next = self.anchors.partition_point(|a| way(a).0 <= at);
-        let before = next.checked_sub(1).and_then(|i| self.anchors.get(i)).map(&way);
+        let before = next
+            .checked_sub(1)
+            .and_then(|i| self.anchors.get(i))
+            .map(&way);
         let after = self.anchors.get(next).map(&way);
         match (before, after) {
             (Some(b), Some(a)) => b.1 + (at - b.0) * (a.1 - b.1) / (a.0 - b.0),

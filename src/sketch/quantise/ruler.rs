@@ -18,7 +18,10 @@ pub(super) struct Cell {
 impl Cell {
     /// The tick nearest to a fraction of the beat.
     pub(super) fn tick(&self, numerator: u64, denominator: u64) -> u64 {
-        let (part, whole) = (u128::from(numerator) * u128::from(self.full), u128::from(denominator.max(1)));
+        let (part, whole) = (
+            u128::from(numerator) * u128::from(self.full),
+            u128::from(denominator.max(1)),
+        );
         self.start + u64::try_from((part + whole / 2) / whole).unwrap_or(0)
     }
 
@@ -49,7 +52,12 @@ impl Ruler<'_> {
             Self::Even { length, compound } => {
                 let full = (*length).max(1);
                 let start = tick - tick % full;
-                Cell { start, end: start.saturating_add(full), full, compound: *compound }
+                Cell {
+                    start,
+                    end: start.saturating_add(full),
+                    full,
+                    compound: *compound,
+                }
             }
             Self::Meters(meters) => meter_cell(meters, tick),
         }
@@ -78,7 +86,11 @@ fn meter_cell(meters: &MeterMap, tick: u64) -> Cell {
         let unit = (4 / u64::from(meter.denominator())).max(1);
         u64::from(meter.numerator()) * unit
     };
-    let beats = if bar < beats || quarter == 0 { 1 } else { beats.max(1) };
+    let beats = if bar < beats || quarter == 0 {
+        1
+    } else {
+        beats.max(1)
+    };
     let inside = (tick - origin.min(tick)) % bar;
     let start_of_bar = tick - inside;
     let index = beat_index(inside, bar, beats);
@@ -94,7 +106,11 @@ fn meter_cell(meters: &MeterMap, tick: u64) -> Cell {
 /// The beat of a bar that a tick lies in, where beats begin at whole ticks.
 fn beat_index(inside: u64, bar: u64, beats: u64) -> u64 {
     let index = inside * beats / bar;
-    if (index + 1) * bar / beats <= inside { index + 1 } else { index }
+    if (index + 1) * bar / beats <= inside {
+        index + 1
+    } else {
+        index
+    }
 }
 
 #[cfg(test)]
@@ -104,8 +120,12 @@ mod tests {
 
     #[test]
     fn beats_follow_one_another() {
-        for (quarter, top, power) in [(480, 4, 2), (97, 6, 3), (480, 2, 1), (1, 7, 7), (3, 255, 7)] {
-            let change = MeterChange { at: Tick(5), meter: Meter::new(top, power).unwrap() };
+        for (quarter, top, power) in [(480, 4, 2), (97, 6, 3), (480, 2, 1), (1, 7, 7), (3, 255, 7)]
+        {
+            let change = MeterChange {
+                at: Tick(5),
+                meter: Meter::new(top, power).unwrap(),
+            };
             let meters = MeterMap::new(TicksPerQuarter::new(quarter).unwrap(), [change]);
             let ruler = Ruler::Meters(&meters);
             let mut at = 0;

@@ -28,13 +28,24 @@ pub(super) fn smoothed(beats: &Beats, sights: &[Sight], noise: f64) -> Beats {
         let span = (all[at + 1].number - all[at].number) as f64;
         let share = (sight.beat - all[at].number as f64) / span;
         if span < 1.5 && (-1.0..=2.0).contains(&share) {
-            system.add(&[(at, 1.0 - share), (at + 1, share)], sight.at, 1.0 / (noise * noise));
+            system.add(
+                &[(at, 1.0 - share), (at + 1, share)],
+                sight.at,
+                1.0 / (noise * noise),
+            );
         }
     }
     let change = (CHANGE * beats.period()).max(1e-4);
     for i in 1..count.saturating_sub(1) {
-        let (a, b) = (all[i].number - all[i - 1].number, all[i + 1].number - all[i].number);
-        let weight = if a == 1 && b == 1 { 1.0 / (change * change) } else { 1e-3 / (change * change) };
+        let (a, b) = (
+            all[i].number - all[i - 1].number,
+            all[i + 1].number - all[i].number,
+        );
+        let weight = if a == 1 && b == 1 {
+            1.0 / (change * change)
+        } else {
+            1e-3 / (change * change)
+        };
         let (a, b) = (1.0 / a as f64, 1.0 / b as f64);
         system.add(&[(i - 1, a), (i, -a - b), (i + 1, b)], 0.0, weight);
     }
@@ -54,7 +65,10 @@ struct Banded {
 
 impl Banded {
     fn new(count: usize) -> Self {
-        Self { rows: vec![[0.0; 3]; count], right: vec![0.0; count] }
+        Self {
+            rows: vec![[0.0; 3]; count],
+            right: vec![0.0; count],
+        }
     }
 
     /// Adds the wish that a sum of unknowns is a value.
@@ -105,10 +119,18 @@ mod tests {
     #[test]
     fn an_even_pulse_is_found_again() {
         let beats = Beats::joined(&[vec![0.0, 0.53, 0.96, 1.52, 2.0]]).unwrap();
-        let sights: Vec<Sight> = (0..5).map(|b| Sight { beat: f64::from(b), at: 0.5 * f64::from(b) }).collect();
+        let sights: Vec<Sight> = (0..5)
+            .map(|b| Sight {
+                beat: f64::from(b),
+                at: 0.5 * f64::from(b),
+            })
+            .collect();
         let smooth = smoothed(&beats, &sights, 0.01);
         for beat in smooth.all() {
-            assert!((beat.at - 0.5 * beat.number as f64).abs() < 0.002, "{beat:?}");
+            assert!(
+                (beat.at - 0.5 * beat.number as f64).abs() < 0.002,
+                "{beat:?}"
+            );
         }
     }
 }

@@ -61,7 +61,10 @@ pub(super) fn straighten(fitted: &mut Fitted, places: &[Place]) -> Vec<Swing> {
             ratio: middle / (1.0 - middle),
         });
         for beat in stretch.iter().filter(|b| b.second.is_some()) {
-            fitted.spots[beat.from..beat.to].iter_mut().flatten().for_each(even);
+            fitted.spots[beat.from..beat.to]
+                .iter_mut()
+                .flatten()
+                .for_each(even);
         }
         i += count;
     }
@@ -94,7 +97,13 @@ fn divided(spots: &[Option<Spot>], places: &[Place]) -> Vec<Divided> {
             .filter_map(|(s, p)| s.as_ref().filter(|s| s.point > 0).map(|s| (s, p)))
             .collect();
         if !inside.is_empty() && !first.cell.compound {
-            found.push(Divided { from, to, second: second(&inside), start: first.cell.start, end: first.cell.end });
+            found.push(Divided {
+                from,
+                to,
+                second: second(&inside),
+                start: first.cell.start,
+                end: first.cell.end,
+            });
         }
         from = to;
     }
@@ -107,7 +116,11 @@ fn second(inside: &[(&Spot, &Place)]) -> Option<f64> {
     let (part, parts) = first.fraction();
     let share = part as f64 / parts as f64;
     let alone = inside.iter().all(|(s, _)| s.tick == first.tick);
-    let mean = inside.iter().map(|(s, p)| s.cell.fraction(p.at)).sum::<f64>() / inside.len() as f64;
+    let mean = inside
+        .iter()
+        .map(|(s, p)| s.cell.fraction(p.at))
+        .sum::<f64>()
+        / inside.len() as f64;
     (alone && (0.49..0.76).contains(&share)).then_some(mean)
 }
 
@@ -118,7 +131,9 @@ fn middle(beats: &[Divided]) -> Option<f64> {
 }
 
 fn is_swing(window: &[Divided]) -> bool {
-    let Some(middle) = middle(window) else { return false };
+    let Some(middle) = middle(window) else {
+        return false;
+    };
     let pairs: Vec<f64> = window.iter().filter_map(|b| b.second).collect();
     let off = pairs.iter().map(|s| (s - middle).abs()).sum::<f64>() / pairs.len().max(1) as f64;
     pairs.len() >= PAIRS && (SECOND.0..=SECOND.1).contains(&middle) && off <= SPREAD

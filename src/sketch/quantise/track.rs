@@ -44,10 +44,17 @@ fn track_stretch(attacks: &[Attack], period: f64) -> Vec<f64> {
     let origin = first.at - 4.0 * FRAME;
     let salience = salience(attacks, origin, last.at + 4.0 * FRAME);
     let lengths: Vec<usize> = (0..=2 * STEPS)
-        .map(|k| (period * STEP.powi(k as i32 - STEPS as i32) / FRAME).round().max(2.0) as usize)
+        .map(|k| {
+            (period * STEP.powi(k as i32 - STEPS as i32) / FRAME)
+                .round()
+                .max(2.0) as usize
+        })
         .collect();
     let frames = best_frames(&salience, &lengths);
-    frames.into_iter().map(|f| origin + f as f64 * FRAME).collect()
+    frames
+        .into_iter()
+        .map(|f| origin + f as f64 * FRAME)
+        .collect()
 }
 
 /// How much each frame stands out, in units of its deviation.
@@ -66,7 +73,9 @@ fn salience(attacks: &[Attack], origin: f64, end: f64) -> Vec<f64> {
     let mean = values.iter().sum::<f64>() / count as f64;
     let square = values.iter().map(|v| (v - mean) * (v - mean)).sum::<f64>() / count as f64;
     let deviation = square.sqrt().max(1e-6);
-    values.iter_mut().for_each(|v| *v = (*v - mean).min(4.0 * deviation) / deviation);
+    values
+        .iter_mut()
+        .for_each(|v| *v = (*v - mean).min(4.0 * deviation) / deviation);
     values
 }
 
@@ -78,7 +87,9 @@ fn best_frames(salience: &[f64], lengths: &[usize]) -> Vec<usize> {
     let mut ring = vec![f64::NEG_INFINITY; longest * bins];
     let mut from = vec![u8::MAX; salience.len() * bins];
     let mut best_end = (f64::NEG_INFINITY, 0, 0);
-    let last = salience.len().saturating_sub(lengths.get(STEPS).copied().unwrap_or(1));
+    let last = salience
+        .len()
+        .saturating_sub(lengths.get(STEPS).copied().unwrap_or(1));
     for (t, own) in salience.iter().enumerate() {
         for k in 0..bins {
             let away = k.abs_diff(STEPS) as f64;
@@ -105,7 +116,9 @@ fn best_frames(salience: &[f64], lengths: &[usize]) -> Vec<usize> {
     let (_, mut t, mut k) = best_end;
     let mut frames = vec![t];
     while let Some(before) = from.get(t * bins + k).copied().filter(|j| *j != u8::MAX) {
-        let Some(earlier) = t.checked_sub(lengths[k]) else { break };
+        let Some(earlier) = t.checked_sub(lengths[k]) else {
+            break;
+        };
         t = earlier;
         k = usize::from(before);
         frames.push(t);

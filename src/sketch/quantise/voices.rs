@@ -19,10 +19,16 @@ pub(super) fn followers(strikes: &[Strike], onsets: &[u64]) -> Vec<Option<usize>
     let mut voices: BTreeMap<(usize, u8), Vec<usize>> = BTreeMap::new();
     let mut start = 0;
     while start < strikes.len() {
-        let count = onsets[start..].iter().take_while(|o| **o == onsets[start]).count();
+        let count = onsets[start..]
+            .iter()
+            .take_while(|o| **o == onsets[start])
+            .count();
         let mut groups: BTreeMap<(usize, u8), Vec<usize>> = BTreeMap::new();
-        for i in start..start + count {
-            groups.entry((strikes[i].track, strikes[i].channel)).or_default().push(i);
+        for (i, strike) in strikes.iter().enumerate().skip(start).take(count) {
+            groups
+                .entry((strike.track, strike.channel))
+                .or_default()
+                .push(i);
         }
         for (key, group) in groups {
             lead_on(strikes, voices.entry(key).or_default(), &group, &mut next);
@@ -33,7 +39,12 @@ pub(super) fn followers(strikes: &[Strike], onsets: &[u64]) -> Vec<Option<usize>
 }
 
 /// Gives each note of an attack the nearest voice that is free, the nearest pairs first.
-fn lead_on(strikes: &[Strike], voices: &mut Vec<usize>, group: &[usize], next: &mut [Option<usize>]) {
+fn lead_on(
+    strikes: &[Strike],
+    voices: &mut Vec<usize>,
+    group: &[usize],
+    next: &mut [Option<usize>],
+) {
     let mut pairs: Vec<(f64, usize, usize)> = Vec::new();
     for (v, last) in voices.iter().enumerate() {
         for note in group {
