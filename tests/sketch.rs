@@ -5,6 +5,7 @@ mod damaged;
 mod demo_sketch;
 mod facts;
 mod lines;
+mod quantise;
 
 mod random;
 mod tags;

@@ -280,8 +280,8 @@ def one_tempo(path, shown, meter=None):
 
 
 def shares(answer, truth, free_shift):
-    """Share of notes with the right onset and with the right length, and of those of plain
-    rounding to sixteenths of the file's grid."""
+    """Share of notes with the right onset and with the right length, and those of plain rounding
+    to sixteenths of the file's grid. Onsets may all be later by any number of `free_shift`."""
     timing = answer["timing"]
     per_quarter = timing["written_ticks_per_quarter"]
     pairs = []
@@ -300,7 +300,8 @@ def shares(answer, truth, free_shift):
 
     def right(which):
         off = collections.Counter(round(48 * (p[which] - p[0].onset)) for p in pairs)
-        shift = off.most_common(1)[0][0] if free_shift else 0
+        whole = round(48 * free_shift)
+        shift = max((o for o in off if o % whole == 0), key=off.get, default=0) if whole else 0
         return sum(c for o, c in off.items() if abs(o - shift) <= 1) / len(pairs)
 
     def value(which):
@@ -354,10 +355,10 @@ def measure(program, place, piece, noise, seed):
     shown = Performance(piece, noise, seed)
     path = place / f"{seed}.mid"
     truth = to_the_beats(path, shown)
-    a = shares(read(program, path), truth, False)
+    a = shares(read(program, path), truth, 0)
     truth = one_tempo(path, shown)
     answer = read(program, path)
-    b = shares(answer, truth, True)
+    b = shares(answer, truth, piece.beat)
     beats = beat_f1(found_beats(answer, piece.beat), shown.beats())
     return a, b, beats
 

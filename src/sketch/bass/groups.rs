@@ -142,7 +142,11 @@ fn starting(lows: &[Low], start: usize, clock: &Clock) -> Vec<(usize, f64)> {
         inner += inner_gain(before, low, gap, clock.quarter, chord);
         // A lone note right before an answering chord is a bass of its own.
         if chord && end > start + 1 && !before.chord && before.is_lone() {
-            inner += if before.pitch == first.pitch { 0.0 } else { w::LONE_BEFORE_CHORD };
+            inner += if before.pitch == first.pitch {
+                0.0
+            } else {
+                w::LONE_BEFORE_CHORD
+            };
         }
         answered |= chord;
         let small = if end == start + 1 && !answered && 8 * gap >= 7 * clock.quarter {
@@ -150,7 +154,11 @@ fn starting(lows: &[Low], start: usize, clock: &Clock) -> Vec<(usize, f64)> {
         } else {
             0.0
         };
-        let chordal = if is_chordal(classes) { w::CHORDAL } else { w::NOT_CHORDAL };
+        let chordal = if is_chordal(classes) {
+            w::CHORDAL
+        } else {
+            w::NOT_CHORDAL
+        };
         if rises {
             found.push((end + 1, begin + inner + small + chordal));
         }
@@ -190,7 +198,11 @@ fn join(lows: &[Low], a: Span, b: Span, clock: &Clock) -> f64 {
     let inside = classes & (1 << next.pitch.rem_euclid(12)) != 0;
     let mut sum = 0.0;
     if rise >= LEAST_RISE && inside && !(answered(a) && answered(b)) {
-        sum += if next.place == Place::Bar { w::UPPER_BAR } else { w::UPPER };
+        sum += if next.place == Place::Bar {
+            w::UPPER_BAR
+        } else {
+            w::UPPER
+        };
     }
     let step = (next.pitch - last.pitch).abs();
     let top = lows[a.start..a.end].iter().map(|l| l.pitch).max();

@@ -121,7 +121,11 @@ fn low(view: &BassView, o: usize, note: usize) -> Low {
         note,
         at: onset.at,
         pitch: i16::from(root.pitch.midi()),
-        rank: if held_too || (rank == Rank::Alone && new.len() > 1) { Rank::Full } else { rank },
+        rank: if held_too || (rank == Rank::Alone && new.len() > 1) {
+            Rank::Full
+        } else {
+            rank
+        },
         bare: onset.held <= 2 + new.len(),
         chord: close,
         others: count,

@@ -16,9 +16,14 @@ const ENOUGH: f64 = 0.75;
 /// How well attacks keep to the beats of the file: the share of windows that do, and how well
 /// they do at the middle.
 pub(super) fn keeping(attacks: &[Attack], ruler: &Ruler<'_>) -> (f64, f64) {
-    let phases: Vec<f64> = attacks
+    let phases: Vec<(f64, f64)> = attacks
         .iter()
-        .map(|a| ruler.cell(a.tick.max(0.0) as u64).fraction(a.tick))
+        .map(|a| {
+            (
+                ruler.cell(a.tick.max(0.0) as u64).fraction(a.tick),
+                a.weight,
+            )
+        })
         .collect();
     let windows = (phases.len() / WINDOW).max(1);
     let size = phases.len().div_ceil(windows).max(1);
@@ -34,10 +39,16 @@ pub(super) fn is_kept((share, _): (f64, f64)) -> bool {
     share >= ENOUGH
 }
 
-fn fit(phases: &[f64]) -> f64 {
+/// How well weighed phases keep to one of the parts.
+fn fit(phases: &[(f64, f64)]) -> f64 {
+    let all: f64 = phases.iter().map(|p| p.1).sum();
     let mean = |parts: f64| {
         let turn = std::f64::consts::TAU * parts;
-        phases.iter().map(|p| (turn * p).cos()).sum::<f64>() / phases.len().max(1) as f64
+        phases
+            .iter()
+            .map(|(p, w)| w * (turn * p).cos())
+            .sum::<f64>()
+            / all.max(1e-9)
     };
     PARTS.into_iter().map(mean).fold(-1.0, f64::max)
 }

@@ -46,7 +46,7 @@ const fn division(
 
 /// All of them. How usual each is: common practice, no source; only the start of what is then
 /// learnt from the piece itself.
-pub(super) const DIVISIONS: [Division; 12] = [
+pub(super) const DIVISIONS: [Division; 13] = [
     division(1, &[0], Straight, 40.0, 2.0),
     division(1, &[0], Triplet, 2.0, 40.0),
     division(2, &[0, 1], Straight, 32.0, 1.5),
@@ -71,6 +71,7 @@ pub(super) const DIVISIONS: [Division; 12] = [
     division(12, &[0, 3, 6, 8, 10], Straight, 0.4, 0.05),
     division(12, &[0, 2, 4, 6, 9], Straight, 0.4, 0.05),
     division(5, &[0, 1, 2, 3, 4], Straight, 0.05, 0.02),
+    division(8, &[0, 3, 4, 7], Straight, 0.8, 0.05),
 ];
 
 /// What going from one family to the other costs. Chosen by trial.
@@ -80,6 +81,9 @@ pub(super) const CHANGE: f64 = 1.5;
 const START_WEIGHT: f64 = 24.0;
 /// The same for single points.
 const POINT_WEIGHT: f64 = 8.0;
+
+/// Share of the beats for which a rare division is not believed.
+const DOUBT: f64 = 0.06;
 
 /// What was counted in a fitted piece.
 #[derive(Clone, Copy, Debug, Default)]
@@ -104,14 +108,19 @@ impl Costs {
     pub(super) fn learnt(counts: &Counts, compound: bool) -> Self {
         let usual = |d: &Division| if compound { d.usual_compound } else { d.usual };
         let all: f64 = DIVISIONS.iter().map(usual).sum();
-        let seen: f64 = counts.beats.iter().sum();
+        let all_seen: f64 = counts.beats.iter().sum();
+        // What is seldom found may be noise: it must be found more often than that to be learnt.
+        let sure = |d: usize| {
+            let rare = usual(&DIVISIONS[d]) < 0.05 * all;
+            (counts.beats[d] - if rare { DOUBT * all_seen } else { 0.0 }).max(0.0)
+        };
+        let seen: f64 = (0..DIVISIONS.len()).map(sure).sum();
         let mut costs = Self {
             beat: [0.0; DIVISIONS.len()],
             point: [[0.0; MOST_POINTS]; DIVISIONS.len()],
         };
         for (d, division) in DIVISIONS.iter().enumerate() {
-            let share =
-                (counts.beats[d] + START_WEIGHT * usual(division) / all) / (seen + START_WEIGHT);
+            let share = (sure(d) + START_WEIGHT * usual(division) / all) / (seen + START_WEIGHT);
             costs.beat[d] = -share.ln();
             for (p, point) in division.points.iter().enumerate() {
                 let start = usual_struck(division.parts, *point);

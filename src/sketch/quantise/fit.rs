@@ -3,7 +3,7 @@
 //! A beat is divided in one way; a struck point is paid once however many notes begin there, so
 //! that chords gather; what cannot be one chord must not meet on a point.
 
-use super::divisions::{CHANGE, Costs, Counts, DIVISIONS, Family};
+use super::divisions::{CHANGE, Costs, Counts, DIVISIONS, Family, MOST_POINTS};
 use super::ruler::{Cell, Ruler};
 use super::strikes::Strike;
 
@@ -52,29 +52,37 @@ pub(super) struct Fitted {
 /// A state of the path after a strike.
 #[derive(Clone, Copy, Debug)]
 struct State {
+    cost: f64,
+    trace: Trace,
+    /// Index of the last strike that has a spot.
+    last: u32,
+}
+
+/// What is kept of a state to find the way back.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+struct Trace {
+    /// First tick of its beat.
     cell: u64,
     division: u8,
     point: u8,
-    cost: f64,
     /// Index of the state before, among those of the strike before.
     from: u32,
-    /// Index of the last strike that has a spot.
-    last: u32,
     /// Whether this strike has the spot (or is a grace note before the next).
     placed: bool,
 }
 
-/// What is kept of a state to find the way back.
-#[derive(Clone, Copy, Debug)]
-struct Trace {
-    from: u32,
-    spot: Option<Spot>,
+impl Trace {
+    const fn place(&self) -> (u64, u8, u8) {
+        (self.cell, self.division, self.point)
+    }
 }
 
 /// Most states kept after a strike.
-const MOST_STATES: usize = 24;
+const MOST_STATES: usize = 16;
 /// States that cost so much more than the best are dropped, in nats.
-const BEAM: f64 = 30.0;
+const BEAM: f64 = 16.0;
+/// Points so far from a strike are not tried, in deviations of the noise, if there are nearer ones.
+const FAR: f64 = 5.0;
 /// What it costs that two notes in a row meet on one point.
 const MEETING: f64 = 14.0;
 /// What a grace note costs. Chosen by trial.
@@ -173,36 +181,23 @@ fn one_pass(
         ruler,
         costs,
         noise,
-        states: Vec::new(),
+        states: Vec::with_capacity(MOST_STATES),
+        found: Vec::new(),
+        seats: Seats::default(),
+        traces: Vec::new(),
+        starts: Vec::new(),
     };
-    let mut traces: Vec<Vec<Trace>> = Vec::new();
-    let mut cost = 0.0;
     for i in 0..strikes.len().min(places.len()) {
-        let trace = pass.step(i);
-        traces.push(trace);
-        if traces.len() == BLOCK || i + 1 == strikes.len() {
-            let best = pass.settle();
-            cost = best.0;
-            way_back(&traces, best.1, &mut spots);
-            traces.clear();
+        pass.step(i);
+        if pass.starts.len() == BLOCK {
+            pass.settle(&mut spots);
         }
     }
-    cost += empty_beats(&spots, costs) + spots.len() as f64 * noise.ln();
+    pass.settle(&mut spots);
+    let cost = pass.states.first().map_or(0.0, |s| s.cost)
+        + empty_beats(&spots, costs)
+        + spots.len() as f64 * noise.ln();
     Fitted { spots, cost, noise }
-}
-
-fn way_back(traces: &[Vec<Trace>], last: usize, spots: &mut Vec<Option<Spot>>) {
-    let start = spots.len();
-    let mut at = last;
-    for states in traces.iter().rev() {
-        let trace = states.get(at).copied().unwrap_or(Trace {
-            from: 0,
-            spot: None,
-        });
-        spots.push(trace.spot);
-        at = trace.from as usize;
-    }
-    spots[start..].reverse();
 }
 
 /// What the beats cost in which nothing begins.
@@ -219,6 +214,40 @@ fn empty_beats(spots: &[Option<Spot>], costs: &Costs) -> f64 {
     cost
 }
 
+/// Which state, counted from 1, is on which point of the two beats next to a strike; 0 for none.
+struct Seats([[[u8; MOST_POINTS]; DIVISIONS.len()]; 2]);
+
+impl Default for Seats {
+    fn default() -> Self {
+        Self([[[0; MOST_POINTS]; DIVISIONS.len()]; 2])
+    }
+}
+
+impl Seats {
+    fn set(&mut self, states: &[State], cells: [u64; 2], seated: bool) {
+        for (i, state) in states.iter().enumerate() {
+            let t = state.trace;
+            for (slot, cell) in cells.into_iter().enumerate() {
+                if t.cell == cell {
+                    let seat = if seated { i as u8 + 1 } else { 0 };
+                    self.0[slot][usize::from(t.division)][usize::from(t.point)] = seat;
+                }
+            }
+        }
+    }
+}
+
+/// Ways into a beat from earlier ones, by the family of the beat left: cost and index of the state.
+type Enter = [Option<(f64, u32)>; 2];
+
+/// One of the two beats next to a strike.
+#[derive(Clone, Copy)]
+struct Near {
+    slot: usize,
+    cell: Cell,
+    enter: Enter,
+}
+
 /// One pass over the strikes.
 struct Pass<'a> {
     strikes: &'a [Strike],
@@ -226,107 +255,137 @@ struct Pass<'a> {
     ruler: &'a Ruler<'a>,
     costs: &'a Costs,
     noise: f64,
-    /// States after the last strike, the cheapest first.
+    /// States after the last strike, the cheapest first, one for each place.
     states: Vec<State>,
+    /// Room for states that are found.
+    found: Vec<State>,
+    seats: Seats,
+    /// The way back: the states of all strikes since the path was last settled.
+    traces: Vec<Trace>,
+    /// Where the states of each strike begin in it.
+    starts: Vec<usize>,
 }
 
 impl Pass<'_> {
     /// Goes on by a strike.
-    fn step(&mut self, i: usize) -> Vec<Trace> {
-        let place = self.places[i];
-        let cell = self.ruler.cell(whole(place.at));
+    fn step(&mut self, i: usize) {
+        let cell = self.ruler.cell(whole(self.places[i].at));
         let next = self.ruler.cell(cell.end);
-        let mut found: Vec<State> = Vec::with_capacity(64);
-        let enter = self.entering(cell.start);
-        let enter_next = self.entering(next.start);
+        let cells = [cell.start, next.start];
+        self.seats.set(&self.states, cells, true);
+        let mut found = std::mem::take(&mut self.found);
+        found.clear();
+        self.reach_all(i, (cell, next), FAR, &mut found);
+        if found.is_empty() {
+            self.reach_all(i, (cell, next), f64::INFINITY, &mut found);
+        }
+        if self.strikes[i].may_be_grace {
+            for (from, state) in self.states.iter().enumerate() {
+                let trace = Trace {
+                    from: from as u32,
+                    placed: false,
+                    ..state.trace
+                };
+                let cost = state.cost + GRACE;
+                found.push(State {
+                    cost,
+                    trace,
+                    ..*state
+                });
+            }
+        }
+        self.seats.set(&self.states, cells, false);
+        found.sort_unstable_by(|a, b| a.cost.total_cmp(&b.cost).then(a.trace.cmp(&b.trace)));
+        let limit = found.first().map_or(0.0, |s| s.cost + BEAM);
+        self.states.clear();
+        for state in &found {
+            if state.cost > limit || self.states.len() == MOST_STATES {
+                break;
+            }
+            let place = state.trace.place();
+            if self.states.iter().all(|s| s.trace.place() != place) {
+                self.states.push(*state);
+            }
+        }
+        self.found = found;
+        self.starts.push(self.traces.len());
+        self.traces.extend(self.states.iter().map(|s| s.trace));
+    }
+
+    /// Adds the states in which a strike is on a point near it.
+    fn reach_all(&self, i: usize, (cell, next): (Cell, Cell), far: f64, found: &mut Vec<State>) {
+        let place = self.places[i];
+        let here = Near {
+            slot: 0,
+            cell,
+            enter: self.entering(cell.start),
+        };
+        let there = Near {
+            slot: 1,
+            cell: next,
+            enter: self.entering(next.start),
+        };
         let near_next = (next.start as f64 - place.at) * place.tick_seconds < 4.5 * self.noise;
         for (d, division) in DIVISIONS.iter().enumerate() {
             let f = cell.fraction(place.at) * division.parts as f64;
             let after = division.points.partition_point(|p| *p as f64 <= f);
             for p in after.saturating_sub(1)..(after + 2).min(division.points.len()) {
-                self.reach(i, (cell, d, p), &enter, &mut found);
+                self.reach(i, &here, (d, p), far, found);
             }
             if near_next || after == division.points.len() {
-                self.reach(i, (next, d, 0), &enter_next, &mut found);
+                self.reach(i, &there, (d, 0), far, found);
             }
-        }
-        if self.strikes[i].may_be_grace {
-            found.extend(self.states.iter().enumerate().map(|(from, s)| State {
-                cost: s.cost + GRACE,
-                from: from as u32,
-                placed: false,
-                ..*s
-            }));
-        }
-        found.sort_by(|a, b| a.cost.total_cmp(&b.cost));
-        let limit = found.first().map_or(0.0, |s| s.cost + BEAM);
-        let mut seen: Vec<State> = Vec::with_capacity(MOST_STATES);
-        for state in found {
-            if state.cost > limit || seen.len() == MOST_STATES {
-                break;
-            }
-            let same = |s: &State| {
-                (s.cell, s.division, s.point) == (state.cell, state.division, state.point)
-            };
-            if !seen.iter().any(same) {
-                seen.push(state);
-            }
-        }
-        self.states = seen;
-        self.states
-            .iter()
-            .map(|s| Trace {
-                from: s.from,
-                spot: s.placed.then(|| self.spot(s, cell, next)),
-            })
-            .collect()
-    }
-
-    fn spot(&self, state: &State, cell: Cell, next: Cell) -> Spot {
-        let cell = if state.cell == cell.start { cell } else { next };
-        let division = &DIVISIONS[usize::from(state.division)];
-        let point = division.points[usize::from(state.point)];
-        Spot {
-            tick: cell.tick(point, division.parts),
-            cell,
-            division: state.division,
-            point: state.point,
         }
     }
 
-    /// The cheapest way into a beat from an earlier one, by the family of the beat left: cost and
-    /// index of the state.
-    fn entering(&self, cell: u64) -> [Option<(f64, u32)>; 2] {
+    /// The cheapest ways into a beat from an earlier one.
+    fn entering(&self, cell: u64) -> Enter {
         let mut best = [None, None];
-        for (i, state) in self
-            .states
-            .iter()
-            .enumerate()
-            .filter(|(_, s)| s.cell < cell)
-        {
-            let family = usize::from(family_of(state.division) == Family::Triplet);
-            if best[family].is_none_or(|(c, _)| state.cost < c) {
+        for (i, state) in self.states.iter().enumerate() {
+            let family = usize::from(family_of(state.trace.division) == Family::Triplet);
+            // The states are in order of cost: the first is the cheapest.
+            if state.trace.cell < cell && best[family].is_none() {
                 best[family] = Some((state.cost, i as u32));
             }
         }
         best
     }
 
-    /// Adds the state in which a strike is on a point.
+    /// Adds the state in which a strike is on a point, by the cheapest way.
     fn reach(
         &self,
         i: usize,
-        (cell, d, p): (Cell, usize, usize),
-        enter: &[Option<(f64, u32)>; 2],
+        near: &Near,
+        (d, p): (usize, usize),
+        far: f64,
         found: &mut Vec<State>,
     ) {
         let division = &DIVISIONS[d];
-        let tick = cell.tick(division.points[p], division.parts);
-        if tick >= cell.end {
-            return;
-        }
+        let tick = near.cell.tick(division.points[p], division.parts);
         let place = self.places[i];
         let off = (place.at - tick as f64) * place.tick_seconds / self.noise;
+        if tick >= near.cell.end || off.abs() > far {
+            return;
+        }
+        if let Some((cost, from)) = self.cheapest(i, near, (d, p)) {
+            let trace = Trace {
+                cell: near.cell.start,
+                division: d as u8,
+                point: p as u8,
+                from,
+                placed: true,
+            };
+            let cost = cost + 0.5 * off * off;
+            found.push(State {
+                cost,
+                trace,
+                last: i as u32,
+            });
+        }
+    }
+
+    /// The cheapest way to a point: cost and index of the state before.
+    fn cheapest(&self, i: usize, near: &Near, (d, p): (usize, usize)) -> Option<(f64, u32)> {
         let struck = self.costs.point[d][p];
         let mut best: Option<(f64, u32)> = None;
         let mut offer = |cost: f64, from: u32| {
@@ -337,49 +396,62 @@ impl Pass<'_> {
         if self.states.is_empty() {
             offer(self.costs.beat[d] + struck, 0);
         }
-        for (family, from) in [Family::Straight, Family::Triplet].into_iter().zip(enter) {
+        for (family, from) in [Family::Straight, Family::Triplet]
+            .into_iter()
+            .zip(near.enter)
+        {
             if let Some((cost, from)) = from {
-                let change = if family == division.family {
+                let change = if family == DIVISIONS[d].family {
                     0.0
                 } else {
                     CHANGE
                 };
-                offer(cost + change + self.costs.beat[d] + struck, *from);
+                offer(cost + change + self.costs.beat[d] + struck, from);
             }
         }
-        for (from, state) in self.states.iter().enumerate() {
-            if state.cell != cell.start || usize::from(state.division) != d {
+        for (point, seat) in self.seats.0[near.slot][d][..=p].iter().enumerate() {
+            let Some(from) = usize::from(*seat).checked_sub(1) else {
                 continue;
-            }
-            if usize::from(state.point) < p {
+            };
+            let state = &self.states[from];
+            if point < p {
                 offer(state.cost + struck, from as u32);
-            } else if usize::from(state.point) == p {
+            } else {
                 let before = self.strikes.get(state.last as usize);
                 let meets = before.is_some_and(|b| b.leads_to(&self.strikes[i]));
                 offer(state.cost + if meets { MEETING } else { 0.0 }, from as u32);
             }
         }
-        if let Some((cost, from)) = best {
-            found.push(State {
-                cell: cell.start,
-                division: d as u8,
-                point: p as u8,
-                cost: cost + 0.5 * off * off,
-                from,
-                last: i as u32,
-                placed: true,
-            });
-        }
+        best
     }
 
-    /// Settles on the best state: its cost and its index; the path goes on from it alone.
-    fn settle(&mut self) -> (f64, usize) {
-        self.states.truncate(1);
-        if let Some(best) = self.states.first_mut() {
-            best.from = 0;
-            return (best.cost, 0);
+    /// Settles on the cheapest state: its way is the way so far, and goes on from it alone.
+    fn settle(&mut self, spots: &mut Vec<Option<Spot>>) {
+        let known = spots.len();
+        let mut at = 0;
+        let mut end = self.traces.len();
+        for start in self.starts.iter().rev() {
+            let trace = self.traces[*start..end].get(at);
+            spots.push(trace.filter(|t| t.placed).map(|t| self.spot(t)));
+            at = trace.map_or(0, |t| t.from as usize);
+            end = *start;
         }
-        (0.0, 0)
+        spots[known..].reverse();
+        self.states.truncate(1);
+        self.traces.clear();
+        self.starts.clear();
+    }
+
+    fn spot(&self, trace: &Trace) -> Spot {
+        let cell = self.ruler.cell(trace.cell);
+        let division = &DIVISIONS[usize::from(trace.division)];
+        let point = division.points[usize::from(trace.point)];
+        Spot {
+            tick: cell.tick(point, division.parts),
+            cell,
+            division: trace.division,
+            point: trace.point,
+        }
     }
 }
 

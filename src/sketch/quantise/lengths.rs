@@ -10,6 +10,8 @@ pub(super) struct Held {
     pub(super) played: f64,
     /// To the next note of its voice, in written ticks.
     pub(super) to_next: Option<u64>,
+    /// To the next note of any voice of its track, in written ticks.
+    pub(super) to_any: Option<u64>,
     /// Ticks of a quarter note.
     pub(super) quarter: u64,
 }
@@ -42,9 +44,11 @@ const VALUES: [(u64, u64); 20] = [
 /// unlikely. Common practice, no source.
 const GATE: (f64, f64) = (0.6, 1.06);
 /// How fast it becomes so below and above.
-const FALL: (f64, f64) = (0.1, 0.07);
+const FALL: (f64, f64) = (0.06, 0.07);
 /// What it costs that a rest follows. Chosen by trial.
-const REST: f64 = 1.3;
+const REST: f64 = 1.5;
+/// The same where another voice of the track begins at the end.
+const HANDED_ON: f64 = 0.7;
 
 /// The written length, at least one tick.
 pub(super) fn length(spot: &Spot, held: Held) -> u64 {
@@ -54,9 +58,14 @@ pub(super) fn length(spot: &Spot, held: Held) -> u64 {
     for (part, of) in VALUES {
         let value = (part * held.quarter + of / 2) / of;
         if value > 0 && held.to_next.is_none_or(|n| value < n) {
+            let rest = if held.to_any == Some(value) {
+                HANDED_ON
+            } else {
+                REST
+            };
             offer(
                 &mut best,
-                REST + gate(held.played / value as f64) + ending(spot, value),
+                rest + gate(held.played / value as f64) + ending(spot, value),
                 value,
             );
         }

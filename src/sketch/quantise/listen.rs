@@ -12,13 +12,18 @@ use crate::music::Meter;
 
 /// Ticks of a quarter note on a grid that was found.
 pub(super) const QUARTER: u64 = 480;
-/// Strikes that the choice between beats is made by.
-const SAMPLE: usize = 1_200;
+/// Strikes that the choice between beats is made by, and those that a first look is taken at.
+const SAMPLE: usize = 800;
+const GLANCE: usize = 400;
+/// How many beats are looked at closely.
+const CLOSELY: usize = 5;
 /// Periods that are followed.
 const FOLLOWED: usize = 4;
-/// How much the ease of a period counts, in nats a strike. Chosen by trial.
-const EASE: f64 = 0.35;
-/// What it costs a strike that beats divide by three where the given meter says two. Chosen by trial.
+/// How much the ease of a period counts, in nats an attack. Chosen by trial.
+const EASE: f64 = 0.4;
+/// How much it counts that beats are stronger than what is between them. Chosen by trial.
+const ACCENT: f64 = 1.5;
+/// What it costs an attack that beats divide by three where the given meter says two. Chosen by trial.
 const AGAINST: f64 = 0.3;
 
 /// Beats that were found, with the notes fitted to them.
@@ -82,36 +87,58 @@ pub(super) fn listen(
     let sample = &strikes[..strikes.len().min(SAMPLE)];
     let until = sample.last()?.down;
     let heard = &attacks[..attacks.partition_point(|a| a.at <= until)];
-    let mut trials: Vec<Trial> = Vec::new();
+    let glance = &sample[..sample.len().min(GLANCE)];
+    let mut seen: Vec<(f64, Beats)> = Vec::new();
     for period in periods(heard, FOLLOWED) {
         let Some(beats) = Beats::joined(&track(heard, period)) else {
             continue;
         };
         for beats in kin(&beats) {
-            let near = |t: &Trial| {
-                (t.beats.period() / beats.period() - 1.0).abs() < 0.03 && in_phase(&t.beats, &beats)
-            };
             let period = beats.period();
-            if period >= PERIODS.0 && period <= PERIODS.1 && !trials.iter().any(near) {
-                trials.extend(trial(sample, beats, given));
+            let same = |(_, b): &(f64, Beats)| {
+                (b.period() / period - 1.0).abs() < 0.03 && in_phase(b, &beats)
+            };
+            if period >= PERIODS.0 && period <= PERIODS.1 && !seen.iter().any(same) {
+                seen.push((at_a_glance(glance, heard, &beats, given), beats));
             }
         }
     }
+    seen.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let close = seen.iter().take(CLOSELY);
+    let mut trials: Vec<Trial> = close
+        .filter_map(|(_, beats)| trial(sample, heard, beats, given))
+        .collect();
     trials.sort_by(|a, b| a.score.total_cmp(&b.score));
-    let (best, second) = (trials.first()?, trials.get(1));
-    let lead = second.map_or(1.0, |s| ((s.score - best.score) / 0.25).clamp(0.0, 1.0));
-    let whole = if sample.len() == strikes.len() {
-        best.beats.clone()
-    } else {
-        all_beats(attacks, best)?
-    };
-    Some(refined(strikes, whole, best.value, lead))
+    let second = trials.get(1).map(|t| t.score);
+    let mut best = trials.into_iter().next()?;
+    let lead = second.map_or(1.0, |s| ((s - best.score) / 0.3).clamp(0.0, 1.0));
+    if sample.len() < strikes.len() || best.value != BeatValue::of(given) {
+        let beats = if sample.len() < strikes.len() {
+            all_beats(attacks, &best)?
+        } else {
+            best.heard.beats
+        };
+        best.heard = refined(strikes, &beats, best.value);
+    }
+    best.heard.lead = lead;
+    Some(best.heard)
+}
+
+/// The score of beats as far as a first look tells.
+fn at_a_glance(strikes: &[Strike], attacks: &[Attack], beats: &Beats, given: Option<Meter>) -> f64 {
+    let until = strikes.last().map_or(0.0, |s| s.down);
+    let heard = &attacks[..attacks.partition_point(|a| a.at <= until)];
+    let value = BeatValue::of(given);
+    let beats = beats.reaching(strikes.first().map_or(0.0, |s| s.down), until);
+    let places = places(strikes, &beats, value.ticks);
+    let fitted = fit(strikes, &places, &value.ruler(), 1);
+    score(&fitted, heard, &beats, given)
 }
 
 /// The beats of the whole piece, in the period and phase that the sample chose.
 fn all_beats(attacks: &[Attack], best: &Trial) -> Option<Beats> {
-    let found = Beats::joined(&track(attacks, best.beats.period()))?;
-    if in_phase(&best.beats, &found) {
+    let found = Beats::joined(&track(attacks, best.heard.beats.period()))?;
+    if in_phase(&best.heard.beats, &found) {
         Some(found)
     } else {
         found.between().or(Some(found))
@@ -142,31 +169,63 @@ fn in_phase(a: &Beats, b: &Beats) -> bool {
 }
 
 struct Trial {
-    beats: Beats,
+    heard: Heard,
+    /// What beats are to be written as.
     value: BeatValue,
-    /// Nats a strike; less is better.
+    /// Nats an attack; less is better.
     score: f64,
 }
 
-fn trial(strikes: &[Strike], beats: Beats, given: Option<Meter>) -> Option<Trial> {
+fn trial(
+    strikes: &[Strike],
+    attacks: &[Attack],
+    beats: &Beats,
+    given: Option<Meter>,
+) -> Option<Trial> {
     let value = BeatValue::of(given);
-    let heard = refined(strikes, beats, value, 0.0);
-    let thirds = by_three(&heard.fitted);
-    let number = strikes.len().max(1) as f64;
-    let against = match given {
-        Some(_) if value.compound => 1.0 - thirds.max(0.3),
-        Some(_) => thirds,
-        None => 0.0,
-    };
-    let score =
-        heard.fitted.cost / number + EASE * unease(heard.beats.period()) + AGAINST * against;
-    let found = given.is_none() && thirds > 0.6;
+    let heard = refined(strikes, beats, value);
+    let score = score(&heard.fitted, attacks, &heard.beats, given);
+    let found = given.is_none() && by_three(&heard.fitted) > 0.6;
     let value = if found { DOTTED } else { value };
     score.is_finite().then_some(Trial {
-        beats: heard.beats,
+        heard,
         value,
         score,
     })
+}
+
+/// How well beats go with the music: the cost of the notes fitted to them, how easily they are
+/// felt, whether they are strong, and whether they divide as the given meter says.
+fn score(fitted: &Fitted, attacks: &[Attack], beats: &Beats, given: Option<Meter>) -> f64 {
+    let thirds = by_three(fitted);
+    let against = match given {
+        Some(m) if by_dotted_beats(m) => 1.0 - thirds.max(0.3),
+        Some(_) => thirds,
+        None => 0.0,
+    };
+    fitted.cost / attacks.len().max(1) as f64 + EASE * unease(beats.period()) + AGAINST * against
+        - ACCENT * accent(attacks, beats)
+}
+
+/// How much stronger beats are than the middles between them, -1 to 1; near 0 where there is
+/// little in the middles.
+fn accent(attacks: &[Attack], beats: &Beats) -> f64 {
+    let usual = attacks.iter().map(|a| a.weight).sum::<f64>() / attacks.len().max(1) as f64;
+    let doubt = 0.12 * attacks.len() as f64;
+    let start = (usual * doubt, doubt);
+    let (mut on, mut off) = (start, start);
+    for attack in attacks {
+        let (number, _) = beats.place(attack.at);
+        let away = (number - number.round()).abs();
+        let sum = match away {
+            a if a < 0.16 => &mut on,
+            a if a > 0.34 => &mut off,
+            _ => continue,
+        };
+        *sum = (sum.0 + attack.weight, sum.1 + 1.0);
+    }
+    let (on, off) = (on.0 / on.1.max(1.0), off.0 / off.1.max(1.0));
+    (on - off) / (on + off).max(1e-6)
 }
 
 /// Share of the divided beats that divide by three; none where the first third is hardly ever
@@ -194,7 +253,7 @@ fn by_three(fitted: &Fitted) -> f64 {
 }
 
 /// Fits the notes to beats and moves the beats to fit the notes, in turns.
-fn refined(strikes: &[Strike], beats: Beats, value: BeatValue, lead: f64) -> Heard {
+fn refined(strikes: &[Strike], beats: &Beats, value: BeatValue) -> Heard {
     let (first, last) = (
         strikes.first().map_or(0.0, |s| s.down),
         strikes.last().map_or(0.0, |s| s.down),
@@ -213,7 +272,7 @@ fn refined(strikes: &[Strike], beats: Beats, value: BeatValue, lead: f64) -> Hea
         value,
         fitted,
         places,
-        lead,
+        lead: 0.0,
     }
 }
 

@@ -119,7 +119,7 @@ fn to_own_beats(song: &Song, strikes: &[Strike], ruler: &Ruler<'_>) -> Quantised
     let warp = Warp::new(pairs, 1.0);
     let seconds = |n: &WrittenNote| song.tempo.seconds(Tick(n.onset)) - n.strike.down;
     let mut done = told(
-        retime::retimed(song, &notes, &warp),
+        &retime::retimed(song, &notes, &warp),
         &notes,
         swing,
         &seconds,
@@ -170,7 +170,7 @@ fn by_ear(song: &Song, strikes: &[Strike], attacks: &[Attack]) -> Option<Quantis
     let seconds = |n: &WrittenNote| beats.seconds(n.onset as f64 / ticks) - n.strike.down;
     let moved = retime::retimed(song, &notes, &warp);
     let moved = retime::on_found_grid(moved, beats, *value, &bars, &warp);
-    let mut done = told(moved, &notes, swing, &seconds);
+    let mut done = told(&moved, &notes, swing, &seconds);
     done.confidence = confidence;
     done.tempo_found = Some(60.0 / beats.period() * ticks / listen::QUARTER as f64);
     done.warp = Some(warp);
@@ -221,12 +221,12 @@ fn anchors(notes: &[WrittenNote]) -> Vec<(f64, f64)> {
 /// The re-timed song with what is to be told of its notes. `moved` is how far a note was moved,
 /// in seconds.
 fn told(
-    song: Song,
+    song: &Song,
     notes: &[WrittenNote],
     swing: Vec<Swing>,
     moved: &dyn Fn(&WrittenNote) -> f64,
 ) -> Quantised {
-    let mut done = Quantised::unchanged(&song, Taken::Quantised, 0.0);
+    let mut done = Quantised::unchanged(song, Taken::Quantised, 0.0);
     done.swing = swing;
     done.graces = notes.iter().filter(|n| n.grace).count();
     let mut chords: Vec<(u64, usize)> = notes

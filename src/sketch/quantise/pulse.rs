@@ -12,8 +12,8 @@ const LONGEST: f64 = 3.3;
 const AHEAD: usize = 48;
 /// The beat that people take most easily, in seconds: near 100 to 120 a minute (Parncutt 1994;
 /// Moelants 2002, from memory), and how far it spreads, in octaves.
-const EASY: f64 = 0.58;
-const SPREAD: f64 = 0.55;
+const EASY: f64 = 0.65;
+const SPREAD: f64 = 0.6;
 
 /// Up to `most` likely periods of the beat, the likeliest first, in seconds.
 ///

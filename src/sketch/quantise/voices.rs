@@ -24,9 +24,9 @@ pub(super) fn followers(strikes: &[Strike], onsets: &[u64]) -> Vec<Option<usize>
             .take_while(|o| **o == onsets[start])
             .count();
         let mut groups: BTreeMap<(usize, u8), Vec<usize>> = BTreeMap::new();
-        for i in start..start + count {
+        for (i, strike) in strikes.iter().enumerate().skip(start).take(count) {
             groups
-                .entry((strikes[i].track, strikes[i].channel))
+                .entry((strike.track, strike.channel))
                 .or_default()
                 .push(i);
         }

@@ -87,31 +87,47 @@ fn onsets(strikes: &[Strike], fitted: &Fitted, quarter: u64) -> Vec<WrittenNote>
     notes
 }
 
+/// The last few notes of each key of a channel: written time and time in the file.
+#[derive(Default)]
+struct Recent(BTreeMap<(u8, u8), Vec<(u64, Tick)>>);
+
+/// How many are kept: more than that are never down on one key at a time.
+const RECENT: usize = 8;
+
+impl Recent {
+    fn of(&self, strike: &Strike) -> &[(u64, Tick)] {
+        self.0
+            .get(&(strike.channel, strike.pitch))
+            .map_or(&[], Vec::as_slice)
+    }
+
+    fn add(&mut self, strike: &Strike, written: u64, file: Tick) {
+        let row = self.0.entry((strike.channel, strike.pitch)).or_default();
+        if row.len() == RECENT {
+            row.remove(0);
+        }
+        row.push((written, file));
+    }
+}
+
 /// Moves apart what was struck twice on one key but is written at one time.
 fn part_repeats(notes: &mut [WrittenNote], quarter: u64) {
-    let mut by_key: BTreeMap<(u8, u8), (u64, Tick)> = BTreeMap::new();
-    let mut by_track: BTreeMap<(usize, u8), u64> = BTreeMap::new();
+    let mut recent = Recent::default();
     for note in notes {
-        let key = (note.strike.channel, note.strike.pitch);
-        let track = by_track
-            .entry((note.strike.track, note.strike.pitch))
-            .or_insert(0);
-        let mut onset = note.onset.max(*track);
-        if let Some((last, end)) = by_key.get(&key).copied() {
-            if end <= note.strike.onset && onset <= last {
-                let step = (quarter / GRACE_PART).max(1);
-                onset = last
-                    + if last + step <= note.onset + quarter {
-                        step
-                    } else {
-                        1
-                    };
-            }
-            onset = onset.max(last);
+        let before = recent.of(&note.strike).iter();
+        let ended = before.clone().filter(|(_, end)| *end <= note.strike.onset);
+        let mut onset = note.onset.max(before.map(|b| b.0).max().unwrap_or(0));
+        if let Some(last) = ended.map(|e| e.0).max().filter(|l| onset <= *l) {
+            let step = (quarter / GRACE_PART).max(1);
+            onset = last
+                + if last + step <= note.onset + quarter {
+                    step
+                } else {
+                    1
+                };
         }
         note.onset = onset;
-        *track = onset;
-        by_key.insert(key, (onset, note.strike.end));
+        recent.add(&note.strike, onset, note.strike.end);
     }
 }
 
@@ -119,7 +135,8 @@ fn set_lengths(notes: &mut [WrittenNote], quarter: u64, on_grid: &dyn Fn(Tick) -
     let strikes: Vec<Strike> = notes.iter().map(|n| n.strike).collect();
     let written: Vec<u64> = notes.iter().map(|n| n.onset).collect();
     let next = followers(&strikes, &written);
-    for (note, next) in notes.iter_mut().zip(next) {
+    let any = next_of_track(notes);
+    for ((note, next), any) in notes.iter_mut().zip(next).zip(any) {
         let to_next = next
             .map(|n| written[n].saturating_sub(note.onset))
             .filter(|t| *t > 0);
@@ -139,6 +156,7 @@ fn set_lengths(notes: &mut [WrittenNote], quarter: u64, on_grid: &dyn Fn(Tick) -
                 Held {
                     played,
                     to_next,
+                    to_any: any.map(|a| a - note.onset),
                     quarter,
                 },
             )
@@ -146,18 +164,35 @@ fn set_lengths(notes: &mut [WrittenNote], quarter: u64, on_grid: &dyn Fn(Tick) -
     }
 }
 
+/// The next written onset in the track of each note, later than its own.
+fn next_of_track(notes: &[WrittenNote]) -> Vec<Option<u64>> {
+    let mut found = vec![None; notes.len()];
+    let mut by_track: BTreeMap<usize, (u64, Option<u64>)> = BTreeMap::new();
+    for (i, note) in notes.iter().enumerate().rev() {
+        let (at, after) = by_track
+            .entry(note.strike.track)
+            .or_insert((note.onset, None));
+        if note.onset < *at {
+            (*at, *after) = (note.onset, Some(*at));
+        }
+        found[i] = *after;
+    }
+    found
+}
+
 /// Ends a note where its key is struck again, unless the file itself holds both.
 fn cut_overlaps(notes: &mut [WrittenNote]) {
-    let mut next: BTreeMap<(u8, u8), (u64, Tick)> = BTreeMap::new();
+    let mut later = Recent::default();
     for note in notes.iter_mut().rev() {
-        let key = (note.strike.channel, note.strike.pitch);
-        if let Some((onset, played)) = next.get(&key).copied()
-            && note.strike.end <= played
-            && onset > note.onset
-        {
-            note.length = note.length.min(onset - note.onset);
+        let after = later.of(&note.strike).iter();
+        let next = after
+            .filter(|(onset, played)| note.strike.end <= *played && *onset > note.onset)
+            .map(|n| n.0)
+            .min();
+        if let Some(next) = next {
+            note.length = note.length.min(next - note.onset);
         }
-        next.insert(key, (note.onset, note.strike.onset));
+        later.add(&note.strike, note.onset, note.strike.onset);
     }
 }
 
