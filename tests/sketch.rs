@@ -7,5 +7,6 @@ mod facts;
 mod lines;
 
 mod random;
+mod spelling;
 mod tags;
 mod textures;
