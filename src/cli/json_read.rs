@@ -1,5 +1,6 @@
 //! What `read` found as JSON (schema: `assets/schema/read.schema.json`).
 
+use super::json_form::FormJson;
 use crate::music::Mode;
 use crate::music::meter::MeterChange;
 use crate::music::tempo::TempoChange;
@@ -18,6 +19,7 @@ pub struct ReadAnswer {
     phrases: Vec<u64>,
     markers: Vec<MarkerJson>,
     warnings: Vec<String>,
+    form: FormJson,
 }
 
 #[derive(Serialize, Debug)]
@@ -106,6 +108,7 @@ impl ReadAnswer {
                 })
                 .collect(),
             warnings: warnings.to_vec(),
+            form: FormJson::of(reading),
         }
     }
 }

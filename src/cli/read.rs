@@ -4,7 +4,7 @@ use super::failure::{Failure, no_notes_hint};
 use super::files::{self, JsonTarget};
 use super::json_read::ReadAnswer;
 use crate::music::Tick;
-use crate::sketch::{Line, ReadOptions, Reading, Song, chord_label, read_sketch_with};
+use crate::sketch::{Line, ReadOptions, Reading, Section, Song, chord_label, read_sketch_with};
 use clap::Args;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -112,10 +112,24 @@ fn report(song: &Song, reading: &Reading) -> String {
                 .collect::<Vec<_>>()
                 .join(", ")
         ),
+        format!("form    {}", form(song, reading)),
         String::new(),
     ];
     lines.extend(chord_rows(song, reading));
     lines.join("\n")
+}
+
+/// The sections by letters with the bar that each begins in, or leads to.
+fn form(song: &Song, reading: &Reading) -> String {
+    let section = |s: &Section| {
+        let bar = song.meters.bar(s.start);
+        let (start, end) = (song.meters.bar_start(bar), song.meters.bar_end(bar));
+        let pickup = 2 * s.start.since(start).0 > end.since(start).0;
+        let bar = bar.0.saturating_add(u32::from(pickup));
+        format!("{} from bar {bar}", s.label())
+    };
+    let sections: Vec<String> = reading.form.sections.iter().map(section).collect();
+    sections.join(", ")
 }
 
 /// Chords, four bars a row; `%` where the chord of the bar before goes on.
