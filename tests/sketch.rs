@@ -8,5 +8,6 @@ mod lines;
 mod quantise;
 
 mod random;
+mod spelling;
 mod tags;
 mod textures;

@@ -1,5 +1,6 @@
 //! What `read` found as JSON (schema: `assets/schema/read.schema.json`).
 
+use super::json_form::FormJson;
 use super::json_timing::TimingJson;
 use crate::music::meter::MeterChange;
 use crate::music::tempo::TempoChange;
@@ -22,6 +23,7 @@ pub struct ReadAnswer {
     markers: Vec<MarkerJson>,
     warnings: Vec<String>,
     timing: TimingJson,
+    form: FormJson,
 }
 
 #[derive(Serialize, Debug)]
@@ -128,6 +130,7 @@ impl ReadAnswer {
             markers: markers.collect(),
             warnings: warnings.to_vec(),
             timing: TimingJson::of(quantised, reading),
+            form: FormJson::of(quantised, reading),
         }
     }
 }

@@ -6,7 +6,8 @@ use super::json_read::ReadAnswer;
 use super::times::TimesWord;
 use crate::music::Tick;
 use crate::sketch::{
-    Line, Quantised, ReadOptions, Reading, Song, Taken, chord_label, quantise, read_sketch_with,
+    Line, Quantised, ReadOptions, Reading, Section, Song, Taken, chord_label, quantise,
+    read_sketch_with,
 };
 use clap::Args;
 use std::path::PathBuf;
@@ -126,6 +127,7 @@ fn report(quantised: &Quantised, reading: &Reading) -> String {
                 .collect::<Vec<_>>()
                 .join(", ")
         ),
+        format!("form    {}", form(song, reading)),
     ];
     lines.extend(timing_line(quantised));
     lines.push(String::new());
@@ -164,6 +166,19 @@ fn timing_line(quantised: &Quantised) -> Option<String> {
             ))
         }
     }
+}
+
+/// The sections by letters with the bar that each begins in, or leads to.
+fn form(song: &Song, reading: &Reading) -> String {
+    let section = |s: &Section| {
+        let bar = song.meters.bar(s.start);
+        let (start, end) = (song.meters.bar_start(bar), song.meters.bar_end(bar));
+        let pickup = 2 * s.start.since(start).0 > end.since(start).0;
+        let bar = bar.0.saturating_add(u32::from(pickup));
+        format!("{} from bar {bar}", s.label())
+    };
+    let sections: Vec<String> = reading.form.sections.iter().map(section).collect();
+    sections.join(", ")
 }
 
 /// Chords, four bars a row; `%` where the chord of the bar before goes on.

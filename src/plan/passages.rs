@@ -4,6 +4,7 @@ use super::intensity::intensity;
 use crate::music::{BarNumber, MeterMap, Tick};
 use crate::score::Passage;
 use crate::sketch::{Marker, Phrase, Reading};
+use std::collections::BTreeMap;
 
 /// A passage has at least so many bars, unless a marker or the end cuts it (our choice: a band
 /// does not change its colour every other bar).
@@ -31,7 +32,27 @@ pub fn passages(reading: &Reading, meters: &MeterMap, markers: &[Marker]) -> Vec
     if let (Some(last), Some(bar)) = (passages.last_mut(), whole) {
         last.last_bar = bar.max(last.first_bar);
     }
+    find_repeats(reading, &mut passages);
     passages
+}
+
+/// Tells each passage the earlier one that its phrases repeat for half of its time or more.
+fn find_repeats(reading: &Reading, passages: &mut [Passage]) {
+    let mut shares: Vec<BTreeMap<usize, u64>> = vec![BTreeMap::new(); passages.len()];
+    for (phrase, repeat) in reading.phrases.iter().zip(&reading.form.phrases) {
+        let at = |tick: Tick| passages.partition_point(|p| p.end <= tick);
+        let Some(repeat) = repeat else { continue };
+        let (own, earlier) = (at(phrase.start), at(repeat.from));
+        if let Some(share) = shares.get_mut(own).filter(|_| earlier < own) {
+            *share.entry(earlier).or_default() += phrase.end.since(phrase.start).0;
+        }
+    }
+    for (passage, share) in passages.iter_mut().zip(shares) {
+        let length = passage.end.since(passage.start).0;
+        // Of two repeated as long the earlier one.
+        let most = share.into_iter().rev().max_by_key(|(_, time)| *time);
+        passage.repeats = most.filter(|(_, time)| 2 * time >= length).map(|(i, _)| i);
+    }
 }
 
 fn joins(last: (Tick, Tick), phrase: Phrase, meters: &MeterMap, markers: &[Marker]) -> bool {
@@ -59,6 +80,7 @@ fn passage(reading: &Reading, meters: &MeterMap, start: Tick, end: Tick) -> Pass
         first_bar: first,
         last_bar: last,
         intensity: intensity(reading, start, end, meters.quarter()),
+        repeats: None,
     }
 }
 

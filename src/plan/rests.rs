@@ -74,6 +74,7 @@ mod tests {
             first_bar: BarNumber(8 * i + 1),
             last_bar: BarNumber(8 * i + 8),
             intensity: 4.0,
+            repeats: None,
         };
         let roles = vec![
             PartRole {

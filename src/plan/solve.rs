@@ -136,6 +136,7 @@ mod tests {
             first_bar: BarNumber(1),
             last_bar: BarNumber(1),
             intensity,
+            repeats: None,
         }
     }
 

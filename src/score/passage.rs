@@ -15,6 +15,8 @@ pub struct Passage {
     pub last_bar: BarNumber,
     /// Wanted intensity, 0 (hush) to 10 (peak).
     pub intensity: f64,
+    /// Index of the earlier passage that most of it repeats.
+    pub repeats: Option<usize>,
 }
 
 impl Passage {

@@ -10,6 +10,7 @@ mod chunks;
 mod conductor;
 mod cursor;
 mod filling;
+pub mod form;
 pub mod harmony;
 mod keys;
 mod lines;
@@ -24,6 +25,7 @@ pub mod quantise;
 pub mod read;
 pub mod reading;
 mod repeats;
+pub mod sections;
 mod slices;
 pub mod song;
 mod spelling;
@@ -31,15 +33,20 @@ pub mod tag_file;
 pub mod tags;
 mod track_bytes;
 mod track_prior;
+mod tune;
+pub mod tune_repeats;
 mod warnings;
 
 pub use chord_names::chord_label;
+pub use form::{Form, Repeat, RepeatKind};
 pub use midi_bytes::read_song;
 pub use quantise::{Quantised, Swing, Taken, Times, quantise};
 pub use read::{ReadOptions, read_sketch, read_sketch_with};
 pub use reading::{ChordSpan, KeySpan, Line, Phrase, ReadNote, Reading, Slice};
+pub use sections::Section;
 pub use song::{
     Control, KeyChange, Marker, Note, PedalSpan, Played, ReadError, Song, Track, Warning,
 };
 pub use tag_file::{TagError, read_tags, write_tags};
 pub use tags::{Among, Tag, Tags, TrackChoice};
+pub use tune_repeats::RepeatedStretch;

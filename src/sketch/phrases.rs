@@ -1,11 +1,26 @@
 //! Phrases: stretches between breathing places of the melody.
+//!
+//! After the rules of Temperley's Grouper (The Cognition of Basic Musical Structures, 2001,
+//! chapter 3, from memory): gaps between notes, phrases of about so many notes, and phrases that
+//! begin at the same place of the bar; found by dynamic programming. To these come two of ours:
+//! moments in which nothing is struck in any line, as at a cadence, and places where the tune
+//! begins to repeat itself. The local boundary strengths of Cambouropoulos (The local boundary
+//! detection model, 2001) were tried in the place of long notes and gave less.
 
 use super::reading::{Line, Phrase, ReadNote};
 use super::song::Song;
+use super::tune_repeats::RepeatedStretch;
 use crate::music::Tick;
 
 /// A phrase is looked for in at most so many melody notes back.
 const REACH: usize = 200;
+
+/// The notes that a phrase has at best (Temperley's has eight, from memory).
+const USUAL_NOTES: f64 = 9.0;
+/// What a phrase with twice, or half, as many notes loses. Chosen by trial, as the others here.
+const OTHER_NOTES: f64 = 0.55;
+/// What the repeat of four bars or more adds where it begins or ends.
+const PARALLEL: f64 = 1.5;
 
 /// A place where a phrase may begin: the onset of a melody note.
 struct Place {
@@ -18,12 +33,17 @@ struct Place {
 
 /// Phrases over the whole sketch, from tick 0 to `end`; none if it has no length. All begin
 /// where a melody note begins, but for the first. Weights chosen by trial.
-pub(super) fn find_phrases(song: &Song, notes: &[ReadNote], end: Tick) -> Vec<Phrase> {
+pub(super) fn find_phrases(
+    song: &Song,
+    notes: &[ReadNote],
+    repeats: &[RepeatedStretch],
+    end: Tick,
+) -> Vec<Phrase> {
     if end == Tick::ZERO {
         return Vec::new();
     }
     let melody: Vec<&ReadNote> = notes.iter().filter(|n| n.line == Line::Melody).collect();
-    let places = places(song, &melody);
+    let places = places(song, notes, &melody, &parallels(repeats));
     let last_bar = bars(song, end);
     let mut starts: Vec<Tick> = best_starts(&places, last_bar)
         .into_iter()
@@ -48,17 +68,36 @@ fn bars(song: &Song, at: Tick) -> f64 {
     f64::from(bar.0) + at.since(start).0 as f64 / length
 }
 
-fn places(song: &Song, melody: &[&ReadNote]) -> Vec<Place> {
+/// Bar lines where a repeat or what it repeats begins or ends, with how much that says; in order.
+fn parallels(repeats: &[RepeatedStretch]) -> Vec<(Tick, f64)> {
+    let mut lines: Vec<(Tick, f64)> = Vec::with_capacity(4 * repeats.len());
+    for r in repeats {
+        let worth = PARALLEL * (f64::from(r.bars) / 4.0).min(1.0);
+        let source_end = r.source + r.end.since(r.start);
+        lines.extend([r.start, r.end, r.source, source_end].map(|at| (at, worth)));
+    }
+    lines.sort_by(|a, b| a.0.cmp(&b.0).then(b.1.total_cmp(&a.1)));
+    lines.dedup_by_key(|l| l.0);
+    lines
+}
+
+fn places(
+    song: &Song,
+    notes: &[ReadNote],
+    melody: &[&ReadNote],
+    parallels: &[(Tick, f64)],
+) -> Vec<Place> {
     let usual = usual_length(melody);
     let mut marks = song.markers.iter().map(|m| m.at).peekable();
     let mut places: Vec<Place> = Vec::with_capacity(melody.len());
     for (i, note) in melody.iter().enumerate() {
         let bar = bars(song, note.onset);
-        let mut worth = downbeat(bar);
+        let mut worth = downbeat(bar) + parallel(song, note.onset, parallels);
         if let Some(before) = i.checked_sub(1).and_then(|b| melody.get(b)) {
             let gap = song.quarter.beats(note.onset.since(before.end())).0;
             let long = (before.duration.0 as f64 / usual).log2();
-            worth += (1.2 * gap).min(2.4) + (0.7 * long).clamp(0.0, 1.8);
+            worth += (1.3 * gap).min(2.4) + (0.7 * long).clamp(0.0, 1.8);
+            worth += 2.2 * (stillness(song, notes, note.onset) - 0.5).clamp(0.0, 2.0);
         }
         let mut marked = false;
         while marks.next_if(|m| *m <= note.onset).is_some() {
@@ -73,10 +112,26 @@ fn places(song: &Song, melody: &[&ReadNote]) -> Vec<Place> {
     places
 }
 
+/// For how many quarters before a place nothing is struck.
+fn stillness(song: &Song, notes: &[ReadNote], at: Tick) -> f64 {
+    let here = notes.partition_point(|n| n.onset < at);
+    let before = here.checked_sub(1).and_then(|b| notes.get(b));
+    before.map_or(0.0, |n| song.quarter.beats(at.since(n.onset)).0)
+}
+
+/// What repeats add to a place at their bar line, or in the half bar that leads to it.
+fn parallel(song: &Song, at: Tick, parallels: &[(Tick, f64)]) -> f64 {
+    let next = parallels.partition_point(|(line, _)| *line < at);
+    let half = song.meters.meter(at).bar(song.quarter).0 / 2;
+    let line = parallels.get(next);
+    line.filter(|(line, _)| line.since(at).0 <= half)
+        .map_or(0.0, |(_, worth)| *worth)
+}
+
 fn downbeat(bar: f64) -> f64 {
     let inside = bar.fract();
     if inside < 0.01 {
-        0.4
+        0.15
     } else if inside >= 0.7 {
         0.3
     } else {
@@ -92,17 +147,22 @@ fn usual_length(melody: &[&ReadNote]) -> f64 {
         .map_or(1.0, |l| (*l).max(1) as f64)
 }
 
-/// What a length in bars costs: four is best, two to eight are usual.
+/// What a length in bars costs: two or three are best, one to eight are usual.
 fn length_cost(bars: f64) -> f64 {
-    let off = (bars.max(0.05) / 4.0).log2().abs();
-    let short = (2.0 - bars).max(0.0) * 2.0;
+    let off = (bars.max(0.05) / 2.5).log2().abs();
+    let short = (1.0 - bars).max(0.0) * 1.8;
     let long = (bars - 8.0).max(0.0) * 0.5;
-    let odd = if (bars - bars.round()).abs() < 0.3 {
+    let odd = if (bars - bars.round()).abs() < 0.03 {
         0.0
     } else {
         0.4
     };
-    1.2 + 0.8 * off + short + long.min(8.0) + odd
+    1.2 + 0.55 * off + short + long.min(8.0) + odd
+}
+
+/// What so many notes cost.
+fn notes_cost(notes: usize) -> f64 {
+    OTHER_NOTES * (notes.max(1) as f64 / USUAL_NOTES).log2().abs()
 }
 
 fn best_starts(places: &[Place], last_bar: f64) -> Vec<usize> {
@@ -110,12 +170,13 @@ fn best_starts(places: &[Place], last_bar: f64) -> Vec<usize> {
         return Vec::new();
     }
     let mut best: Vec<(f64, usize)> = vec![(0.0, 0)];
+    let by_notes: Vec<f64> = (0..=REACH).map(notes_cost).collect();
     let choose = |best: &[(f64, usize)], k: usize, bar: f64| {
         let mut choice = (f64::NEG_INFINITY, k - 1);
         let from = k.saturating_sub(REACH);
         for (i, place) in places[from..k].iter().enumerate().rev() {
             let i = from + i;
-            let score = best[i].0 - length_cost(bar - place.bar);
+            let score = best[i].0 - length_cost(bar - place.bar) - by_notes[k - i];
             if score > choice.0 {
                 choice = (score, i);
             }

@@ -1,5 +1,6 @@
 //! A song to its reading: the stages of this folder joined.
 
+use super::form::{find_form, find_stretches};
 use super::harmony::{Weights, find_chords};
 use super::keys::find_keys;
 use super::lines::find_lines;
@@ -53,7 +54,9 @@ pub fn read_sketch_with(song: &Song, options: &ReadOptions<'_>) -> Reading {
     let keys = find_keys(song, &notes, &mut warnings);
     let chords = find_chords(&notes, &mut slices, &keys, &song.meters, &Weights::USUAL);
     let end = slices.last().map_or_else(|| song.end(), |s| s.end);
-    let phrases = find_phrases(song, &notes, end);
+    let stretches = find_stretches(song, &notes);
+    let phrases = find_phrases(song, &notes, &stretches, end);
+    let form = find_form(song, &notes, &chords, &phrases, stretches);
     let names = spell_notes(&notes, &keys, song.quarter);
     Reading {
         notes,
@@ -63,6 +66,7 @@ pub fn read_sketch_with(song: &Song, options: &ReadOptions<'_>) -> Reading {
         phrases,
         warnings,
         names,
+        form,
     }
 }
 

@@ -1,5 +1,6 @@
 //! What was found in a sketch: lines, slices, chords, keys and phrases, as plain values.
 
+use super::form::Form;
 use super::song::Warning;
 use crate::music::{Chord, Key, KeySignature, PitchClassSet, Sounding, SpelledName, Tick, Ticks};
 
@@ -144,6 +145,8 @@ pub struct Reading {
     pub warnings: Vec<Warning>,
     /// The names of the notes, one for each of [`Reading::notes`].
     pub names: Vec<SpelledName>,
+    /// What repeats what, and the sections.
+    pub form: Form,
 }
 
 impl Reading {

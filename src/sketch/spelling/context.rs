@@ -12,8 +12,9 @@ use crate::sketch::reading::ReadNote;
 
 /// How many notes before and after count as near.
 const NEAR: usize = 12;
-/// How often all notes are gone through: names change their neighbours' names.
-const SWEEPS: usize = 2;
+/// All notes are gone through twice, as names change their neighbours' names. The first time other
+/// notes of the same pitch class have no say, so that a first guess does not uphold itself.
+const SWEEPS: [bool; 2] = [false, true];
 
 /// What a note sounding together says for the sharper name, by how many places that name lies
 /// above the other note (0 and below in the first, 12 and above in the last): 3 is a minor third
@@ -68,13 +69,17 @@ pub(super) fn names(notes: &[ReadNote], scales: &[i32], quarter: TicksPerQuarter
         .zip(scales)
         .map(|(s, scale)| plainer(*s, *scale))
         .collect();
-    for _ in 0..SWEEPS {
+    for same_class in SWEEPS {
         for (i, (high, scale)) in sharper.iter().zip(scales).enumerate() {
             let own = degree(high - scale) - degree(high - 12 - scale);
-            let with = mean(&names, neighbours.together(i), *high, &TOGETHER);
-            let near =
-                (i.saturating_sub(NEAR)..(i + NEAR + 1).min(names.len())).filter(|j| *j != i);
-            let near = mean(&names, near, *high, &NEARBY);
+            let say = |weights| Say {
+                high: *high,
+                weights,
+                same_class,
+            };
+            let with = say(&TOGETHER).mean(&names, neighbours.together(i));
+            let near = i.saturating_sub(NEAR)..(i + NEAR + 1).min(names.len());
+            let near = say(&NEARBY).mean(&names, near.filter(|j| *j != i));
             let sharp = own + with + near + movement(neighbours.steps(i)) > 0.0;
             names[i] = writable(if sharp { *high } else { high - 12 });
         }
@@ -101,19 +106,24 @@ fn writable(place: i32) -> i32 {
     }
 }
 
-fn mean(
-    names: &[i32],
-    others: impl IntoIterator<Item = usize>,
+/// What other notes say of a note's sharper name.
+struct Say<'a> {
     high: i32,
-    weights: &[f64; 13],
-) -> f64 {
-    let (mut sum, mut count) = (0.0, 0.0);
-    for other in others.into_iter().filter_map(|j| names.get(j)) {
-        let place = (high - other).clamp(0, 12) as usize;
-        sum += weights[place];
-        count += 1.0;
+    weights: &'a [f64; 13],
+    same_class: bool,
+}
+
+impl Say<'_> {
+    fn mean(&self, names: &[i32], others: impl IntoIterator<Item = usize>) -> f64 {
+        let (mut sum, mut count) = (0.0, 0.0);
+        for other in others.into_iter().filter_map(|j| names.get(j)) {
+            let place = (self.high - other).clamp(0, 12) as usize;
+            let heard = self.same_class || (1..12).contains(&place);
+            sum += if heard { self.weights[place] } else { 0.0 };
+            count += 1.0;
+        }
+        if count > 0.0 { sum / count } else { 0.0 }
     }
-    if count > 0.0 { sum / count } else { 0.0 }
 }
 
 fn movement(steps: Steps) -> f64 {
