@@ -1,8 +1,10 @@
 //! What `read` found as JSON (schema: `assets/schema/read.schema.json`).
 
+use super::json_harmony::{self, InChordJson};
 use crate::music::meter::MeterChange;
 use crate::music::tempo::TempoChange;
-use crate::music::{KeySignature, Mode, Tick};
+use crate::music::{KeySignature, Mode, Quality, Tick};
+use crate::sketch::harmony::NoteInChord;
 use crate::sketch::{ChordSpan, KeySpan, Line, ReadNote, Reading, Song};
 use serde::Serialize;
 
@@ -59,6 +61,8 @@ struct LineNoteJson {
     duration: u64,
     pitch: u8,
     confidence: f64,
+    #[serde(flatten)]
+    in_chord: InChordJson,
 }
 
 #[derive(Serialize, Debug)]
@@ -69,6 +73,11 @@ struct ChordJson {
     quality: &'static str,
     bass: u8,
     label: String,
+    numeral: String,
+    function: &'static str,
+    missing: Vec<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    implied: Option<&'static str>,
 }
 
 #[derive(Serialize, Debug)]
@@ -81,7 +90,11 @@ impl ReadAnswer {
     /// The answer for a song and its reading.
     #[must_use]
     pub fn of(song: &Song, reading: &Reading, warnings: &[String]) -> Self {
-        let line = |line| reading.line(line).map(line_note).collect();
+        let line = |line| {
+            let all = reading.notes.iter().zip(&reading.in_chord);
+            let own = all.filter(|(n, _)| n.line == line);
+            own.map(|(n, c)| line_note(n, c)).collect()
+        };
         Self {
             ticks_per_quarter: song.quarter.get(),
             tempo: tempo(song),
@@ -109,13 +122,14 @@ impl ReadAnswer {
     }
 }
 
-fn line_note(note: &ReadNote) -> LineNoteJson {
+fn line_note(note: &ReadNote, in_chord: &NoteInChord) -> LineNoteJson {
     let confidence = (f64::from(note.confidence) * 1000.0).round() / 1000.0;
     LineNoteJson {
         onset: note.onset.0,
         duration: note.duration.0,
         pitch: note.pitch.midi(),
         confidence,
+        in_chord: InChordJson::of(in_chord),
     }
 }
 
@@ -169,6 +183,10 @@ fn chords(reading: &Reading) -> Vec<ChordJson> {
         quality: c.chord.quality.word(),
         bass: c.chord.bass.number(),
         label: c.chord.label(signature(reading, c.start)),
+        numeral: c.numeral.to_string(),
+        function: c.function.word(),
+        missing: json_harmony::missing(c),
+        implied: c.implied.map(Quality::word),
     };
     reading.chords.iter().map(one).collect()
 }

@@ -3,6 +3,7 @@
 pub mod bands;
 pub mod failure;
 pub mod files;
+mod json_harmony;
 pub mod json_read;
 pub mod json_review;
 pub mod json_voice;

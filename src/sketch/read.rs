@@ -1,6 +1,6 @@
 //! A song to its reading: the stages of this folder joined.
 
-use super::harmony::{Weights, find_chords};
+use super::harmony::{Weights, find_chords, notes_in_chords};
 use super::keys::find_keys;
 use super::lines::find_lines;
 use super::phrases::find_phrases;
@@ -29,6 +29,7 @@ pub fn read_sketch(song: &Song, leave_out: &[usize]) -> Reading {
     let mut slices = slices(&notes);
     let keys = find_keys(song, &notes, &mut warnings);
     let chords = find_chords(&notes, &mut slices, &keys, &song.meters, &Weights::USUAL);
+    let in_chord = notes_in_chords(&notes, &chords, &keys, &song.meters);
     let end = slices.last().map_or_else(|| song.end(), |s| s.end);
     let phrases = find_phrases(song, &notes, end);
     Reading {
@@ -38,6 +39,7 @@ pub fn read_sketch(song: &Song, leave_out: &[usize]) -> Reading {
         keys,
         phrases,
         warnings,
+        in_chord,
     }
 }
 
