@@ -10,6 +10,7 @@ mod conductor;
 mod cursor;
 mod filling;
 pub mod harmony;
+mod key_evidence;
 mod keys;
 mod lines;
 mod loudness;
