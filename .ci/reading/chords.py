@@ -99,14 +99,22 @@ def flat(tracks):
 
 
 def score_notes(score):
-    """Each part's notes as (onset tick, length, pitch, velocity), ties joined."""
+    """Each part's notes as (onset tick, length, pitch, velocity), ties joined. Measures are put
+    where their number says: some of the files have rests that are longer than their measure."""
     tracks = []
     for part in score.parts:
         notes = []
-        for n in part.stripTies().flatten().notes:
-            for pitch in n.pitches:
-                if n.quarterLength:
-                    notes.append((tick(n.offset), tick(n.quarterLength), pitch.midi, 80))
+        for number, measure in enumerate(part.getElementsByClass("Measure")):
+            start = number * measure.barDuration.quarterLength
+            for n in measure.flatten().notes:
+                for pitch in n.pitches:
+                    at = tick(start + n.offset)
+                    goes_on = n.tie is not None and n.tie.type in ("stop", "continue")
+                    last = notes[-1] if notes else None
+                    if goes_on and last and last[2] == pitch.midi and last[0] + last[1] == at:
+                        notes[-1] = (last[0], last[1] + tick(n.quarterLength), *last[2:])
+                    elif n.quarterLength:
+                        notes.append((at, tick(n.quarterLength), pitch.midi, 80))
         tracks.append((part.partName or "part", notes))
     return tracks
 
@@ -123,8 +131,8 @@ def kind_of(numeral):
 def analysis(score, path):
     """(start, end, root, kind) and (start, end, tonic, mode) of a Roman-text analysis."""
     starts = {}
-    for measure in score.parts[0].getElementsByClass("Measure"):
-        starts.setdefault(measure.number, float(measure.offset))
+    for number, measure in enumerate(score.parts[0].getElementsByClass("Measure")):
+        starts.setdefault(measure.number, float(number * measure.barDuration.quarterLength))
     events = []
     for numeral in converter.parse(path, format="romantext").recurse().getElementsByClass(roman.RomanNumeral):
         measure = numeral.measureNumber

@@ -4,7 +4,8 @@ A piece: a key, a meter and a tune of music21's folk collections are drawn. Idio
 practice) follow one another, each chord two or four beats long, until sixteen bars are full. The
 folk tune lends rhythm and contour: on beats its notes move to the nearest tone of the chord,
 between beats to the nearest tone of the chord or the key. Below it the chords are played in one of
-five textures: block, broken, stride, pushed (each chord an eighth early), held."""
+five textures: block, broken (eighths, or sixteenths where not all tones would sound), stride, pushed
+(each chord an eighth early), held."""
 
 import random
 from pathlib import Path
@@ -121,8 +122,8 @@ def texture(name, chords, meter=(4, 4)):
         if name == "held":
             notes += [(start, end - start, p, 70) for p in [low, *high]]
         elif name == "pushed":
-            early = beat // 2 if number and start - beat // 2 > chords[number - 1][0] else 0
-            late = beat // 2 if number + 1 < len(chords) and end - start > beat else 0
+            early = beat // 2 if number else 0
+            late = beat // 2 if number + 1 < len(chords) else 0
             notes += [(start - early, end - late - start + early, p, 70) for p in [low, *high]]
         elif name == "block":
             for at in range(start, end, 2 * beat):
@@ -130,17 +131,28 @@ def texture(name, chords, meter=(4, 4)):
                 notes += [(at, long, p, 70) for p in [low, *high]]
         elif name == "broken":
             order = [low, *high, *high[-2:0:-1]]
-            for i, at in enumerate(range(start, end, beat // 2)):
-                notes.append((at, min(beat // 2, end - at), order[i % len(order)], 70))
+            step = beat // 2 if (end - start) // (beat // 2) > len(high) else beat // 4
+            for i, at in enumerate(range(start, end, step)):
+                notes.append((at, min(step, end - at), order[i % len(order)], 70))
         else:
             for i, at in enumerate(range(start, end, beat)):
                 long = min(beat, end - at)
                 on_beat = at % bar % (2 * beat) == 0 if meter[0] % 3 else at % bar == 0
                 if on_beat or i == 0:
-                    notes.append((at, long, low - 0, 70))
+                    notes.append((at, long, low, 70))
                 else:
                     notes += [(at, long, p, 70) for p in high]
     return notes
+
+
+def sounded(name, chords):
+    """The chords with the times at which they are played."""
+    if name != "pushed":
+        return chords
+    half = tick(1) // 2
+    starts = [c[0] - (half if number else 0) for number, c in enumerate(chords)]
+    ends = starts[1:] + [chords[-1][1]]
+    return [(s, e, *c[2:]) for s, e, c in zip(starts, ends, chords)]
 
 
 def tunes():
@@ -227,5 +239,5 @@ def pieces(seed, count):
         name = TEXTURES[number % len(TEXTURES)]
         tune = tune_over(rng, chords, rng.choice(shapes), tonic, mode)
         below = texture(name, chords)
-        truth = [c[:4] for c in chords]
+        truth = [c[:4] for c in sounded(name, chords)]
         yield f"made-{seed}-{number}-{name}", [("piano", sorted(tune + below))], truth, (4, 4)

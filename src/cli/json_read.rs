@@ -1,13 +1,12 @@
 //! What `read` found as JSON (schema: `assets/schema/read.schema.json`).
 
 use super::json_form::FormJson;
+use super::json_harmony::{self, InChordJson};
 use super::json_timing::TimingJson;
 use crate::music::meter::MeterChange;
 use crate::music::tempo::TempoChange;
-use crate::music::{Mode, SpelledName};
-use crate::sketch::{
-    ChordSpan, KeySpan, Line, Quantised, ReadNote, Reading, Song, Taken, chord_label,
-};
+use crate::music::{Mode, Quality};
+use crate::sketch::{ChordSpan, KeySpan, Line, Quantised, Reading, Song, Taken, chord_label};
 use serde::Serialize;
 
 /// What `read` found. Times in the file's ticks, pitch as MIDI number.
@@ -78,6 +77,8 @@ struct LineNoteJson {
     grace: Option<bool>,
     #[serde(skip_serializing_if = "Option::is_none")]
     rolled: Option<bool>,
+    #[serde(flatten)]
+    in_chord: InChordJson,
 }
 
 #[derive(Serialize, Debug)]
@@ -92,6 +93,11 @@ struct ChordJson {
     written_onset: Option<u64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     written_duration: Option<u64>,
+    numeral: String,
+    function: &'static str,
+    missing: Vec<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    implied: Option<&'static str>,
 }
 
 #[derive(Serialize, Debug)]
@@ -136,10 +142,9 @@ impl ReadAnswer {
 }
 
 fn line_notes(quantised: &Quantised, reading: &Reading, line: Line) -> Vec<LineNoteJson> {
-    let named = reading.notes.iter().zip(&reading.names);
-    named
-        .filter(|(note, _)| note.line == line)
-        .map(|(note, name)| line_note(quantised, note, *name))
+    (0..reading.notes.len())
+        .filter(|i| reading.notes[*i].line == line)
+        .map(|i| line_note(quantised, reading, i))
         .collect()
 }
 
@@ -148,7 +153,9 @@ fn written(quantised: &Quantised, at: u64) -> Option<u64> {
     (quantised.taken == Taken::Quantised).then_some(at)
 }
 
-fn line_note(quantised: &Quantised, note: &ReadNote, name: SpelledName) -> LineNoteJson {
+fn line_note(quantised: &Quantised, reading: &Reading, index: usize) -> LineNoteJson {
+    let note = &reading.notes[index];
+    let name = reading.names.get(index);
     let confidence = (f64::from(note.confidence) * 1000.0).round() / 1000.0;
     let track = quantised.song.tracks.get(note.track);
     let played = track.and_then(|t| t.played.get(note.index));
@@ -158,11 +165,16 @@ fn line_note(quantised: &Quantised, note: &ReadNote, name: SpelledName) -> LineN
         duration: duration.0,
         pitch: note.pitch.midi(),
         confidence,
-        name: name.with_octave(note.pitch),
+        name: name.map_or_else(|| note.pitch.to_string(), |n| n.with_octave(note.pitch)),
         written_onset: written(quantised, note.onset.0),
         written_duration: written(quantised, note.duration.0),
         grace: note.grace.then_some(true),
         rolled: note.rolled.then_some(true),
+        in_chord: reading
+            .in_chord
+            .get(index)
+            .map(InChordJson::of)
+            .unwrap_or_default(),
     }
 }
 
@@ -215,6 +227,10 @@ fn chords(quantised: &Quantised, reading: &Reading) -> Vec<ChordJson> {
             label: chord_label(reading, c),
             written_onset: written(quantised, c.start.0),
             written_duration: written(quantised, c.end.since(c.start).0),
+            numeral: c.numeral.to_string(),
+            function: c.function.word(),
+            missing: json_harmony::missing(c),
+            implied: c.implied.map(Quality::word),
         }
     };
     reading.chords.iter().map(one).collect()

@@ -4,6 +4,7 @@ pub mod bands;
 pub mod failure;
 pub mod files;
 pub mod json_form;
+mod json_harmony;
 pub mod json_read;
 pub mod json_review;
 pub mod json_timing;

@@ -173,6 +173,18 @@ pub const AARDEN_ESSEN: KeyProfile = KeyProfile {
     ],
 };
 
+/// Albrecht & Shanahan 2013, "The Use of Large Corpora to Train a New Type of Key-Finding
+/// Algorithm", Music Perception 31(1) (values as in several public code bases; sums 1 and
+/// 0.998).
+pub const ALBRECHT_SHANAHAN: KeyProfile = KeyProfile {
+    major: [
+        0.238, 0.006, 0.111, 0.006, 0.137, 0.094, 0.016, 0.214, 0.009, 0.080, 0.008, 0.081,
+    ],
+    minor: [
+        0.220, 0.006, 0.104, 0.123, 0.019, 0.103, 0.012, 0.214, 0.062, 0.022, 0.061, 0.052,
+    ],
+};
+
 /// How well a key fits: Pearson correlation of the durations of the twelve pitch classes (C
 /// first) with the key's profile (Krumhansl & Schmuckler, in Krumhansl 1990). Zero where all
 /// durations are equal.

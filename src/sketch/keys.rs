@@ -1,20 +1,23 @@
-//! Keys of a sketch: the file's own where it has them, else found by ear.
+//! Keys of a sketch: a shortest path over bars, with a cost for every change. The file's own
+//! signatures weigh much where they agree with the notes.
 
+use super::key_evidence::{Frame, STATES, Scores, frames, key_of};
 use super::reading::{KeySpan, ReadNote};
 use super::song::{KeyChange, Song, Warning};
-use crate::music::key::{KRUMHANSL_KESSLER, find_key, key_fit};
-use crate::music::{Key, KeySignature, Mode, Tick};
-use std::collections::BTreeMap;
+use crate::music::{KeySignature, Mode, Tick};
 
-/// Bars that a key is judged by.
-const WINDOW: u32 = 4;
-/// What a change of key costs, in correlation. Chosen by trial.
-const CHANGE: f64 = 0.6;
-/// By how much the relative minor must fit better to be believed against the file's mode.
-const MODE_LEAD: f64 = 0.05;
-/// By how much another key must fit better than the single C major that some programs write
-/// into every file.
-const DEFAULT_LEAD: f64 = 0.35;
+/// What a change of key costs, in natural logarithms. Chosen by trial.
+const CHANGE: f64 = 8.0;
+/// What a bar of four quarters gains by keeping to the file's signature.
+const GIVEN: f64 = 1.2;
+/// What it gains more if the file's own mode is kept: programs often write every signature as
+/// major, few write a minor one by chance.
+const GIVEN_MAJOR: f64 = 0.1;
+const GIVEN_MINOR: f64 = 0.8;
+/// By how much a quarter another key must fit better, on the whole, for the file's signature not
+/// to be believed, and the same for the single C major that some programs write into every file.
+const DISBELIEVED: f64 = 0.45;
+const DEFAULT_DISBELIEVED: f64 = 0.12;
 
 /// The keys in order, the first from tick 0; empty if there are no notes.
 pub(super) fn find_keys(
@@ -22,46 +25,32 @@ pub(super) fn find_keys(
     notes: &[ReadNote],
     warnings: &mut Vec<Warning>,
 ) -> Vec<KeySpan> {
-    if notes.is_empty() {
-        return Vec::new();
+    let mut frames = frames(song, notes);
+    let changes = changes(song);
+    let mut believed: Vec<Option<KeySignature>> = vec![None; frames.len()];
+    for (i, change) in changes.iter().enumerate() {
+        let place = |at: Tick| frames.partition_point(|f| f.start < at);
+        let from = if i == 0 { 0 } else { place(change.at) };
+        let to = changes.get(i + 1).map_or(frames.len(), |n| place(n.at));
+        let Some(region) = frames.get_mut(from..to).filter(|r| !r.is_empty()) else {
+            continue;
+        };
+        let alone = changes.len() == 1 && change.signature == KeySignature::C_MAJOR;
+        if is_believed(region, change.signature, alone) {
+            favour(region, change.signature);
+            believed[from..to].fill(Some(change.signature));
+        } else {
+            warnings.push(Warning::music(format!(
+                "the file says {}, the notes say otherwise; the key is found by ear",
+                change.signature
+            )));
+        }
     }
-    if let [only] = song.keys.as_slice()
-        && only.signature == KeySignature::C_MAJOR
-        && is_default(song, notes)
-    {
-        warnings.push(Warning::music(
-            "the file says C major, the notes say otherwise; the key is found by ear",
-        ));
-        return found(song, notes);
-    }
-    if song.keys.is_empty() {
-        found(song, notes)
-    } else {
-        given(song, notes)
-    }
+    spans(&frames, &believed, &path(&frames))
 }
 
-fn durations<'a>(song: &Song, notes: impl Iterator<Item = &'a ReadNote>) -> [f64; 12] {
-    let mut sums = [0.0; 12];
-    for note in notes {
-        let beats = song.quarter.beats(note.duration).0;
-        sums[usize::from(note.pitch.class().number())] += beats.min(8.0);
-    }
-    sums
-}
-
-fn is_default(song: &Song, notes: &[ReadNote]) -> bool {
-    let sums = durations(song, notes.iter());
-    let minor = KeySignature::new(0, Mode::Minor).map(KeySignature::key);
-    let own = [Some(KeySignature::C_MAJOR.key()), minor]
-        .into_iter()
-        .flatten()
-        .map(|k| key_fit(&sums, k, &KRUMHANSL_KESSLER))
-        .fold(-1.0, f64::max);
-    find_key(&sums, &KRUMHANSL_KESSLER).is_some_and(|g| g.fit > own + DEFAULT_LEAD)
-}
-
-fn given(song: &Song, notes: &[ReadNote]) -> Vec<KeySpan> {
+/// The file's signatures, the last of each tick and without repeats.
+fn changes(song: &Song) -> Vec<KeyChange> {
     let mut changes: Vec<KeyChange> = Vec::new();
     for change in &song.keys {
         match changes.last_mut() {
@@ -70,97 +59,100 @@ fn given(song: &Song, notes: &[ReadNote]) -> Vec<KeySpan> {
             _ => changes.push(*change),
         }
     }
-    let mut spans = Vec::with_capacity(changes.len());
-    for (i, change) in changes.iter().enumerate() {
-        let from = notes.partition_point(|n| n.onset < change.at);
-        let to = changes.get(i + 1).map_or(notes.len(), |next| {
-            notes.partition_point(|n| n.onset < next.at)
-        });
-        let sums = durations(song, notes[from.min(to)..to].iter());
-        let signature = checked_mode(change.signature, &sums);
-        spans.push(KeySpan {
-            start: if i == 0 { Tick::ZERO } else { change.at },
-            key: signature.key(),
-            signature,
-            given: true,
-        });
-    }
-    spans
+    changes
 }
 
-/// Many programs write every signature as major: the relative minor is taken where it fits
-/// clearly better.
-fn checked_mode(given: KeySignature, sums: &[f64; 12]) -> KeySignature {
-    let Some(minor) = KeySignature::new(given.fifths(), Mode::Minor) else {
-        return given;
+/// Whether a state's key has a signature.
+fn keeps(state: usize, signature: KeySignature) -> bool {
+    let same = |mode| {
+        let own = KeySignature::new(signature.fifths(), mode);
+        own.is_some_and(|s| s.key() == key_of(state))
     };
-    let fit = |s: KeySignature| key_fit(sums, s.key(), &KRUMHANSL_KESSLER);
-    if fit(minor) > fit(given) + MODE_LEAD {
-        minor
+    same(Mode::Major) || same(Mode::Minor)
+}
+
+fn is_believed(region: &[Frame], signature: KeySignature, alone: bool) -> bool {
+    let mut sums: Scores = [0.0; STATES];
+    for frame in region {
+        (0..STATES).for_each(|s| sums[s] += frame.scores[s]);
+    }
+    let best = sums.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let own = (0..STATES).filter(|s| keeps(*s, signature));
+    let own = own.map(|s| sums[s]).fold(f64::NEG_INFINITY, f64::max);
+    let quarters: f64 = region.iter().map(|f| f.quarters).sum();
+    let most = if alone {
+        DEFAULT_DISBELIEVED
     } else {
-        given
-    }
+        DISBELIEVED
+    };
+    best - own <= most * quarters.max(1.0)
 }
 
-/// The best-scored way through windows of bars, with a cost for every change.
-fn found(song: &Song, notes: &[ReadNote]) -> Vec<KeySpan> {
-    let mut windows: BTreeMap<u32, [f64; 12]> = BTreeMap::new();
-    for note in notes {
-        let window = song.meters.bar(note.onset).0.saturating_sub(1) / WINDOW;
-        let sums = windows.entry(window).or_insert([0.0; 12]);
-        let beats = song.quarter.beats(note.duration).0.min(8.0);
-        sums[usize::from(note.pitch.class().number())] += beats;
-    }
-    let keys: Vec<Key> = Key::all().collect();
-    let path = key_path(&windows, &keys);
-    let mut spans: Vec<KeySpan> = Vec::new();
-    for (window, index) in windows.keys().zip(path) {
-        let key = keys[index];
-        if spans.last().is_some_and(|s| s.key == key) {
-            continue;
+fn favour(region: &mut [Frame], signature: KeySignature) {
+    let mode = match signature.mode() {
+        Mode::Major => GIVEN_MAJOR,
+        Mode::Minor => GIVEN_MINOR,
+    };
+    for frame in region {
+        let weight = frame.quarters / 4.0;
+        for state in (0..STATES).filter(|s| keeps(*s, signature)) {
+            let own = key_of(state) == signature.key();
+            frame.scores[state] += weight * (GIVEN + if own { mode } else { 0.0 });
         }
-        let bar = crate::music::BarNumber(window.saturating_mul(WINDOW).saturating_add(1));
-        spans.push(KeySpan {
-            start: if spans.is_empty() {
-                Tick::ZERO
-            } else {
-                song.meters.bar_start(bar)
-            },
-            key,
-            signature: key.signature(),
-            given: false,
-        });
     }
-    spans
 }
 
-fn key_path(windows: &BTreeMap<u32, [f64; 12]>, keys: &[Key]) -> Vec<usize> {
-    let mut score = vec![0.0; keys.len()];
-    let mut from: Vec<Vec<usize>> = Vec::with_capacity(windows.len());
-    for sums in windows.values() {
+/// The best state of every bar.
+fn path(frames: &[Frame]) -> Vec<usize> {
+    let mut score = [0.0; STATES];
+    let mut from: Vec<[u8; STATES]> = Vec::with_capacity(frames.len());
+    for frame in frames {
         let best = argmax(&score);
-        let mut back = Vec::with_capacity(keys.len());
-        let mut next = Vec::with_capacity(keys.len());
-        for (k, key) in keys.iter().enumerate() {
-            let stay = score[k] >= score[best] - CHANGE;
-            let before = if stay { score[k] } else { score[best] - CHANGE };
-            back.push(if stay { k } else { best });
-            next.push(before + key_fit(sums, *key, &KRUMHANSL_KESSLER));
+        let jump = score[best] - CHANGE;
+        let mut back = [0; STATES];
+        for state in 0..STATES {
+            let stay = score[state] >= jump;
+            back[state] = if stay { state } else { best } as u8;
+            score[state] = score[state].max(jump) + frame.scores[state];
         }
-        score = next;
         from.push(back);
     }
     let mut at = argmax(&score);
     let mut path = Vec::with_capacity(from.len());
     for back in from.iter().rev() {
         path.push(at);
-        at = back[at];
+        at = usize::from(back[at]);
     }
     path.reverse();
     path
 }
 
-fn argmax(values: &[f64]) -> usize {
+fn argmax(values: &Scores) -> usize {
     let better = |best: usize, i: usize| if values[i] > values[best] { i } else { best };
-    (0..values.len()).fold(0, better)
+    (0..STATES).fold(0, better)
+}
+
+fn spans(frames: &[Frame], believed: &[Option<KeySignature>], path: &[usize]) -> Vec<KeySpan> {
+    let mut spans: Vec<KeySpan> = Vec::new();
+    for ((frame, believed), state) in frames.iter().zip(believed).zip(path) {
+        let key = key_of(*state);
+        let own = believed.filter(|s| keeps(*state, *s));
+        let signature = own.and_then(|s| KeySignature::new(s.fifths(), key.mode));
+        let start = if spans.is_empty() {
+            Tick::ZERO
+        } else {
+            frame.start
+        };
+        let span = KeySpan {
+            start,
+            key,
+            signature: signature.unwrap_or_else(|| key.signature()),
+            given: signature.is_some(),
+        };
+        let same = |l: &KeySpan| l.signature == span.signature && l.given == span.given;
+        if !spans.last().is_some_and(same) {
+            spans.push(span);
+        }
+    }
+    spans
 }

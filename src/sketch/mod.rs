@@ -12,6 +12,7 @@ mod cursor;
 mod filling;
 pub mod form;
 pub mod harmony;
+mod key_evidence;
 mod keys;
 mod lines;
 mod loudness;

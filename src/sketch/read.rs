@@ -1,7 +1,7 @@
 //! A song to its reading: the stages of this folder joined.
 
 use super::form::{find_form, find_stretches};
-use super::harmony::{Weights, find_chords};
+use super::harmony::{Weights, find_chords, notes_in_chords};
 use super::keys::find_keys;
 use super::lines::find_lines;
 use super::phrases::find_phrases;
@@ -53,6 +53,7 @@ pub fn read_sketch_with(song: &Song, options: &ReadOptions<'_>) -> Reading {
     let mut slices = slices(&notes);
     let keys = find_keys(song, &notes, &mut warnings);
     let chords = find_chords(&notes, &mut slices, &keys, &song.meters, &Weights::USUAL);
+    let in_chord = notes_in_chords(&notes, &chords, &keys, &song.meters);
     let end = slices.last().map_or_else(|| song.end(), |s| s.end);
     let stretches = find_stretches(song, &notes);
     let phrases = find_phrases(song, &notes, &stretches, end);
@@ -67,6 +68,7 @@ pub fn read_sketch_with(song: &Song, options: &ReadOptions<'_>) -> Reading {
         warnings,
         names,
         form,
+        in_chord,
     }
 }
 

@@ -1,8 +1,12 @@
 //! What was found in a sketch: lines, slices, chords, keys and phrases, as plain values.
 
 use super::form::Form;
+use super::harmony::{ChordScore, NoteInChord, RIVALS};
 use super::song::Warning;
-use crate::music::{Chord, Key, KeySignature, PitchClassSet, Sounding, SpelledName, Tick, Ticks};
+use crate::music::{
+    Chord, HarmonicFunction, Key, KeySignature, Numeral, PitchClassSet, Quality, Sounding,
+    SpelledName, Tick, Ticks,
+};
 
 /// The line that a note of the sketch belongs to.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -103,6 +107,28 @@ pub struct ChordSpan {
     pub end: Tick,
     /// The chord.
     pub chord: Chord,
+    /// Classes of the chord that nobody sounds: a fifth left out, say. Thirds are never added to
+    /// what sounds: without one the kind is [`Quality::Single`], [`Quality::Fifth`] or the like.
+    pub missing: PitchClassSet,
+    /// Where no third sounds: the triad that the key would have there.
+    pub implied: Option<Quality>,
+    /// What the chord is in its key.
+    pub numeral: Numeral,
+    /// What it does there.
+    pub function: HarmonicFunction,
+    /// Why it was chosen, part by part.
+    pub score: ChordScore,
+    /// What else was near, best first.
+    pub rivals: [Option<Rival>; RIVALS],
+}
+
+/// A chord that competed for a stretch.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Rival {
+    /// The chord.
+    pub chord: Chord,
+    /// Its score there, to be held against [`ChordScore::total`] of the chosen one.
+    pub score: f32,
 }
 
 /// A key over a stretch of time.
@@ -147,6 +173,8 @@ pub struct Reading {
     pub names: Vec<SpelledName>,
     /// What repeats what, and the sections.
     pub form: Form,
+    /// What each note is in its chord, in the order of `notes`.
+    pub in_chord: Vec<NoteInChord>,
 }
 
 impl Reading {

@@ -1,27 +1,28 @@
 //! What the key and the chord before make of a chord.
 
 use super::labels::Label;
+use super::weights::Weights;
 use crate::music::{ChordTone, Key, Mode, PitchClass, Quality};
 
 /// How usual a root progression is, in slots, by semitones from the old root up to the new one:
 /// falling fifths first, then steps up and falling thirds (the order of Piston's table of usual
 /// root progressions, Harmony, from memory; numbers by trial).
 const PROGRESSIONS: [f64; 12] = [
-    -0.2, -0.1, 0.2, -0.1, -0.1, 0.5, -0.4, 0.2, 0.1, 0.2, 0.0, -0.1,
+    0.0, -0.6, -0.3, -0.6, -0.6, 0.0, -0.9, -0.3, -0.4, -0.3, -0.5, -0.6,
 ];
 
 /// How usual a triad on each scale degree is, in slots, by semitones above the tonic (order after
 /// the counts of common-practice chords in Temperley 2009, from memory; numbers by trial).
 const MAJOR_DEGREES: [f64; 12] = [
-    0.6, -0.4, 0.3, -0.4, 0.0, 0.4, -0.5, 0.5, -0.3, 0.2, -0.2, 0.0,
+    0.0, -1.0, -0.3, -1.0, -0.6, -0.2, -1.1, -0.1, -0.9, -0.4, -0.8, -0.6,
 ];
 const MINOR_DEGREES: [f64; 12] = [
-    0.6, -0.3, 0.1, 0.2, -0.4, 0.4, -0.5, 0.5, 0.2, -0.2, 0.1, 0.0,
+    0.0, -0.9, -0.5, -0.4, -1.0, -0.2, -1.1, -0.1, -0.4, -0.8, -0.5, -0.6,
 ];
 /// What each tone outside the key costs, unless the chord leads to one of the key's own.
 const OUTSIDE: f64 = 0.5;
 /// What such a chord costs that leads to one of the key's own.
-const APPLIED: f64 = 0.4;
+const APPLIED: f64 = 0.7;
 
 /// What a key makes of a label, in slots.
 pub(super) fn key_value(key: Key, label: &Label) -> f64 {
@@ -62,14 +63,17 @@ pub(super) fn is_dominant(quality: Quality) -> bool {
 }
 
 /// What going from one chord to another is worth.
-pub(super) fn progression(from: &Label, to: &Label, by: f64, leading: f64) -> f64 {
-    let usual = PROGRESSIONS[usize::from(from.root.up_to(to.root))] * by;
+pub(super) fn progression(from: &Label, to: &Label, w: &Weights) -> f64 {
+    if from.root == to.root {
+        return w.same_root;
+    }
+    let usual = PROGRESSIONS[usize::from(from.root.up_to(to.root))] * w.progression;
     let symmetric = matches!(
         from.quality,
         Quality::Diminished7 | Quality::Diminished | Quality::Augmented7
     );
     if symmetric && target(from.root, from.quality) == Some(to.root) {
-        usual + leading
+        usual + w.leading
     } else {
         usual
     }

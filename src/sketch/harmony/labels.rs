@@ -25,10 +25,10 @@ use Quality as Q;
 
 /// All kinds.
 pub(super) const KINDS: [Kind; 38] = [
-    kind(Q::Single, 0.8, 0.0),
-    kind(Q::Fifth, 0.4, 0.0),
-    kind(Q::SeventhNoThird, 1.2, 0.05),
-    kind(Q::DiminishedFifth, 1.5, 0.05),
+    kind(Q::Single, 2.5, 0.0),
+    kind(Q::Fifth, 1.2, 0.0),
+    kind(Q::SeventhNoThird, 2.0, 0.05),
+    kind(Q::DiminishedFifth, 2.0, 0.05),
     kind(Q::Major, 0.0, 0.0),
     kind(Q::Minor, 0.1, 0.0),
     kind(Q::Dominant7, 0.2, 0.02),
@@ -106,12 +106,27 @@ fn label(root: PitchClass, kind: &Kind) -> Label {
     }
 }
 
-/// Whether a chord is still told without a tone: its perfect fifth, or the ninth below an
-/// eleventh or thirteenth. No third is ever added to what sounds.
+/// Whether a chord is still told without a tone: its perfect fifth (but where another chord would
+/// have just the tones that are left, as a sixth chord's), or the ninth below an eleventh or
+/// thirteenth. No third is ever added to what sounds.
 pub(super) const fn may_be_missing(quality: Quality, above: u8, tone: ChordTone) -> bool {
     match tone {
-        ChordTone::Fifth => above == 7 && !matches!(quality, Quality::Fifth),
-        ChordTone::Ninth => matches!(quality, Quality::Minor11 | Quality::Dominant13),
+        ChordTone::Fifth => {
+            above == 7
+                && !matches!(
+                    quality,
+                    Q::Fifth
+                        | Q::Sus2
+                        | Q::Sus4
+                        | Q::Sixth
+                        | Q::MinorSixth
+                        | Q::Dominant7Sus4
+                        | Q::Dominant7Sharp11
+                        | Q::Major7Sharp11
+                        | Q::Minor11
+                )
+        }
+        ChordTone::Ninth => matches!(quality, Q::Minor11 | Q::Dominant13),
         _ => false,
     }
 }

@@ -6,10 +6,13 @@ mod labels;
 mod neighbours;
 mod path;
 mod segment;
+mod spans;
+mod tones;
 mod weights;
 
 pub use path::RIVALS;
 pub use segment::ChordScore;
+pub use tones::{Foreign, NoteInChord, Pull, Tendency};
 pub use weights::{WeightRow, Weights};
 
 use crate::music::{Key, MeterMap};
@@ -17,8 +20,11 @@ use crate::sketch::reading::{ChordSpan, KeySpan, ReadNote, Slice};
 use cells::cells;
 use neighbours::{neighbours, shares};
 use path::{Search, join};
+use spans::{key_at, spans};
+use tones::View;
 
-/// Labels the chords, and writes each slice's chord into it. Time is linear in the slices.
+/// Labels the chords, and writes each slice's chord into it. Notes are in order of onset, slices
+/// those of the notes. Time is linear in the slices.
 #[must_use]
 pub fn find_chords(
     notes: &[ReadNote],
@@ -31,28 +37,36 @@ pub fn find_chords(
     let shares = shares(notes, &around, meters, w);
     let cells = cells(notes, slices, &shares, meters, w);
     let all: Vec<Key> = Key::all().collect();
-    let mut span = 0;
-    let mut key_of = Vec::with_capacity(cells.len());
-    for cell in &cells {
-        while keys.get(span + 1).is_some_and(|k| k.start <= cell.start) {
-            span += 1;
-        }
-        let key = keys
-            .get(span)
-            .and_then(|k| all.iter().position(|a| *a == k.key));
-        key_of.push(key.unwrap_or(0));
-    }
-    let found = join(Search::new(&cells, &key_of, w).chords());
-    let chords: Vec<ChordSpan> = found
+    let key_of: Vec<usize> = cells
         .iter()
-        .map(|f| ChordSpan {
-            start: f.start,
-            end: f.end,
-            chord: f.chord,
+        .map(|cell| {
+            let key = key_at(keys, cell.start);
+            all.iter().position(|k| *k == key).unwrap_or(0)
         })
         .collect();
+    let found = join(Search::new(&cells, &key_of, w).chords());
+    let chords = spans(&found, keys);
     mark_slices(slices, &chords);
     chords
+}
+
+/// What each note is in its chord.
+#[must_use]
+pub fn notes_in_chords(
+    notes: &[ReadNote],
+    chords: &[ChordSpan],
+    keys: &[KeySpan],
+    meters: &MeterMap,
+) -> Vec<NoteInChord> {
+    let around = neighbours(notes, meters);
+    let view = View {
+        notes,
+        around: &around,
+        chords,
+        keys,
+        meters,
+    };
+    view.all()
 }
 
 fn mark_slices(slices: &mut [Slice], chords: &[ChordSpan]) {

@@ -162,7 +162,7 @@ impl<'a> Search<'a> {
 
     fn lead(&self, from: usize, to: usize) -> f64 {
         let (from, to) = (&self.labels[from], &self.labels[to]);
-        progression(from, to, self.w.progression, self.w.leading)
+        progression(from, to, self.w)
     }
 
     fn trace(&self, ways: &[Vec<Way>]) -> Vec<Found> {

@@ -61,10 +61,6 @@ impl Segment {
         }
     }
 
-    pub(super) fn is_silent(&self) -> bool {
-        self.sounding == 0
-    }
-
     /// Whether a chord's needed tones all sound.
     pub(super) fn may_be(&self, label: &Label) -> bool {
         label.needed & !self.sounding == 0
