@@ -1,5 +1,6 @@
 //! What `read` found as JSON (schema: `assets/schema/read.schema.json`).
 
+use super::json_figures::{FigureJson, figures};
 use crate::music::meter::MeterChange;
 use crate::music::tempo::TempoChange;
 use crate::music::{KeySignature, Mode, Tick};
@@ -18,6 +19,7 @@ pub struct ReadAnswer {
     phrases: Vec<u64>,
     markers: Vec<MarkerJson>,
     warnings: Vec<String>,
+    figures: Vec<FigureJson>,
 }
 
 #[derive(Serialize, Debug)]
@@ -105,6 +107,7 @@ impl ReadAnswer {
                 })
                 .collect(),
             warnings: warnings.to_vec(),
+            figures: figures(song, reading),
         }
     }
 }

@@ -3,6 +3,7 @@
 pub mod bands;
 pub mod failure;
 pub mod files;
+pub mod json_figures;
 pub mod json_read;
 pub mod json_review;
 pub mod json_voice;

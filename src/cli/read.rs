@@ -4,7 +4,7 @@ use super::failure::{Failure, no_notes_hint};
 use super::files::{self, JsonTarget};
 use super::json_read::{ReadAnswer, signature};
 use crate::music::Tick;
-use crate::sketch::{Line, Reading, Song, read_sketch};
+use crate::sketch::{Figure, Line, Reading, Song, read_sketch};
 use clap::Args;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -94,6 +94,7 @@ fn report(song: &Song, reading: &Reading) -> String {
             count(Line::Bass),
             count(Line::Figure)
         ),
+        format!("figures {}", figures_line(song, reading)),
         format!(
             "phrases {}",
             reading
@@ -107,6 +108,30 @@ fn report(song: &Song, reading: &Reading) -> String {
     ];
     lines.extend(chord_rows(song, reading));
     lines.join("\n")
+}
+
+/// The patterns with their bars, the first few by start.
+fn figures_line(song: &Song, reading: &Reading) -> String {
+    const MOST: usize = 6;
+    let bar = |at| song.meters.bar(at).0;
+    let one = |f: &Figure| {
+        let last = f.notes.last().and_then(|i| reading.notes.get(*i));
+        let (first, last) = (bar(f.start), bar(last.map_or(f.start, |n| n.onset)));
+        let name = f.kind.word().replace('_', " ");
+        if first == last {
+            format!("{name} in bar {first}")
+        } else {
+            format!("{name} in bars {first} to {last}")
+        }
+    };
+    let mut all: Vec<String> = reading.figures.iter().take(MOST).map(one).collect();
+    if all.is_empty() {
+        return "none".to_owned();
+    }
+    if reading.figures.len() > MOST {
+        all.push(format!("and {} more", reading.figures.len() - MOST));
+    }
+    all.join(", ")
 }
 
 /// Chords, four bars a row; `%` where the chord of the bar before goes on.

@@ -8,12 +8,12 @@ use crate::music::TicksPerQuarter;
 const TUNE: usize = 6;
 
 /// Sorts the notes that have no line yet (`free`) into harmony, figure and counterline.
-/// `upper` marks notes known to be the upper part of a broken chord.
+/// `upper` tells of notes known to be the upper part of a broken chord how sure that is.
 pub(super) fn sort_filling(
     notes: &mut [ReadNote],
     onsets: &[Onset],
     free: &[bool],
-    upper: &[bool],
+    upper: &[Option<f32>],
     quarter: TicksPerQuarter,
 ) {
     let mut single: Vec<(usize, bool)> = Vec::new();
@@ -22,8 +22,8 @@ pub(super) fn sort_filling(
         let with_tune = onset.notes.clone().any(|i| notes[i].line == Line::Melody);
         for i in &here {
             let figure = upper[*i];
-            notes[*i].line = if figure { Line::Figure } else { Line::Harmony };
-            notes[*i].confidence = if figure { 0.85 } else { 0.9 };
+            notes[*i].line = figure.map_or(Line::Harmony, |_| Line::Figure);
+            notes[*i].confidence = figure.unwrap_or(0.9);
         }
         let copy = |i: usize| {
             onset.notes.clone().any(|m| {
@@ -43,14 +43,14 @@ pub(super) fn sort_filling(
 fn mark_figures(
     notes: &mut [ReadNote],
     single: &[(usize, bool)],
-    upper: &[bool],
+    upper: &[Option<f32>],
     quarter: TicksPerQuarter,
 ) {
     let beat = u64::from(quarter.get());
     for k in 0..single.len() {
         let i = single[k].0;
         let n = notes[i];
-        if 2 * n.duration.0 > beat && !upper[i] {
+        if 2 * n.duration.0 > beat && upper[i].is_none() {
             continue;
         }
         let figure_like = |other: Option<&(usize, bool)>| {
@@ -64,9 +64,13 @@ fn mark_figures(
         let before = figure_like(k.checked_sub(1).and_then(|b| single.get(b)));
         let after = figure_like(single.get(k + 1));
         let goes_on = before && notes[single[k - 1].0].line == Line::Figure;
-        if upper[i] || before && after || goes_on {
+        if upper[i].is_some() || before && after || goes_on {
             notes[i].line = Line::Figure;
-            notes[i].confidence = if goes_on && !after { 0.6 } else { 0.85 };
+            notes[i].confidence = match upper[i] {
+                Some(sure) => sure,
+                None if goes_on && !after => 0.6,
+                None => 0.85,
+            };
         }
     }
 }

@@ -9,6 +9,7 @@ mod chords;
 mod chunks;
 mod conductor;
 mod cursor;
+pub mod figures;
 mod filling;
 mod keys;
 mod lines;
@@ -29,6 +30,7 @@ mod track_prior;
 mod warnings;
 
 pub use chord_templates::{best_template, score_template};
+pub use figures::figure::{Figure, FigureKind, FigureWay, Held};
 pub use midi_bytes::read_song;
 pub use read::read_sketch;
 pub use reading::{ChordSpan, KeySpan, Line, Phrase, ReadNote, Reading, Slice};

@@ -1,6 +1,7 @@
 //! A song to its reading: the stages of this folder joined.
 
 use super::chords::find_chords;
+use super::figures::find_figures;
 use super::keys::find_keys;
 use super::lines::find_lines;
 use super::phrases::find_phrases;
@@ -25,12 +26,13 @@ pub fn read_sketch(song: &Song, leave_out: &[usize]) -> Reading {
         };
     }
     sustain(song, &mut notes, &channels);
-    find_lines(song, &mut notes);
+    let turns = find_lines(song, &mut notes);
     let mut slices = slices(&notes);
     let chords = find_chords(&notes, &mut slices, &song.meters);
     let keys = find_keys(song, &notes, &mut warnings);
     let end = slices.last().map_or_else(|| song.end(), |s| s.end);
     let phrases = find_phrases(song, &notes, end);
+    let figures = find_figures(&notes, &turns, &song.meters);
     Reading {
         notes,
         slices,
@@ -38,6 +40,7 @@ pub fn read_sketch(song: &Song, leave_out: &[usize]) -> Reading {
         keys,
         phrases,
         warnings,
+        figures,
     }
 }
 

@@ -1,5 +1,6 @@
 //! What was found in a sketch: lines, slices, chords, keys and phrases, as plain values.
 
+use super::figures::figure::Figure;
 use super::song::Warning;
 use crate::music::{Chord, Key, KeySignature, PitchClassSet, Sounding, Tick, Ticks};
 
@@ -113,6 +114,8 @@ pub struct Reading {
     pub phrases: Vec<Phrase>,
     /// What the reader wants the arranger to know.
     pub warnings: Vec<Warning>,
+    /// Piano patterns, by start; a note is in at most one of a kind.
+    pub figures: Vec<Figure>,
 }
 
 impl Reading {

@@ -115,7 +115,7 @@ fn starting(lows: &[Low], start: usize, clock: &Clock) -> Vec<(usize, f64)> {
         }
         + match first.rank {
             Rank::Alone => 0.0,
-            Rank::Tenth => w::TENTH,
+            Rank::Tenth | Rank::Beside => w::TENTH,
             Rank::Full => w::FULL,
         };
     let mut inner = 0.0;
@@ -234,7 +234,7 @@ const CHORDS: [u16; 8] = [
 ];
 
 /// Whether pitch classes are all of one chord.
-fn is_chordal(classes: u16) -> bool {
+pub(in crate::sketch) fn is_chordal(classes: u16) -> bool {
     (0..12).any(|root| {
         let over = (classes >> root | classes << (12 - root)) & 0xFFF;
         CHORDS.iter().any(|chord| over & !chord == 0)

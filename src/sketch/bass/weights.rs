@@ -11,7 +11,7 @@ pub(super) const ON_MIDDLE: f64 = 0.3;
 pub(super) const ON_BEAT: f64 = 0.2;
 /// It begins between beats.
 pub(super) const OFF_BEAT: f64 = -0.3;
-/// Its bass is struck with a tenth.
+/// Its bass is struck with a tenth, or with one tone of the other hand.
 pub(super) const TENTH: f64 = -1.2;
 /// Its bass is struck with more than the melody.
 pub(super) const FULL: f64 = -2.0;
