@@ -6,6 +6,7 @@
 //! others can do without it.
 
 mod candidates;
+pub mod figures;
 pub mod fit;
 pub mod habits;
 pub mod intensity;
@@ -15,4 +16,5 @@ mod rests;
 pub mod solve;
 
 pub use line::{LineNote, Lines};
-pub use solve::{PartRole, PassagePlan, ScoringPlan, plan};
+pub use figures::{FigurePlan, figure_plans, played};
+pub use solve::{PartRole, PassagePlan, ScoringPlan, plan, plan_with_figures};

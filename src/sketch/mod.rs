@@ -34,4 +34,5 @@ pub use figures::figure::{Figure, FigureKind, FigureWay, Held};
 pub use midi_bytes::read_song;
 pub use read::read_sketch;
 pub use reading::{ChordSpan, KeySpan, Line, Phrase, ReadNote, Reading, Slice};
+pub use slices::slices as cut_slices;
 pub use song::{Control, KeyChange, Marker, Note, PedalSpan, ReadError, Song, Track, Warning};
