@@ -29,6 +29,9 @@ const LEAST_SHARE: f64 = 0.95;
 /// and plays them at least so clean on average (`-ln` of the clean chance 0.8).
 const MOST_COST: f64 = 0.223;
 
+/// More parts than this would make a kept figure thick (ours).
+const MOST_CARRIERS: usize = 2;
+
 /// How the figures of a passage are played.
 #[derive(Clone, PartialEq, Debug)]
 pub struct FigurePlan {
@@ -36,6 +39,8 @@ pub struct FigurePlan {
     pub way: FigureWay,
     /// Why this way, in one short phrase.
     pub why: String,
+    /// Notes a second of the figure; 0 where it is not kept in question.
+    pub rate: f64,
     /// Who plays the figure, where it is kept or shared: the first choice first.
     pub carriers: Vec<PartId>,
 }
@@ -92,6 +97,7 @@ fn choose(
     let plain = |way, why: &str| FigurePlan {
         way,
         why: why.to_owned(),
+        rate: 0.0,
         carriers: Vec::new(),
     };
     let ways = figure.kind.ways();
@@ -125,14 +131,11 @@ fn choose(
         found.into_iter().map(|f| f.1).collect()
     };
     let alone = able(1.0);
-    let names = |ids: &[PartId]| {
-        let names: Vec<&str> = ids.iter().map(|id| band.part(*id).name.as_str()).collect();
-        names.join(" and ")
-    };
     if !alone.is_empty() && wish != Some(FigureWay::Shared) {
         return FigurePlan {
             way: FigureWay::Kept,
-            why: format!("{} can keep {rate:.1} notes a second", names(&alone[..1])),
+            why: format!("{rate:.1} notes a second are not too many for one part"),
+            rate,
             carriers: alone,
         };
     }
@@ -141,6 +144,7 @@ fn choose(
         return FigurePlan {
             way: FigureWay::Shared,
             why: format!("{rate:.1} notes a second are too many for one part without a rest"),
+            rate,
             carriers: turns,
         };
     }
@@ -198,7 +202,7 @@ pub(super) fn give_figure(band: &Band, planned: &mut PassagePlan) {
         .filter(|id| is(&planned.roles, **id, Role::Figure))
         .count();
     able.truncate(match figure.way {
-        FigureWay::Kept => named.max(1),
+        FigureWay::Kept => named.clamp(1, MOST_CARRIERS),
         FigureWay::Shared => 2,
         _ => 0,
     });

@@ -1,11 +1,9 @@
 //! What is neither melody nor bass: harmony, figures, and the rare second tune.
 
+use super::counterline::mark_counterline;
 use super::onsets::Onset;
 use super::reading::{Line, ReadNote};
 use crate::music::TicksPerQuarter;
-
-/// A second tune must move for so many notes before it is believed.
-const TUNE: usize = 6;
 
 /// Sorts the notes that have no line yet (`free`) into harmony, figure and counterline.
 /// `upper` tells of notes known to be the upper part of a broken chord how sure that is.
@@ -37,7 +35,7 @@ pub(super) fn sort_filling(
         }
     }
     mark_figures(notes, &single, upper, quarter);
-    mark_tunes(notes, &single, quarter);
+    mark_counterline(notes, onsets, u64::from(quarter.get()));
 }
 
 fn mark_figures(
@@ -72,34 +70,5 @@ fn mark_figures(
                 None => 0.85,
             };
         }
-    }
-}
-
-/// Runs of single notes, mostly by step, mostly not struck with the melody.
-fn mark_tunes(notes: &mut [ReadNote], single: &[(usize, bool)], quarter: TicksPerQuarter) {
-    let beat = u64::from(quarter.get());
-    let mut start = 0;
-    for k in 1..=single.len() {
-        let goes_on = k < single.len() && {
-            let (a, b) = (&notes[single[k - 1].0], &notes[single[k].0]);
-            let leap = a.pitch.distance(b.pitch);
-            b.line == Line::Harmony
-                && a.track == b.track
-                && (1..=4).contains(&leap)
-                && b.onset.since(a.end()).0 <= beat
-                && a.end().since(b.onset).0 <= beat / 8
-        };
-        if goes_on {
-            continue;
-        }
-        let run = &single[start..k];
-        let own = run.iter().filter(|r| !r.1).count();
-        if run.len() >= TUNE && 10 * own >= 6 * run.len() {
-            for (i, _) in run {
-                notes[*i].line = Line::Counterline;
-                notes[*i].confidence = 0.6;
-            }
-        }
-        start = k;
     }
 }

@@ -8,6 +8,7 @@ pub mod chord_templates;
 mod chords;
 mod chunks;
 mod conductor;
+mod counterline;
 mod cursor;
 pub mod figures;
 mod filling;

@@ -56,6 +56,8 @@ pub(super) struct Low {
     /// Whether the low stream is all that accompanies the melody, and no chord is struck while the
     /// note is held.
     pub(super) thin: bool,
+    /// When the pedal lets it go, if it sounds beyond its key.
+    pub(super) let_go: Option<Tick>,
     /// Its place in the bar.
     pub(super) place: Place,
     /// Pitch classes of what is struck with it but melody, one bit each.
@@ -129,6 +131,7 @@ fn low(view: &BassView, o: usize, note: usize) -> Low {
         chord: close,
         others: count,
         thin: new.is_empty() && onset.held <= 3,
+        let_go: (root.sounds_until > root.end()).then_some(root.sounds_until),
         place: place(view, onset.at),
         classes: own | others,
     }

@@ -5,14 +5,14 @@ mod groups;
 mod low;
 mod weights;
 
-use self::groups::{Clock, Group, groups};
+use self::groups::{Clock, Group, answers, groups};
 pub(super) use self::groups::is_chordal;
 use self::low::{Low, Place, low_stream};
-use super::figures::Turn;
-use super::onsets::Onset;
-use super::path::{Candidate, best_path};
-use super::reading::ReadNote;
-use super::track_prior::TrackPrior;
+use crate::sketch::figures::Turn;
+use crate::sketch::onsets::Onset;
+use crate::sketch::path::{Candidate, best_path};
+use crate::sketch::reading::ReadNote;
+use crate::sketch::track_prior::TrackPrior;
 use crate::music::MeterMap;
 
 // Weights chosen by trial on chorales and on broken-chord accompaniments.
@@ -200,7 +200,8 @@ fn upper_notes(view: &BassView) -> Uppers {
         }
         for low in not_bass(&lows, *group, clock.quarter) {
             found.upper[low.note] = true;
-            found.single[low.note] = (!low.chord).then(|| sigmoid(group.gain));
+            let single = !answers(&lows[group.start], low);
+            found.single[low.note] = single.then(|| sigmoid(group.gain));
         }
         if group.end - group.start > 1 {
             found.turns.push(turn(view, &lows[group.start..group.end]));
@@ -226,7 +227,7 @@ fn turn(view: &BassView, lows: &[Low]) -> Turn {
     Turn {
         low: lows.iter().map(|l| l.note).collect(),
         notes,
-        answered: lows.iter().skip(1).any(|l| l.chord),
+        answered: lows.iter().any(|l| answers(&lows[0], l)),
         chordal: is_chordal(classes),
     }
 }

@@ -45,6 +45,8 @@ pub(super) const NOT_CHORDAL: f64 = -1.5;
 pub(super) const ALIKE: f64 = 0.5;
 /// and so much more for each of their notes.
 pub(super) const ALIKE_NOTE: f64 = 0.25;
+/// The pedal lets the bass go inside the turn.
+pub(super) const PEDAL: f64 = -1.5;
 /// The next group begins on a higher tone of the same chord,
 pub(super) const UPPER: f64 = -1.5;
 /// and with a bar.

@@ -9,8 +9,8 @@ mod turn;
 pub(super) use self::turn::Turn;
 
 use self::figure::Figure;
-use super::onsets::onsets;
-use super::reading::{Line, ReadNote};
+use crate::sketch::onsets::onsets;
+use crate::sketch::reading::{Line, ReadNote};
 use crate::music::MeterMap;
 
 /// All figures, by start, then kind. A note is in at most one figure of a kind. Time grows with the
@@ -86,6 +86,6 @@ fn close(notes: &[ReadNote], open: &mut Vec<usize>, bass: Option<usize>, found: 
         low: members.clone(),
         notes: members,
         answered: false,
-        chordal: super::bass::is_chordal(classes),
+        chordal: crate::sketch::bass::is_chordal(classes),
     });
 }

@@ -59,6 +59,7 @@ pub(super) fn figures_of(turns: &[Turn], notes: &[ReadNote], quarter: u64) -> Ve
     for figure in &mut found {
         figure.notes.sort_unstable();
         figure.notes.dedup();
+        strike_in_time(figure, notes);
     }
     found.retain(|f| f.notes.len() >= 3);
     found
@@ -71,6 +72,21 @@ fn family(kind: FigureKind) -> FigureKind {
         FigureKind::Alberti => FigureKind::BrokenChord,
         other => other,
     }
+}
+
+/// Leaves to every chord the pitches that the figure strikes in its time: turns of a pattern over a
+/// held bass may run into one another.
+fn strike_in_time(figure: &mut Figure, notes: &[ReadNote]) {
+    let onset = |i: &usize| notes.get(*i).map_or(Tick::ZERO, |n| n.onset);
+    let from = |at: Tick| figure.notes.partition_point(|i| onset(i) < at);
+    for held in &mut figure.harmony {
+        let (first, end) = (from(held.start), from(held.end));
+        let here = figure.notes.get(first..end).unwrap_or_default();
+        held.pitches = here.iter().map(|i| notes[*i].pitch).collect();
+        held.pitches.sort_unstable();
+        held.pitches.dedup();
+    }
+    figure.harmony.retain(|h| !h.pitches.is_empty());
 }
 
 /// Adds a turn to a figure. A chord goes on until the next turn begins, over a short gap too.
