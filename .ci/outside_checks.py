@@ -340,6 +340,39 @@ def pedalled(track):
     return out
 
 
+HELD = ("broken_chord", "alberti", "tremolo", "rolled_chord")
+
+
+def figure_harmony(reading, notes):
+    """What `read` tells of the chords under broken chords and the like, as sounding notes, and what
+    is wrong in it: a pitch that the sketch does not strike in the time told, chords that overlap,
+    chords that do not begin with a stroke of the figure."""
+    starts = collections.defaultdict(list)
+    for n in notes:
+        starts[n.pitch].append(n.onset)
+    told, wrong = [], []
+    for figure in reading.get("figures", []):
+        if figure["kind"] not in HELD:
+            continue
+        before, own = 0, {(n["onset"], n["pitch"]) for n in figure["notes"]}
+        for held in figure["harmony"]:
+            start, end = held["onset"], held["onset"] + held["duration"]
+            if start < before or end <= start:
+                wrong.append(("overlaps", start))
+            before = end
+            struck = sorted(t for t, _ in own if start <= t < end)
+            if not struck or struck[0] != start:
+                wrong.append(("does not begin with a stroke", start))
+            for pitch in held["pitches"]:
+                if not any(start <= t < end and (t, pitch) in own for t in starts[pitch]):
+                    wrong.append(("not struck", start, end, pitch))
+                told.append(Note(start, end, pitch))
+        for onset, pitch in own:
+            if onset not in starts[pitch]:
+                wrong.append(("no note of the sketch", onset, pitch))
+    return told, wrong
+
+
 def slices(notes):
     """[(start, end, pitch classes)] over the whole time of the notes."""
     edges = sorted({n.onset for n in notes} | {n.end for n in notes})
@@ -390,8 +423,9 @@ def bar_start(piece, wanted):
 # ---------------------------------------------------------------- running
 
 class Runner:
-    def __init__(self, program):
+    def __init__(self, program, folder):
         self.program = str(program)
+        self.folder = pathlib.Path(folder)
 
     def __call__(self, *args, **more):
         try:
@@ -417,7 +451,23 @@ def short(rows, n=3):
     return f"{len(rows)}: {rows[:n]}"
 
 
-def check_draft(tally, place, sketch_path, draft_path, result, locked_free=False):
+def reading_without(run, sketch_path, names):
+    """What is read in a sketch when the arranger's own tracks are left out."""
+    folder = run.folder
+    mid = mido.MidiFile(sketch_path)
+    kept = [t for t in mid.tracks if not any(m.type == "track_name" and m.name in names
+                                              for m in t)]
+    path = pathlib.Path(sketch_path)
+    if len(kept) < len(mid.tracks):
+        mid.tracks = kept
+        path = folder / f"{path.stem}.piano.mid"
+        mid.save(path)
+    target = folder / f"{path.stem}.figures.json"
+    run("read", path, "--json", target)
+    return load(target) or {}
+
+
+def check_draft(tally, place, sketch_path, draft_path, result, run, locked_free=False):
     """Everything about one draft that needs only the sketch file, the draft file and its JSON."""
     parts = result["draft"]["parts"]
     ranges = {p["name"]: p for p in result["band"]["parts"]}
@@ -445,7 +495,10 @@ def check_draft(tally, place, sketch_path, draft_path, result, locked_free=False
 
     sketch_mid, sketch_tracks = read_midi(sketch_path)
     sketch = [n for t in sketch_tracks if t.name not in ranges for n in pedalled(t)]
-    wrong = foreign(rows, slices(sketch))
+    # Where a figure goes through the tones of a chord, they may sound until the chord changes.
+    held, untrue = figure_harmony(reading_without(run, sketch_path, ranges), sketch)
+    tally.check("a figure's chords are struck in their time", place, not untrue, short(untrue))
+    wrong = foreign(rows, slices(sketch + held))
     tally.check("no pitch class foreign to its slice", place, not wrong, short(wrong))
 
     mid, tracks = read_midi(draft_path)
@@ -515,7 +568,7 @@ def neutral(json_path, draft_path):
     return json_path.read_text().replace(draft_path.name, "DRAFT")
 
 
-def check_piece(tally, piece, ran):
+def check_piece(tally, run, piece, ran):
     place = ran["place"]
     for command, allowed in (("read", {0}), ("voice", {0}), ("review", {0, 1})):
         done = ran[command]
@@ -527,7 +580,7 @@ def check_piece(tally, piece, ran):
         tally.check("the run left its files", place, False, "no JSON or no draft")
         return 0
     tally.check("the same bytes again", place, ran["same"], "two runs differ")
-    notes = check_draft(tally, place, ran["sketch"], ran["draft"], result)
+    notes = check_draft(tally, place, ran["sketch"], ran["draft"], result, run)
     played = {k for p in result["draft"]["parts"] for k in keyed(p["notes"])}
     for line in ("melody", "bass"):
         wanted = keyed(reading["lines"][line])
@@ -654,7 +707,7 @@ def check_locks(tally, run, folder, rows):
                                 for s, e in held))
             tally.check("locked notes come out untouched", f"{place}, {name}",
                         got == sorted(notes), f"wanted {short(notes)}, got {short(got)}")
-        check_draft(tally, place, ran["sketch"], draft, after, locked_free=True)
+        check_draft(tally, place, ran["sketch"], draft, after, run, locked_free=True)
         words = ("range", "outside", "above", "below", "too high", "highest", "limit", "reach")
         said = [json.dumps(f).lower() for f in after.get("findings", [])]
         told = any(loud.lower() in s and any(w in s for w in words) for s in said)
@@ -759,6 +812,17 @@ def self_test(pieces, folder):
     assert not foreign([("x", 0, 4, 72)], slices(notes))
     assert foreign([("x", 0, 4, 64)], slices(notes))
     assert foreign([("x", 3, 5, 60)], slices(notes))
+    broken = {"figures": [{
+        "kind": "alberti",
+        "notes": [{"onset": 0, "pitch": 60}, {"onset": 0, "pitch": 64}],
+        "harmony": [{"onset": 0, "duration": 4, "pitches": [60, 64]}],
+    }]}
+    held, untrue = figure_harmony(broken, notes)
+    assert not untrue and not foreign([("x", 0, 4, 64)], slices(notes + held)), untrue
+    broken["figures"][0]["harmony"][0]["pitches"] = [60, 67]
+    assert figure_harmony(broken, notes)[1]
+    broken["figures"][0]["kind"] = "oom_pah"
+    assert figure_harmony(broken, notes) == ([], [])
     assert tidy([Note(0, 4, 60), Note(0, 2, 60)]) == [Note(0, 4, 60)]
     assert tidy([Note(0, 4, 60), Note(2, 3, 60)]) == [Note(0, 2, 60), Note(2, 4, 60)]
     assert plain_line(notes, True) == {(0, 64), (2, 65)}
@@ -803,7 +867,7 @@ def main():
     if args.self_test:
         return 0
 
-    run, tally = Runner(args.program.resolve()), Tally()
+    run, tally = Runner(args.program.resolve(), args.work), Tally()
     jobs = [(p, args.work / f"{p.name}.mid", p.name, BANDS[i % 3]) for i, p in enumerate(sung)]
     jobs += [(p, args.work / f"{p.name}.mid", p.name, b) for p in rest for b in BANDS]
     demo = ROOT / "assets" / "demo" / "harvest-lights.mid"
@@ -814,7 +878,7 @@ def main():
         for (piece, _, name, band), future in zip(jobs, waiting):
             ran = future.result()
             before = tally.failed
-            notes = check_piece(tally, piece, ran)
+            notes = check_piece(tally, run, piece, ran)
             table.append((name, band, notes, ran["seconds"], tally.failed - before))
             ran_all.append((piece, ran))
         reading_table(tally, run, args.work, sung, pool)

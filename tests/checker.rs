@@ -176,6 +176,17 @@ fn sounding(reading: &Reading) -> Vec<Vec<(u64, u64)>> {
     for note in &reading.notes {
         all[usize::from(note.pitch.midi() % 12)].push((note.onset.0, note.sounds_until.0));
     }
+    // Where a figure breaks a chord, its tones may be held until it goes on to another.
+    let held = ["broken_chord", "alberti", "tremolo", "rolled_chord"];
+    let figures = reading.figures.iter();
+    for span in figures
+        .filter(|f| held.contains(&f.kind.word()))
+        .flat_map(|f| &f.harmony)
+    {
+        for pitch in &span.pitches {
+            all[usize::from(pitch.midi() % 12)].push((span.start.0, span.end.0));
+        }
+    }
     for stretches in &mut all {
         stretches.sort_unstable();
         let mut joined: Vec<(u64, u64)> = Vec::new();

@@ -4,6 +4,7 @@ mod build;
 mod damaged;
 mod demo_sketch;
 mod facts;
+mod figures;
 mod harmony;
 mod lines;
 mod quantise;

@@ -1,5 +1,6 @@
 //! What `read` found as JSON (schema: `assets/schema/read.schema.json`).
 
+use super::json_figures::{FigureJson, figures};
 use super::json_form::FormJson;
 use super::json_harmony::{self, InChordJson};
 use super::json_timing::TimingJson;
@@ -23,6 +24,7 @@ pub struct ReadAnswer {
     warnings: Vec<String>,
     timing: TimingJson,
     form: FormJson,
+    figures: Vec<FigureJson>,
 }
 
 #[derive(Serialize, Debug)]
@@ -137,6 +139,7 @@ impl ReadAnswer {
             warnings: warnings.to_vec(),
             timing: TimingJson::of(quantised, reading),
             form: FormJson::of(quantised, reading),
+            figures: figures(quantised, reading),
         }
     }
 }

@@ -63,6 +63,14 @@ struct PassageJson<'a> {
     last_bar: u32,
     intensity: f64,
     scoring: &'a str,
+    figure: Option<FigureWayJson<'a>>,
+}
+
+#[derive(Serialize, Debug)]
+struct FigureWayJson<'a> {
+    way: &'static str,
+    why: &'a str,
+    parts: Vec<&'a str>,
 }
 
 #[derive(Serialize, Debug)]
@@ -92,7 +100,7 @@ impl<'a> VoiceAnswer<'a> {
                 ticks_per_quarter: song.quarter.get(),
                 parts: draft.lines.iter().map(line).collect(),
             },
-            passages: way.plan.passages.iter().map(passage).collect(),
+            passages: way.plan.passages.iter().map(|p| passage(band, p)).collect(),
             cost: way.voiced.cost,
             melody_changes: changes.collect(),
             findings: way.findings.iter().map(FindingJson::of).collect(),
@@ -128,11 +136,20 @@ fn draft_note(note: &DraftNote) -> DraftNoteJson {
     }
 }
 
-fn passage(planned: &PassagePlan) -> PassageJson<'_> {
+fn passage<'a>(band: &'a Band, planned: &'a PassagePlan) -> PassageJson<'a> {
     PassageJson {
         first_bar: planned.passage.first_bar.0,
         last_bar: planned.passage.last_bar.0,
         intensity: (planned.passage.intensity * 10.0).round() / 10.0,
         scoring: &planned.way,
+        figure: planned.figure.as_ref().map(|f| FigureWayJson {
+            way: f.way.word(),
+            why: &f.why,
+            parts: f
+                .carriers
+                .iter()
+                .map(|id| band.part(*id).name.as_str())
+                .collect(),
+        }),
     }
 }

@@ -3,6 +3,7 @@
 pub mod bands;
 pub mod failure;
 pub mod files;
+pub mod json_figures;
 pub mod json_form;
 mod json_harmony;
 pub mod json_read;

@@ -6,7 +6,7 @@ use super::json_read::ReadAnswer;
 use super::times::TimesWord;
 use crate::music::Tick;
 use crate::sketch::{
-    Line, Quantised, ReadOptions, Reading, Section, Song, Taken, chord_label, quantise,
+    Figure, Line, Quantised, ReadOptions, Reading, Section, Song, Taken, chord_label, quantise,
     read_sketch_with,
 };
 use clap::Args;
@@ -118,6 +118,7 @@ fn report(quantised: &Quantised, reading: &Reading) -> String {
             count(Line::Bass),
             count(Line::Figure)
         ),
+        format!("figures {}", figures_line(song, reading)),
         format!(
             "phrases {}",
             reading
@@ -179,6 +180,30 @@ fn form(song: &Song, reading: &Reading) -> String {
     };
     let sections: Vec<String> = reading.form.sections.iter().map(section).collect();
     sections.join(", ")
+}
+
+/// The patterns with their bars, the first few by start.
+fn figures_line(song: &Song, reading: &Reading) -> String {
+    const MOST: usize = 6;
+    let bar = |at| song.meters.bar(at).0;
+    let one = |f: &Figure| {
+        let last = f.notes.last().and_then(|i| reading.notes.get(*i));
+        let (first, last) = (bar(f.start), bar(last.map_or(f.start, |n| n.onset)));
+        let name = f.kind.word().replace('_', " ");
+        if first == last {
+            format!("{name} in bar {first}")
+        } else {
+            format!("{name} in bars {first} to {last}")
+        }
+    };
+    let mut all: Vec<String> = reading.figures.iter().take(MOST).map(one).collect();
+    if all.is_empty() {
+        return "none".to_owned();
+    }
+    if reading.figures.len() > MOST {
+        all.push(format!("and {} more", reading.figures.len() - MOST));
+    }
+    all.join(", ")
 }
 
 /// Chords, four bars a row; `%` where the chord of the bar before goes on.

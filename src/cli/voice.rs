@@ -10,8 +10,9 @@ use super::whole_way::{Given, WholeWay, whole_way};
 use crate::band::Band;
 use crate::export::safe_write::may_write;
 use crate::export::{Existing, midi_bytes, safe_write_all};
+use crate::plan::{PassagePlan, ScoringPlan};
 use crate::review::{Finding, Severity};
-use crate::sketch::{Song, quantise};
+use crate::sketch::{FigureWay, Song, quantise};
 use clap::Args;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -166,6 +167,7 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
         let bars = format!("{}-{}", p.passage.first_bar, p.passage.last_bar);
         format!("{bars:<8} {:>5.1}      {}", p.passage.intensity, p.way)
     }));
+    lines.extend(figure_lines(&way.plan, band));
     lines.push(String::new());
     lines.push(findings_line(way));
     let grave: Vec<&Finding> = way
@@ -183,6 +185,37 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
     }
     lines.push(format!("draft written to {}", out.display()));
     lines.join("\n")
+}
+
+/// How figures are played, one row for passages in a row that are played alike.
+fn figure_lines(plan: &ScoringPlan, band: &Band) -> Vec<String> {
+    let key = |p: &PassagePlan| {
+        let figure = p.figure.as_ref().filter(|f| f.way != FigureWay::OffBeats);
+        figure.map(|f| (f.way, f.carriers.clone()))
+    };
+    let alike = plan.passages.chunk_by(|a, b| key(a) == key(b));
+    let rows = alike.filter_map(|chunk| {
+        let (first, last) = (chunk.first()?, chunk.last()?);
+        let (way, carriers) = key(first)?;
+        let names: Vec<&str> = carriers
+            .iter()
+            .map(|id| band.part(*id).name.as_str())
+            .collect();
+        let who = if names.is_empty() {
+            String::new()
+        } else {
+            format!(" ({})", names.join(", "))
+        };
+        let why = first.figure.as_ref().map_or("", |f| f.why.as_str());
+        let bars = format!("{}-{}", first.passage.first_bar, last.passage.last_bar);
+        let way = way.word().replace('_', " ");
+        Some(format!("{bars:<8} figure     {way}{who}: {why}"))
+    });
+    let rows: Vec<String> = rows.collect();
+    if rows.is_empty() {
+        return rows;
+    }
+    std::iter::once(String::new()).chain(rows).collect()
 }
 
 fn players(band: &Band) -> u32 {

@@ -1,11 +1,14 @@
 //! The whole way of the data, from a song and a band to a voiced draft, in one short function.
 
 use crate::band::Band;
-use crate::plan::{Lines, ScoringPlan, passages::passages, plan};
+use crate::plan::{
+    Lines, ScoringPlan, figure_plans, passages::passages, plan_with_figures, played,
+};
 use crate::review::{Finding, check_against_sketch, check_limits, silent_parts};
 use crate::score::{Lock, Locks, own_passages};
 use crate::sketch::{ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
 use crate::voicing::{Problem, Voiced, voice};
+use std::collections::BTreeMap;
 
 /// All that comes of voicing a sketch.
 #[derive(Clone, PartialEq, Debug)]
@@ -69,12 +72,18 @@ pub fn whole_way(
         },
     );
     warnings.extend(reading.warnings.clone());
-    let lines = Lines::of(&reading, song.quarter);
     let passages = passages(&reading, &song.meters, &song.markers);
-    let plan = plan(band, &lines, &passages);
+    let figures = figure_plans(band, &reading, &passages, &song.tempo, &BTreeMap::new());
+    let way = |at| {
+        let next = passages.partition_point(|p| p.start <= at);
+        figures.get(next.checked_sub(1)?)?.as_ref().map(|f| f.way)
+    };
+    let played = played(&reading, way);
+    let lines = Lines::of(&played, song.quarter);
+    let plan = plan_with_figures(band, &lines, &passages, figures.clone());
     let problem = Problem {
         band,
-        reading: &reading,
+        reading: &played,
         lines: &lines,
         meters: &song.meters,
         quarter: song.quarter,

@@ -70,6 +70,12 @@ impl TempoMap {
         &self.changes[usize::from(self.assumed)..]
     }
 
+    /// Ticks of a quarter note.
+    #[must_use]
+    pub fn quarter(&self) -> TicksPerQuarter {
+        self.quarter
+    }
+
     /// Seconds from the start of the piece.
     #[must_use]
     pub fn seconds(&self, at: Tick) -> f64 {

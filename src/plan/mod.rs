@@ -6,6 +6,7 @@
 //! others can do without it.
 
 mod candidates;
+pub mod figures;
 pub mod fit;
 pub mod habits;
 pub mod intensity;
@@ -14,5 +15,6 @@ pub mod passages;
 mod rests;
 pub mod solve;
 
+pub use figures::{FigurePlan, figure_plans, played};
 pub use line::{LineNote, Lines};
-pub use solve::{PartRole, PassagePlan, ScoringPlan, plan};
+pub use solve::{PartRole, PassagePlan, ScoringPlan, plan, plan_with_figures};

@@ -85,6 +85,7 @@ mod tests {
         ];
         let mut passages: Vec<PassagePlan> = (0..8)
             .map(|i| PassagePlan {
+                figure: None,
                 passage: passage(i),
                 way: String::new(),
                 roles: roles.clone(),

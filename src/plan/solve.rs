@@ -1,6 +1,7 @@
 //! Choosing a way of scoring for every passage: a shortest path along the passages.
 
 use super::candidates::{Candidate, candidates, step_cost};
+use super::figures::{FigurePlan, give_figure};
 use super::fit::ChanceCosts;
 use super::habits::usual_ways;
 use super::line::Lines;
@@ -27,6 +28,8 @@ pub struct PassagePlan {
     pub way: String,
     /// A role for every part of the band, in its order.
     pub roles: Vec<PartRole>,
+    /// How its figures are played, if it has any.
+    pub figure: Option<FigurePlan>,
 }
 
 /// The roles of all parts in all passages.
@@ -51,6 +54,18 @@ impl ScoringPlan {
 /// scored by a way made for it: the tune to those who play it cleanest, the bass to the lowest.
 #[must_use]
 pub fn plan(band: &Band, lines: &Lines, passages: &[Passage]) -> ScoringPlan {
+    plan_with_figures(band, lines, passages, Vec::new())
+}
+
+/// The same where it is known how the figures of each passage are played; parts that carry them are
+/// chosen with the rest.
+#[must_use]
+pub fn plan_with_figures(
+    band: &Band,
+    lines: &Lines,
+    passages: &[Passage],
+    figures: Vec<Option<FigurePlan>>,
+) -> ScoringPlan {
     let ways = usual_ways().unwrap_or_default();
     let costs: Vec<ChanceCosts> = band.parts.iter().map(ChanceCosts::of).collect();
     let options: Vec<Vec<Candidate>> = passages
@@ -71,9 +86,14 @@ pub fn plan(band: &Band, lines: &Lines, passages: &[Passage]) -> ScoringPlan {
                 passage: *passage,
                 way: way.to_owned(),
                 roles: option.roles,
+                figure: None,
             }
         });
     let mut passages: Vec<PassagePlan> = chosen.collect();
+    for (planned, figure) in passages.iter_mut().zip(figures) {
+        planned.figure = figure;
+        give_figure(band, planned);
+    }
     give_rests(band, &mut passages);
     ScoringPlan { passages, cost }
 }

@@ -4,6 +4,7 @@
 //! the band and the notes alone.
 
 pub mod finding;
+mod heard;
 pub mod limits_check;
 pub mod silent;
 pub mod sketch_check;

@@ -1,6 +1,7 @@
 //! A draft held against its sketch: tune and bass carried, no foreign tones.
 
 use super::finding::{Finding, Severity};
+use super::heard::Heard;
 use crate::band::Band;
 use crate::music::{MeterMap, Sounding, Tick};
 use crate::score::{DraftNote, PartLine};
@@ -18,11 +19,12 @@ pub fn check_against_sketch(
 ) -> Vec<Finding> {
     let mut found = not_carried(lines, reading, Line::Melody, meters);
     found.extend(not_carried(lines, reading, Line::Bass, meters));
+    let heard = Heard::of(reading);
     for line in lines {
         let foreign = line
             .notes
             .iter()
-            .filter_map(|n| foreign(n, reading).map(|at| (n, at)));
+            .filter_map(|n| heard.foreign(n).map(|at| (n, at)));
         let name = &band.part(line.part).name;
         found.extend(foreign.map(|(n, at)| foreign_finding(name, n, at, meters)));
     }
@@ -63,20 +65,6 @@ fn not_carried(
             remedy: "Give it to a part that is free and can reach it.".to_owned(),
         })
         .collect()
-}
-
-/// Where a note sounds while the sketch does not sound its pitch class.
-fn foreign(note: &DraftNote, reading: &Reading) -> Option<Tick> {
-    let from = reading.slices.partition_point(|s| s.end <= note.onset);
-    let over = reading.slices[from..]
-        .iter()
-        .take_while(|s| s.start < note.end());
-    let after = reading.slices.last().is_none_or(|s| s.end < note.end())
-        || note.onset < reading.slices[0].start;
-    let mut over = over.filter(|s| !s.classes.contains(note.pitch.class()));
-    over.next()
-        .map(|s| s.start.max(note.onset))
-        .or(after.then_some(note.onset))
 }
 
 fn foreign_finding(part: &str, note: &DraftNote, at: Tick, meters: &MeterMap) -> Finding {

@@ -1,19 +1,17 @@
 //! What is neither melody nor bass: harmony, figures, and the rare second tune.
 
+use super::counterline::mark_counterline;
 use super::onsets::Onset;
 use super::reading::{Line, ReadNote};
 use crate::music::TicksPerQuarter;
 
-/// A second tune must move for so many notes before it is believed.
-const TUNE: usize = 6;
-
 /// Sorts the notes that have no line yet (`free`) into harmony, figure and counterline.
-/// `upper` marks notes known to be the upper part of a broken chord.
+/// `upper` tells of notes known to be the upper part of a broken chord how sure that is.
 pub(super) fn sort_filling(
     notes: &mut [ReadNote],
     onsets: &[Onset],
     free: &[bool],
-    upper: &[bool],
+    upper: &[Option<f32>],
     quarter: TicksPerQuarter,
 ) {
     let mut single: Vec<(usize, bool)> = Vec::new();
@@ -22,8 +20,8 @@ pub(super) fn sort_filling(
         let with_tune = onset.notes.clone().any(|i| notes[i].line == Line::Melody);
         for i in &here {
             let figure = upper[*i];
-            notes[*i].line = if figure { Line::Figure } else { Line::Harmony };
-            notes[*i].confidence = if figure { 0.85 } else { 0.9 };
+            notes[*i].line = figure.map_or(Line::Harmony, |_| Line::Figure);
+            notes[*i].confidence = figure.unwrap_or(0.9);
         }
         let copy = |i: usize| {
             onset.notes.clone().any(|m| {
@@ -37,20 +35,20 @@ pub(super) fn sort_filling(
         }
     }
     mark_figures(notes, &single, upper, quarter);
-    mark_tunes(notes, &single, quarter);
+    mark_counterline(notes, onsets, u64::from(quarter.get()));
 }
 
 fn mark_figures(
     notes: &mut [ReadNote],
     single: &[(usize, bool)],
-    upper: &[bool],
+    upper: &[Option<f32>],
     quarter: TicksPerQuarter,
 ) {
     let beat = u64::from(quarter.get());
     for k in 0..single.len() {
         let i = single[k].0;
         let n = notes[i];
-        if 2 * n.duration.0 > beat && !upper[i] {
+        if 2 * n.duration.0 > beat && upper[i].is_none() {
             continue;
         }
         let figure_like = |other: Option<&(usize, bool)>| {
@@ -64,38 +62,13 @@ fn mark_figures(
         let before = figure_like(k.checked_sub(1).and_then(|b| single.get(b)));
         let after = figure_like(single.get(k + 1));
         let goes_on = before && notes[single[k - 1].0].line == Line::Figure;
-        if upper[i] || before && after || goes_on {
+        if upper[i].is_some() || before && after || goes_on {
             notes[i].line = Line::Figure;
-            notes[i].confidence = if goes_on && !after { 0.6 } else { 0.85 };
+            notes[i].confidence = match upper[i] {
+                Some(sure) => sure,
+                None if goes_on && !after => 0.6,
+                None => 0.85,
+            };
         }
-    }
-}
-
-/// Runs of single notes, mostly by step, mostly not struck with the melody.
-fn mark_tunes(notes: &mut [ReadNote], single: &[(usize, bool)], quarter: TicksPerQuarter) {
-    let beat = u64::from(quarter.get());
-    let mut start = 0;
-    for k in 1..=single.len() {
-        let goes_on = k < single.len() && {
-            let (a, b) = (&notes[single[k - 1].0], &notes[single[k].0]);
-            let leap = a.pitch.distance(b.pitch);
-            b.line == Line::Harmony
-                && a.track == b.track
-                && (1..=4).contains(&leap)
-                && b.onset.since(a.end()).0 <= beat
-                && a.end().since(b.onset).0 <= beat / 8
-        };
-        if goes_on {
-            continue;
-        }
-        let run = &single[start..k];
-        let own = run.iter().filter(|r| !r.1).count();
-        if run.len() >= TUNE && 10 * own >= 6 * run.len() {
-            for (i, _) in run {
-                notes[*i].line = Line::Counterline;
-                notes[*i].confidence = 0.6;
-            }
-        }
-        start = k;
     }
 }

@@ -1,6 +1,7 @@
 //! Lines: which note is melody, bass, harmony, figure or a second tune.
 
 use super::bass::{BassView, find_bass};
+use super::figures::Turn;
 use super::filling::sort_filling;
 use super::melody::{MelodyView, find_melody};
 use super::onsets::{Onset, onsets};
@@ -8,26 +9,32 @@ use super::reading::{Line, ReadNote};
 use super::song::Song;
 use super::track_prior::{bass_prior, track_prior};
 
-/// Sets the line and confidence of every note. Notes are in order of onset, then pitch.
-/// Where the arranger has tagged a note (`tagged`), that holds, whatever is found.
-pub(super) fn find_lines(song: &Song, notes: &mut [ReadNote], tagged: &[Option<Line>]) {
-    sort_into_lines(song, notes);
+/// Sets the line and confidence of every note, and gives the turns of the low notes' patterns.
+/// Notes are in order of onset, then pitch. Where the arranger has tagged a note (`tagged`), that
+/// holds, whatever is found.
+pub(super) fn find_lines(
+    song: &Song,
+    notes: &mut [ReadNote],
+    tagged: &[Option<Line>],
+) -> Vec<Turn> {
+    let turns = sort_into_lines(song, notes);
     for (note, line) in notes.iter_mut().zip(tagged) {
         if let Some(line) = line {
             note.line = *line;
             note.confidence = 1.0;
         }
     }
+    turns
 }
 
-fn sort_into_lines(song: &Song, notes: &mut [ReadNote]) {
+fn sort_into_lines(song: &Song, notes: &mut [ReadNote]) -> Vec<Turn> {
     let onsets = onsets(notes);
     if one_at_a_time(song, notes, &onsets) {
         for note in notes {
             note.line = Line::Melody;
             note.confidence = 1.0;
         }
-        return;
+        return Vec::new();
     }
     let prior = track_prior(song, notes, &onsets);
     let melody = find_melody(&MelodyView {
@@ -39,21 +46,22 @@ fn sort_into_lines(song: &Song, notes: &mut [ReadNote]) {
     let mut free = vec![true; notes.len()];
     let low_prior = bass_prior(song, notes, &onsets);
     let is_melody = flags(notes.len(), &melody);
-    let (bass, upper) = find_bass(&BassView {
+    let found = find_bass(&BassView {
         notes,
         onsets: &onsets,
         melody: &is_melody,
         meters: &song.meters,
         prior: &low_prior,
     });
-    for (line, found) in [(Line::Bass, bass), (Line::Melody, melody)] {
+    for (line, found) in [(Line::Bass, found.bass), (Line::Melody, melody)] {
         for (i, confidence) in found {
             notes[i].line = line;
             notes[i].confidence = confidence;
             free[i] = false;
         }
     }
-    sort_filling(notes, &onsets, &free, &upper, song.quarter);
+    sort_filling(notes, &onsets, &free, &found.upper, song.quarter);
+    found.turns
 }
 
 fn flags(count: usize, found: &[(usize, f32)]) -> Vec<bool> {

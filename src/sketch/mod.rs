@@ -8,7 +8,9 @@ mod budget;
 mod chord_names;
 mod chunks;
 mod conductor;
+mod counterline;
 mod cursor;
+pub mod figures;
 mod filling;
 pub mod form;
 pub mod harmony;
@@ -39,15 +41,17 @@ pub mod tune_repeats;
 mod warnings;
 
 pub use chord_names::chord_label;
+pub use figures::figure::{Figure, FigureKind, FigureWay, Held};
 pub use form::{Form, Repeat, RepeatKind};
 pub use midi_bytes::read_song;
 pub use quantise::{Quantised, Swing, Taken, Times, quantise};
 pub use read::{ReadOptions, read_sketch, read_sketch_with};
 pub use reading::{ChordSpan, KeySpan, Line, Phrase, ReadNote, Reading, Slice};
 pub use sections::Section;
+pub use slices::slices as cut_slices;
 pub use song::{
     Control, KeyChange, Marker, Note, PedalSpan, Played, ReadError, Song, Track, Warning,
 };
 pub use tag_file::{TagError, read_tags, write_tags};
-pub use tags::{Among, Tag, Tags, TrackChoice};
+pub use tags::{Among, Tag, Tags, TrackChoice, file_onset};
 pub use tune_repeats::RepeatedStretch;

@@ -1,5 +1,6 @@
 //! A song to its reading: the stages of this folder joined.
 
+use super::figures::find_figures;
 use super::form::{find_form, find_stretches};
 use super::harmony::{Weights, find_chords, notes_in_chords};
 use super::keys::find_keys;
@@ -49,7 +50,7 @@ pub fn read_sketch_with(song: &Song, options: &ReadOptions<'_>) -> Reading {
     sustain(song, &mut notes, &channels);
     let (tagged, unused) = options.tags.lines(song, &notes);
     warnings.extend(unused);
-    find_lines(song, &mut notes, &tagged);
+    let turns = find_lines(song, &mut notes, &tagged);
     let mut slices = slices(&notes);
     let keys = find_keys(song, &notes, &mut warnings);
     let chords = find_chords(&notes, &mut slices, &keys, &song.meters, &Weights::USUAL);
@@ -59,6 +60,7 @@ pub fn read_sketch_with(song: &Song, options: &ReadOptions<'_>) -> Reading {
     let phrases = find_phrases(song, &notes, &stretches, end);
     let form = find_form(song, &notes, &chords, &phrases, stretches);
     let names = spell_notes(&notes, &keys, song.quarter);
+    let figures = find_figures(&notes, &turns, &song.meters);
     Reading {
         notes,
         slices,
@@ -69,6 +71,7 @@ pub fn read_sketch_with(song: &Song, options: &ReadOptions<'_>) -> Reading {
         names,
         form,
         in_chord,
+        figures,
     }
 }
 

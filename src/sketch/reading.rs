@@ -1,5 +1,6 @@
 //! What was found in a sketch: lines, slices, chords, keys and phrases, as plain values.
 
+use super::figures::figure::Figure;
 use super::form::Form;
 use super::harmony::{ChordScore, NoteInChord, RIVALS};
 use super::song::Warning;
@@ -175,6 +176,8 @@ pub struct Reading {
     pub form: Form,
     /// What each note is in its chord, in the order of `notes`.
     pub in_chord: Vec<NoteInChord>,
+    /// Piano patterns, by start; a note is in at most one of a kind.
+    pub figures: Vec<Figure>,
 }
 
 impl Reading {

@@ -49,8 +49,10 @@ pub(super) fn release(spans: &[PedalSpan], key_up: Tick) -> Option<Tick> {
     (key_up < span.up).then_some(span.up)
 }
 
-/// The slices of the notes, silent ones included, from the first onset to the last end.
-pub(super) fn slices(notes: &[ReadNote]) -> Vec<Slice> {
+/// The slices of the notes, silent ones included, from the first onset to the last end. Notes are
+/// in order of onset.
+#[must_use]
+pub fn slices(notes: &[ReadNote]) -> Vec<Slice> {
     let mut bounds: Vec<Tick> = notes
         .iter()
         .flat_map(|n| [n.onset, n.sounds_until])

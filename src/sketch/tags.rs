@@ -79,7 +79,9 @@ impl Tag {
     }
 }
 
-fn file_onset(song: &Song, note: &ReadNote) -> Tick {
+/// Where a note of a song's reading begins in the file, as played.
+#[must_use]
+pub fn file_onset(song: &Song, note: &ReadNote) -> Tick {
     let track = song.tracks.get(note.track);
     let played = track.and_then(|t| t.played.get(note.index));
     played.map_or(note.onset, |p| p.onset)

@@ -4,9 +4,11 @@ use super::Problem;
 use super::part_notes::PartNotes;
 use crate::band::{Part, PartId};
 use crate::music::{Interval, Tick};
+use crate::plan::PassagePlan;
 use crate::plan::fit::{ChanceCosts, OCTAVES, leaps_allowed, moved_cost};
 use crate::plan::line::{LineNote, OneLine};
 use crate::score::{DraftNote, Role};
+use crate::sketch::FigureWay;
 
 /// Weights of setting a line, in thousandths of a point (ours; no source).
 mod weight {
@@ -82,13 +84,40 @@ fn pieces(
         for planned in stretch {
             let range = line.within(planned.passage.start, planned.passage.end);
             let wish = planned.roles[part.0].octave;
+            let turn = turn_of(planned, part, role);
             for breath in line.breaths_in(&range) {
                 let notes = &line.notes[breath];
-                cut_at_locks(notes, last.passage.end, wish, has, &mut pieces);
+                for own in own_bars(problem, notes, turn) {
+                    cut_at_locks(own, last.passage.end, wish, has, &mut pieces);
+                }
             }
         }
     }
     pieces
+}
+
+/// Which of how many parts this one is that play a figure in turn; `None`: it plays all of it.
+fn turn_of(planned: &PassagePlan, part: PartId, role: Role) -> Option<(usize, usize)> {
+    let shared = planned.figure.as_ref();
+    let shared = shared.filter(|f| role == Role::Figure && f.way == FigureWay::Shared)?;
+    let place = shared.carriers.iter().position(|p| *p == part)?;
+    Some((place, shared.carriers.len()))
+}
+
+/// The notes of a breath that fall to a part: all, or those of the bars in which it has its turn.
+fn own_bars<'a>(
+    problem: &Problem<'_>,
+    notes: &'a [LineNote],
+    turn: Option<(usize, usize)>,
+) -> Vec<&'a [LineNote]> {
+    let Some((place, parts)) = turn else {
+        return vec![notes];
+    };
+    let bar = |n: &LineNote| problem.meters.bar(n.onset).0 as usize;
+    notes
+        .chunk_by(|a, b| bar(a) == bar(b))
+        .filter(|chunk| chunk.first().is_some_and(|n| bar(n) % parts == place))
+        .collect()
 }
 
 fn cut_at_locks(

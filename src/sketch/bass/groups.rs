@@ -115,7 +115,7 @@ fn starting(lows: &[Low], start: usize, clock: &Clock) -> Vec<(usize, f64)> {
         }
         + match first.rank {
             Rank::Alone => 0.0,
-            Rank::Tenth => w::TENTH,
+            Rank::Tenth | Rank::Beside => w::TENTH,
             Rank::Full => w::FULL,
         };
     let mut inner = 0.0;
@@ -128,12 +128,14 @@ fn starting(lows: &[Low], start: usize, clock: &Clock) -> Vec<(usize, f64)> {
         let again = rise == 0 && low.is_lone();
         let over = low.at.since(first.at).0;
         // One bar at most, two of chords, with a little slack for what is played.
-        let chord = low.chord && !again;
+        let close = low.chord && !again;
+        let chord = answers(first, low);
         let most = if chord { 2 } else { 1 } * clock.bars[start];
         if rise < LEAST_RISE && !again || 16 * over >= 17 * most {
             break;
         }
-        if chord && (!first.is_lone() || !first.bare || low.others <= first.others) {
+        // One tone of the other hand makes no chord; more do, and it answers nothing.
+        if close && !chord && low.others > 1 {
             break;
         }
         classes |= low.classes;
@@ -147,6 +149,9 @@ fn starting(lows: &[Low], start: usize, clock: &Clock) -> Vec<(usize, f64)> {
             } else {
                 w::LONE_BEFORE_CHORD
             };
+        }
+        if first.let_go.is_some_and(|t| before.at < t && t <= low.at) {
+            inner += w::PEDAL;
         }
         answered |= chord;
         let small = if end == start + 1 && !answered && 8 * gap >= 7 * clock.quarter {
@@ -164,6 +169,12 @@ fn starting(lows: &[Low], start: usize, clock: &Clock) -> Vec<(usize, f64)> {
         }
     }
     found
+}
+
+/// Whether a chord answers a bass note: more tones are struck with it than with the bass.
+pub(super) fn answers(first: &Low, low: &Low) -> bool {
+    let again = low.pitch == first.pitch && low.is_lone();
+    low.chord && !again && first.is_lone() && first.bare && low.others > first.others
 }
 
 fn inner_gain(before: &Low, low: &Low, gap: u64, quarter: u64, chord: bool) -> f64 {
@@ -192,7 +203,11 @@ fn join(lows: &[Low], a: Span, b: Span, clock: &Clock) -> f64 {
         return 0.0;
     }
     let (first, next, last) = (&lows[a.start], &lows[b.start], &lows[b.start - 1]);
-    let answered = |s: Span| lows[s.start..s.end].iter().any(|l| l.chord);
+    let answered = |s: Span| {
+        lows[s.start..s.end]
+            .iter()
+            .any(|l| answers(&lows[s.start], l))
+    };
     let rise = next.pitch - first.pitch;
     let classes = lows[a.start..a.end].iter().fold(0, |c, l| c | l.classes);
     let inside = classes & (1 << next.pitch.rem_euclid(12)) != 0;
@@ -224,8 +239,9 @@ fn is_like(a: &[Low], b: &[Low], quarter: u64) -> bool {
     a.iter().zip(b).skip(1).all(|(x, y)| {
         let (from, to) = (x.at.since(a[0].at).0, y.at.since(b[0].at).0);
         let (up, over) = (x.pitch - a[0].pitch, y.pitch - b[0].pitch);
-        let same = if x.chord || y.chord {
-            x.chord == y.chord
+        let (chord, other) = (answers(&a[0], x), answers(&b[0], y));
+        let same = if chord || other {
+            chord == other
         } else {
             (up - over).abs() <= SAME && (up == 0) == (over == 0)
         };
@@ -246,7 +262,7 @@ const CHORDS: [u16; 8] = [
 ];
 
 /// Whether pitch classes are all of one chord.
-fn is_chordal(classes: u16) -> bool {
+pub(in crate::sketch) fn is_chordal(classes: u16) -> bool {
     (0..12).any(|root| {
         let over = (classes >> root | classes << (12 - root)) & 0xFFF;
         CHORDS.iter().any(|chord| over & !chord == 0)

@@ -6,7 +6,7 @@ use crate::music::Tick;
 /// How far a chord answers above a bass note that is not alone.
 const WIDE: u8 = 10;
 /// How far a hand reaches: a tenth.
-const HAND: u8 = 16;
+pub(super) const HAND: u8 = 16;
 /// No hand plays more at once; the bound keeps time linear for files that pile notes up.
 const MOST_NEW: usize = 64;
 
@@ -30,6 +30,8 @@ pub(super) enum Rank {
     Alone,
     /// One tone about a tenth above it, its octave perhaps.
     Tenth,
+    /// One tone beyond the hand's reach.
+    Beside,
     /// More.
     Full,
 }
@@ -54,6 +56,8 @@ pub(super) struct Low {
     /// Whether the low stream is all that accompanies the melody, and no chord is struck while the
     /// note is held.
     pub(super) thin: bool,
+    /// When the pedal lets it go, if it sounds beyond its key.
+    pub(super) let_go: Option<Tick>,
     /// Its place in the bar.
     pub(super) place: Place,
     /// Pitch classes of what is struck with it but melody, one bit each.
@@ -63,7 +67,7 @@ pub(super) struct Low {
 impl Low {
     /// Whether it may be a bass to which chords answer.
     pub(super) fn is_lone(&self) -> bool {
-        self.rank != Rank::Full
+        matches!(self.rank, Rank::Alone | Rank::Tenth)
     }
 }
 
@@ -114,6 +118,7 @@ fn low(view: &BassView, o: usize, note: usize) -> Low {
     let rank = match count {
         0 => Rank::Alone,
         1 if far && new.len() <= 2 => Rank::Tenth,
+        1 if !close => Rank::Beside,
         _ => Rank::Full,
     };
     let held_too = onset.held > 3 + new.len();
@@ -130,6 +135,7 @@ fn low(view: &BassView, o: usize, note: usize) -> Low {
         chord: close,
         others: count,
         thin: new.is_empty() && onset.held <= 3,
+        let_go: (root.sounds_until > root.end()).then_some(root.sounds_until),
         place: place(view, onset.at),
         classes: own | others,
     }

@@ -5,13 +5,15 @@ mod groups;
 mod low;
 mod weights;
 
-use self::groups::{Clock, Group, groups};
+pub(super) use self::groups::is_chordal;
+use self::groups::{Clock, Group, answers, groups};
 use self::low::{Low, Place, low_stream};
-use super::onsets::Onset;
-use super::path::{Candidate, best_path};
-use super::reading::ReadNote;
-use super::track_prior::TrackPrior;
 use crate::music::MeterMap;
+use crate::sketch::figures::Turn;
+use crate::sketch::onsets::Onset;
+use crate::sketch::path::{Candidate, best_path};
+use crate::sketch::reading::ReadNote;
+use crate::sketch::track_prior::TrackPrior;
 
 // Weights chosen by trial on chorales and on broken-chord accompaniments.
 const LOWEST: f64 = 1.6;
@@ -36,13 +38,23 @@ pub(super) struct BassView<'a> {
     pub(super) prior: &'a TrackPrior,
 }
 
-/// The bass's notes in order, each with how sure it is, and for each note whether it is the
-/// upper part of a broken chord.
-pub(super) fn find_bass(view: &BassView) -> (Vec<(usize, f32)>, Vec<bool>) {
+/// What the bass finder tells.
+pub(super) struct BassFound {
+    /// The bass's notes in order, each with how sure it is, 0 to 1.
+    pub(super) bass: Vec<(usize, f32)>,
+    /// For each note that is an upper single note of a turn, how sure that is.
+    pub(super) upper: Vec<Option<f32>>,
+    /// The turns of patterns, in order.
+    pub(super) turns: Vec<Turn>,
+}
+
+/// Finds the bass.
+pub(super) fn find_bass(view: &BassView) -> BassFound {
     let lows: Vec<Option<usize>> = view.onsets.iter().map(|o| low_note(view, o)).collect();
-    let (figure, broken) = upper_notes(view);
+    let uppers = upper_notes(view);
+    let figure = &uppers.upper;
     let copies = octave_copies(view);
-    let centre = centre(view, &lows, &figure);
+    let centre = centre(view, &lows, figure);
     let mut list = Vec::new();
     for (o, onset) in view.onsets.iter().enumerate() {
         let low = onset.notes.clone().take(CANDIDATES);
@@ -61,8 +73,24 @@ pub(super) fn find_bass(view: &BassView) -> (Vec<(usize, f32)>, Vec<bool>) {
         }
     }
     let path = best_path(&list, |a, b| lead(view, &view.notes[a], &view.notes[b]));
-    let sure = |i: usize| (list[i].note, sigmoid(list[i].score));
-    (path.into_iter().map(sure).collect(), broken)
+    let sure = |i: usize| (list[i].note, sigmoid(list[i].score - runner_up(&list, i)));
+    BassFound {
+        bass: path.into_iter().map(sure).collect(),
+        upper: uppers.single,
+        turns: uppers.turns,
+    }
+}
+
+/// The best score of another note at the same onset, or of none (0).
+fn runner_up(list: &[Candidate], chosen: usize) -> f64 {
+    let onset = list[chosen].onset;
+    let from = list.partition_point(|c| c.onset < onset);
+    list[from..]
+        .iter()
+        .take_while(|c| c.onset == onset)
+        .filter(|c| c.note != list[chosen].note)
+        .map(|c| c.score)
+        .fold(0.0, f64::max)
 }
 
 fn sigmoid(x: f64) -> f32 {
@@ -143,9 +171,16 @@ fn centre(view: &BassView, lows: &[Option<usize>], figure: &[bool]) -> f64 {
         .map_or(48.0, |p| f64::from(*p))
 }
 
-/// Which low notes are not the bass of their group, and which of those are single notes of a
-/// broken chord.
-fn upper_notes(view: &BassView) -> (Vec<bool>, Vec<bool>) {
+/// What the groups of the low stream tell of the notes.
+struct Uppers {
+    /// Whether a note is not the bass of its group.
+    upper: Vec<bool>,
+    /// For those of single notes, how sure that is.
+    single: Vec<Option<f32>>,
+    turns: Vec<Turn>,
+}
+
+fn upper_notes(view: &BassView) -> Uppers {
     let lows = low_stream(view);
     let quarter = view.meters.quarter();
     let bar = |l: &Low| view.meters.meter(l.at).bar(quarter).0;
@@ -153,21 +188,48 @@ fn upper_notes(view: &BassView) -> (Vec<bool>, Vec<bool>) {
         quarter: u64::from(quarter.get()),
         bars: lows.iter().map(bar).collect(),
     };
-    let mut upper = vec![false; view.notes.len()];
-    let mut broken = upper.clone();
+    let mut found = Uppers {
+        upper: vec![false; view.notes.len()],
+        single: vec![None; view.notes.len()],
+        turns: Vec::new(),
+    };
     let groups = groups(&lows, &clock);
-    for k in 0..groups.len() {
+    for (k, group) in groups.iter().enumerate() {
         if leads_in(&lows, &groups, k) {
-            upper[lows[groups[k].start].note] = true;
+            found.upper[lows[group.start].note] = true;
+        }
+        for low in not_bass(&lows, *group, clock.quarter) {
+            found.upper[low.note] = true;
+            let single = !answers(&lows[group.start], low);
+            found.single[low.note] = single.then(|| sigmoid(group.gain));
+        }
+        if group.end - group.start > 1 {
+            found.turns.push(turn(view, &lows[group.start..group.end]));
         }
     }
-    for group in groups {
-        for low in not_bass(&lows, group, clock.quarter) {
-            upper[low.note] = true;
-            broken[low.note] = !low.chord;
-        }
+    found
+}
+
+/// The notes of a group, with the chords that are struck with its low notes.
+fn turn(view: &BassView, lows: &[Low]) -> Turn {
+    let mut notes = Vec::new();
+    for low in lows {
+        let low_pitch = view.notes[low.note].pitch;
+        let hand = |i: &usize| {
+            let far = view.notes[*i].pitch.distance(low_pitch) > low::HAND;
+            *i == low.note || !view.melody[*i] && !far
+        };
+        let onset = view.onsets.partition_point(|o| o.at < low.at);
+        let here = view.onsets.get(onset).map(|o| o.notes.clone());
+        notes.extend(here.into_iter().flatten().filter(hand));
     }
-    (upper, broken)
+    let classes = lows.iter().fold(0, |c, l| c | l.classes);
+    Turn {
+        low: lows.iter().map(|l| l.note).collect(),
+        notes,
+        answered: lows.iter().any(|l| answers(&lows[0], l)),
+        chordal: is_chordal(classes),
+    }
 }
 
 /// Whether a chord stands alone before a bass note that chords answer, and high over it: the

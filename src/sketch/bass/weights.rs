@@ -11,7 +11,7 @@ pub(super) const ON_MIDDLE: f64 = 0.3;
 pub(super) const ON_BEAT: f64 = 0.2;
 /// It begins between beats.
 pub(super) const OFF_BEAT: f64 = -0.3;
-/// Its bass is struck with a tenth.
+/// Its bass is struck with a tenth, or with one tone of the other hand.
 pub(super) const TENTH: f64 = -1.2;
 /// Its bass is struck with more than the melody.
 pub(super) const FULL: f64 = -2.0;
@@ -45,6 +45,8 @@ pub(super) const NOT_CHORDAL: f64 = -1.5;
 pub(super) const ALIKE: f64 = 0.5;
 /// and so much more for each of their notes.
 pub(super) const ALIKE_NOTE: f64 = 0.25;
+/// The pedal lets the bass go inside the turn.
+pub(super) const PEDAL: f64 = -1.5;
 /// The next group begins on a higher tone of the same chord,
 pub(super) const UPPER: f64 = -1.5;
 /// and with a bar.
