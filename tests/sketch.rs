@@ -4,6 +4,7 @@ mod build;
 mod damaged;
 mod demo_sketch;
 mod facts;
+mod form;
 mod lines;
 
 mod random;
