@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 
 /// The greatest file that is read, in bytes: far over any sketch, so that a wrong file is refused
 /// and does not fill the memory.
-const MOST_BYTES: u64 = 256 * 1024 * 1024;
+const MOST_BYTES: u64 = 64 * 1024 * 1024;
 
 /// The demo sketch that comes with the program.
 pub const DEMO_SKETCH: &[u8] = include_bytes!("../../assets/demo/harvest-lights.mid");
@@ -38,7 +38,7 @@ pub fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
         .map_err(|e| fail(said(&e)))?;
     if bytes.len() as u64 > MOST_BYTES {
         return Err(fail(
-            "it is over 256 MB, far too large for a sketch or roster".to_owned(),
+            "it is over 64 MB, far too large for a sketch or roster".to_owned(),
         ));
     }
     Ok(bytes)
