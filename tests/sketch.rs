@@ -5,6 +5,7 @@ mod damaged;
 mod demo_sketch;
 mod facts;
 mod figures;
+mod form;
 mod harmony;
 mod lines;
 mod quantise;

@@ -147,7 +147,8 @@ fn usual_length(melody: &[&ReadNote]) -> f64 {
         .map_or(1.0, |l| (*l).max(1) as f64)
 }
 
-/// What a length in bars costs: two or three are best, one to eight are usual.
+/// What a length in bars costs: two or three are best, one to eight are usual; phrases that do
+/// not fill whole bars, or three, five, six or seven of them, cost more.
 fn length_cost(bars: f64) -> f64 {
     let off = (bars.max(0.05) / 2.5).log2().abs();
     let short = (1.0 - bars).max(0.0) * 1.8;
@@ -157,7 +158,12 @@ fn length_cost(bars: f64) -> f64 {
     } else {
         0.4
     };
-    1.2 + 0.55 * off + short + long.min(8.0) + odd
+    let uneven = if [1.0, 2.0, 4.0, 8.0, 16.0].contains(&bars.round()) {
+        0.0
+    } else {
+        0.5
+    };
+    1.2 + 0.55 * off + short + long.min(8.0) + odd + uneven
 }
 
 /// What so many notes cost.

@@ -5,7 +5,6 @@ use super::song::Song;
 use super::tune::{Held, likeness};
 use super::tune_repeats::RepeatedStretch;
 use crate::music::{Tick, Ticks};
-use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
 /// A section of the piece.
@@ -39,6 +38,7 @@ impl Section {
 }
 
 /// The shortest section that a repeat makes, and the shortest repeat that makes one, in bars.
+/// Markers may stand closer.
 const LEAST_BARS: u64 = 4;
 /// How alike a section must be to have the letter of an earlier one, and to have it without prime.
 const ALIKE: f64 = 0.5;
@@ -123,50 +123,122 @@ fn near(a: Ticks, b: Ticks) -> bool {
     a.0.abs_diff(b.0) <= a.0.max(b.0) / 8
 }
 
-/// Where sections start: at phrases that a marker stands at, then at phrases where repeats begin
-/// or end, the longest first, four bars at least from one another.
+/// A bar line where a section may start.
+struct Place {
+    /// The bar line, or the start of the piece.
+    line: Tick,
+    /// The start of the phrase there, with its pickup.
+    start: Tick,
+    /// How much speaks for it.
+    worth: f64,
+    marker: Option<String>,
+}
+
+/// How much more a marker says than any repeats.
+const MARKED: f64 = 1000.0;
+/// So many places are looked back at, at the most.
+const REACH: usize = 64;
+
+/// Where sections start: at markers, and at the ends of long repeats, so that sections have
+/// rather eight or sixteen bars than others. The best-scored path over the places.
 fn starts(
     song: &Song,
     phrases: &[Phrase],
     stretches: &[RepeatedStretch],
 ) -> Vec<(Tick, Option<String>)> {
-    let mut found: BTreeMap<Tick, Option<String>> = phrases
-        .first()
-        .map(|p| (p.start, None))
-        .into_iter()
-        .collect();
-    for marker in &song.markers {
-        if let Some(start) = phrase_at(song, phrases, marker.at) {
-            let text = found.entry(start).or_default();
-            text.get_or_insert_with(|| marker.text.clone());
-        }
-    }
-    let mut long: Vec<&RepeatedStretch> = stretches
-        .iter()
-        .filter(|s| u64::from(s.bars) >= LEAST_BARS)
-        .collect();
-    long.sort_by_key(|s| (Reverse(s.bars), s.start));
+    let places = places(song, phrases, stretches);
     let end = phrases.last().map_or(Tick::ZERO, |p| p.end);
-    for stretch in long {
-        let source_end = stretch.source + stretch.end.since(stretch.start);
-        for line in [stretch.start, stretch.source, stretch.end, source_end] {
-            let Some(start) = phrase_at(song, phrases, line) else {
-                continue;
-            };
-            let bar = song.meters.meter(start).bar(song.quarter).0;
-            // A pickup more or less is no bar.
-            let least = LEAST_BARS * bar - bar / 2;
-            let before = found
-                .range(..=start)
-                .next_back()
-                .map_or(Tick::ZERO, |f| *f.0);
-            let after = found.range(start..).next().map_or(end, |f| *f.0);
-            if start.since(before).0 >= least && after.since(start).0 >= least {
-                found.insert(start, None);
+    let mut best: Vec<(f64, usize)> = Vec::with_capacity(places.len());
+    let before = |best: &[(f64, usize)], until: Tick| {
+        let mut choice = (f64::NEG_INFINITY, 0);
+        for (i, (place, (score, _))) in places.iter().zip(best).enumerate().rev().take(REACH) {
+            let score = score - length_cost(song, place.line, until);
+            if score > choice.0 {
+                choice = (score, i);
             }
         }
+        choice
+    };
+    for (k, place) in places.iter().enumerate() {
+        let (score, from) = if k == 0 {
+            (0.0, 0)
+        } else {
+            before(&best, place.line)
+        };
+        best.push((score + place.worth, from));
     }
-    found.into_iter().collect()
+    let mut at = before(&best, end).1;
+    let mut path = Vec::new();
+    loop {
+        path.extend(places.get(at).map(|p| (p.start, p.marker.clone())));
+        match best.get(at) {
+            Some((_, from)) if at > 0 => at = *from,
+            _ => break,
+        }
+    }
+    path.reverse();
+    path
+}
+
+/// What the length of a section costs, in bars of its first meter. Chosen by trial.
+fn length_cost(song: &Song, start: Tick, end: Tick) -> f64 {
+    let bar = song.meters.meter(start).bar(song.quarter).0.max(1);
+    let bars = end.since(start).0 as f64 / bar as f64;
+    let whole = bars.round() as u64;
+    let short = if bars < LEAST_BARS as f64 - 0.5 {
+        5.0
+    } else {
+        0.0
+    };
+    let uneven = match whole {
+        w if w % 8 == 0 => 0.0,
+        w if w % 4 == 0 => 0.3,
+        _ => 1.0,
+    };
+    0.8 + short + uneven
+}
+
+/// Places in order, the first where the piece begins; no two with the same phrase.
+fn places(song: &Song, phrases: &[Phrase], stretches: &[RepeatedStretch]) -> Vec<Place> {
+    let mut lines: BTreeMap<Tick, (f64, Option<String>)> = BTreeMap::new();
+    for stretch in stretches.iter().filter(|s| u64::from(s.bars) >= LEAST_BARS) {
+        let source_end = stretch.source + stretch.end.since(stretch.start);
+        for line in [stretch.start, stretch.source, stretch.end, source_end] {
+            lines.entry(line).or_default().0 += (f64::from(stretch.bars) / 8.0).min(1.5);
+        }
+    }
+    for marker in &song.markers {
+        let (worth, text) = lines.entry(marker.at).or_default();
+        *worth += MARKED;
+        text.get_or_insert_with(|| marker.text.clone());
+    }
+    let mut places: Vec<Place> = Vec::with_capacity(lines.len() + 1);
+    places.extend(phrases.first().map(|p| Place {
+        line: p.start,
+        start: p.start,
+        worth: 0.0,
+        marker: None,
+    }));
+    for (line, (worth, marker)) in lines {
+        let Some(start) = phrase_at(song, phrases, line) else {
+            continue;
+        };
+        match places.last_mut().filter(|p| p.start == start) {
+            Some(same) => {
+                // The first section is measured from its first bar line, not from its pickup.
+                same.line = line;
+                same.worth += worth;
+                same.marker = same.marker.take().or(marker);
+            }
+            None => places.push(Place {
+                line,
+                start,
+                worth,
+                marker,
+            }),
+        }
+    }
+    places
 }
 
 /// The start of the phrase that begins at a bar line, or in the half bar that leads to it.

@@ -26,13 +26,21 @@ pub struct RepeatedStretch {
     pub bars: u32,
 }
 
-/// The shortest stretch worth telling, in bars; and how much of it must be alike, moved by an
-/// interval more. Chosen by trial.
-const LEAST_BARS: u32 = 2;
-const LEAST: f64 = 0.6;
-const LEAST_MOVED: f64 = 0.75;
-/// A bar less alike than this does not begin or end a stretch.
-const LEAST_AT_ENDS: f64 = 0.5;
+/// The shortest stretch worth telling, in bars.
+const LEAST_BARS: usize = 2;
+/// A bar gains by how much more than this of it is alike; what is moved by an interval must be
+/// more alike. Chosen by trial, as what follows.
+const ALIKE: f64 = 0.6;
+const ALIKE_MOVED: f64 = 0.75;
+/// What a stretch must gain to begin: else every bar would point to the bar most like it.
+const BEGIN: f64 = 0.3;
+/// What a bar gains by a source four bars off, or a multiple: parts of tunes have mostly four or
+/// eight bars (common practice, no source).
+const EVEN: f64 = 0.01;
+/// A stretch does not begin with a bar so much less alike than its mean, nor end with one by so
+/// much (the last bar may lead elsewhere): cadences resemble each other everywhere.
+const LESS_AT_START: f64 = 0.15;
+const LESS_AT_END: f64 = 0.3;
 /// Bars of a stretch that need not be found again by their content, in a row.
 const GAP: u32 = 3;
 /// So many of the first and last bars of one content are pointed to.
@@ -57,21 +65,144 @@ struct Bar {
 /// Stretches in order, without overlaps.
 pub(super) fn repeated_stretches(tune: &[Held], meters: &MeterMap) -> Vec<RepeatedStretch> {
     let bars = bars(tune, meters);
-    let mut runs: Vec<(f64, RepeatedStretch)> = Vec::new();
+    let mut sources: BTreeMap<u32, Vec<Source>> = BTreeMap::new();
     for ((distance, semitones), pointing) in pointers(&bars) {
+        let way = Way {
+            distance,
+            semitones,
+        };
         for numbers in pointing.chunk_by(|a, b| b - a <= GAP) {
-            // One bar alone is not worth a look.
+            // One bar alone is not worth a look; those around may be alike all the same.
             if let [first, .., last] = numbers {
-                runs.extend(judged(tune, meters, (*first, *last), distance, semitones));
+                for bar in first.saturating_sub(GAP)..=last.saturating_add(GAP) {
+                    if let Some(likeness) = way.likeness(tune, meters, bar) {
+                        let source = Source { way, likeness };
+                        sources.entry(bar).or_default().push(source);
+                    }
+                }
             }
         }
     }
-    // The weightiest first; then what repeats the earliest.
-    runs.sort_by(|a, b| {
-        let by_source = (a.1.source, a.1.start).cmp(&(b.1.source, b.1.start));
-        b.0.total_cmp(&a.0).then(by_source)
-    });
-    without_overlaps(runs.into_iter().map(|(_, run)| run), meters)
+    let chosen = best_sources(&sources);
+    chosen
+        .chunk_by(|a, b| a.0 + 1 == b.0 && a.1.way == b.1.way)
+        .map(trimmed)
+        .filter(|run| run.len() >= LEAST_BARS)
+        .filter_map(|run| stretch(run, meters))
+        .collect()
+}
+
+/// From a bar to the one that it repeats.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+struct Way {
+    distance: u32,
+    semitones: i32,
+}
+
+impl Way {
+    /// How alike a bar is to the one that the way leads to; `None` where there is none of its
+    /// length. Bars in which neither sounds are alike.
+    fn likeness(self, tune: &[Held], meters: &MeterMap, bar: u32) -> Option<f64> {
+        let then = bar.checked_sub(self.distance).filter(|b| *b > 0)?;
+        let (now, then) = (BarNumber(bar), BarNumber(then));
+        let stretch = (meters.bar_start(now), meters.bar_end(now));
+        let earlier = (meters.bar_start(then), meters.bar_end(then));
+        let as_long = stretch.1.since(stretch.0) == earlier.1.since(earlier.0);
+        let same = |a: i32, b: i32| a == b + self.semitones;
+        as_long.then(|| likeness(tune, stretch, earlier.0, same).unwrap_or(1.0))
+    }
+}
+
+/// What a bar may repeat, and how alike it is to that.
+#[derive(Clone, Copy, Debug)]
+struct Source {
+    way: Way,
+    likeness: f64,
+}
+
+impl Source {
+    fn gain(&self) -> f64 {
+        let least = if self.way.semitones == 0 {
+            ALIKE
+        } else {
+            ALIKE_MOVED
+        };
+        let even = match self.way.distance {
+            d if d % 8 == 0 => 2.0 * EVEN,
+            d if d % 4 == 0 => EVEN,
+            _ => 0.0,
+        };
+        self.likeness - least + even
+    }
+}
+
+/// The best score until a bar, and the way that the bar before has in it (its index there).
+type Step = (f64, Option<usize>);
+
+/// The best-scored way through the bars: each repeats a bar by one of its ways or none, and a
+/// change of way costs. Bars that repeat none are left out.
+fn best_sources(sources: &BTreeMap<u32, Vec<Source>>) -> Vec<(u32, Source)> {
+    // For each bar and way the best score with the way of the bar before, and the best of all.
+    let mut steps: Vec<(u32, Vec<Step>)> = Vec::with_capacity(sources.len());
+    let mut free: Vec<Step> = vec![(0.0, None)];
+    for (bar, here) in sources {
+        let (rest, _) = free.last().copied().unwrap_or((0.0, None));
+        let before = steps.last().filter(|(b, _)| b + 1 == *bar);
+        let ways = sources.get(&bar.saturating_sub(1));
+        let mut scores = Vec::with_capacity(here.len());
+        for source in here {
+            let kept = before.zip(ways).and_then(|((_, scores), ways)| {
+                let i = ways.iter().position(|w| w.way == source.way)?;
+                Some((scores.get(i)?.0, Some(i)))
+            });
+            let fresh = (rest - BEGIN, None);
+            let from = kept.filter(|k| k.0 >= fresh.0).unwrap_or(fresh);
+            scores.push((from.0 + source.gain(), from.1));
+        }
+        // The best until here: with a way of this bar, or as before.
+        let mut best = (rest, None);
+        for (i, (score, _)) in scores.iter().enumerate() {
+            if *score > best.0 {
+                best = (*score, Some(i));
+            }
+        }
+        free.push(best);
+        steps.push((*bar, scores));
+    }
+    let mut chosen = Vec::new();
+    let mut way: Option<usize> = None;
+    for ((bar, scores), (_, best)) in steps.iter().zip(free.iter().skip(1)).rev() {
+        way = way.or(*best);
+        let source = way.and_then(|i| sources.get(bar)?.get(i));
+        chosen.extend(source.map(|s| (*bar, *s)));
+        way = way.and_then(|i| scores.get(i)?.1);
+    }
+    chosen.reverse();
+    chosen
+}
+
+/// The run without bars at its ends that are much less alike than the others.
+fn trimmed(run: &[(u32, Source)]) -> &[(u32, Source)] {
+    let sum: f64 = run.iter().map(|(_, s)| s.likeness).sum();
+    let mean = sum / run.len().max(1) as f64;
+    let alike = |less: f64| move |b: &(u32, Source)| b.1.likeness >= mean - less;
+    let first = run.iter().position(alike(LESS_AT_START));
+    let last = run.iter().rposition(alike(LESS_AT_END));
+    let kept = first.zip(last).and_then(|(f, l)| run.get(f..=l));
+    kept.unwrap_or_default()
+}
+
+fn stretch(run: &[(u32, Source)], meters: &MeterMap) -> Option<RepeatedStretch> {
+    let ((first, source), (last, _)) = run.first().zip(run.last())?;
+    let alike: f64 = run.iter().map(|(_, s)| s.likeness).sum();
+    Some(RepeatedStretch {
+        start: meters.bar_start(BarNumber(*first)),
+        end: meters.bar_end(BarNumber(*last)),
+        source: meters.bar_start(BarNumber(first - source.way.distance)),
+        semitones: source.way.semitones,
+        likeness: alike / run.len() as f64,
+        bars: last + 1 - first,
+    })
 }
 
 fn bars(tune: &[Held], meters: &MeterMap) -> Vec<Bar> {
@@ -146,78 +277,4 @@ fn contents(bar: &Bar) -> impl Iterator<Item = (u8, Content)> {
     [(0, bar.exact.clone()), (1, moved(&bar.exact))]
         .into_iter()
         .chain(beats)
-}
-
-/// The run from one bar to another, without ends that are not alike, if it is worth telling.
-fn judged(
-    tune: &[Held],
-    meters: &MeterMap,
-    (first, last): (u32, u32),
-    distance: u32,
-    semitones: i32,
-) -> Option<(f64, RepeatedStretch)> {
-    let same = |a: i32, b: i32| a == b + semitones;
-    let alike = |bar: u32| {
-        let (now, then) = (BarNumber(bar), BarNumber(bar.checked_sub(distance)?));
-        let stretch = (meters.bar_start(now), meters.bar_end(now));
-        let earlier = (meters.bar_start(then), meters.bar_end(then));
-        let as_long = stretch.1.since(stretch.0) == earlier.1.since(earlier.0);
-        // Bars in which neither sounds are alike.
-        as_long.then(|| likeness(tune, stretch, earlier.0, same).unwrap_or(1.0))
-    };
-    // The bars before and after may be alike without being found by their content.
-    let from = first.saturating_sub(GAP).max(distance.saturating_add(1));
-    let each: Vec<(u32, f64)> = (from..=last.saturating_add(GAP))
-        .map(|b| (b, alike(b).unwrap_or(0.0)))
-        .collect();
-    let begin = |b: &(u32, f64)| b.1 >= LEAST_AT_ENDS && b.0 <= last;
-    let finish = |b: &(u32, f64)| b.1 >= LEAST_AT_ENDS && b.0 >= first;
-    let begin = each.iter().position(begin)?;
-    let finish = each.iter().rposition(finish)?;
-    let kept = each.get(begin..=finish)?;
-    let (from, to) = (kept.first()?.0, kept.last()?.0);
-    let count = to - from + 1;
-    let mean = kept.iter().map(|(_, l)| l).sum::<f64>() / f64::from(count);
-    let least = if semitones == 0 { LEAST } else { LEAST_MOVED };
-    let worth = if semitones == 0 { 1.0 } else { 0.7 };
-    let start = meters.bar_start(BarNumber(from));
-    let run = RepeatedStretch {
-        start,
-        end: meters.bar_end(BarNumber(to)),
-        source: meters.bar_start(BarNumber(from - distance)),
-        semitones,
-        likeness: mean,
-        bars: count,
-    };
-    (count >= LEAST_BARS && mean >= least)
-        .then(|| (worth * (mean - LEAST_AT_ENDS) * f64::from(count), run))
-}
-
-fn without_overlaps(
-    runs: impl Iterator<Item = RepeatedStretch>,
-    meters: &MeterMap,
-) -> Vec<RepeatedStretch> {
-    let mut taken: BTreeMap<Tick, RepeatedStretch> = BTreeMap::new();
-    for mut run in runs {
-        // What is left of it at its start and end by those taken before.
-        if let Some((_, before)) = taken.range(..=run.start).next_back()
-            && before.end > run.start
-        {
-            let cut = before.end.since(run.start);
-            run.source = run.source + cut;
-            run.start = before.end;
-        }
-        if let Some((next, _)) = taken.range(run.start..).next() {
-            run.end = run.end.min(*next);
-        }
-        if run.end <= run.start {
-            continue;
-        }
-        let last = meters.bar(Tick(run.end.0 - 1));
-        run.bars = last.0 + 1 - meters.bar(run.start).0;
-        if run.bars >= LEAST_BARS {
-            taken.insert(run.start, run);
-        }
-    }
-    taken.into_values().collect()
 }
