@@ -2,8 +2,8 @@
 
 A piece: a key, a meter and a tune of music21's folk collections are drawn. Idioms (below, common
 practice) follow one another, each chord two or four beats long, until sixteen bars are full. The
-folk tune lends rhythm and contour: on beats its notes move to the nearest tone of the chord,
-between beats to the nearest tone of the chord or the key. Below it the chords are played in one of
+folk tune lends rhythm and contour: on beats four of five notes move to the nearest tone of the
+chord, the others, and most between beats, to the nearest tone of the chord or the key. Below it the chords are played in one of
 five textures: block, broken (eighths, or sixteenths where not all tones would sound), stride, pushed
 (each chord an eighth early), held."""
 
@@ -220,7 +220,7 @@ def tune_over(rng, chords, shape, tonic, mode):
             break
         tones = {(chord[2] + a) % 12 for a in KINDS[chord[3]]}
         on_beat = at % tick(1) == 0
-        classes = tones if on_beat or rng.random() < 0.3 else tones | scale
+        classes = tones if rng.random() < (0.8 if on_beat else 0.3) else tones | scale
         new = nearest(pitch + shift, classes)
         if not (on_beat or last is None or abs(new - last) <= 2):
             new = nearest(pitch + shift, tones)

@@ -17,6 +17,8 @@ pub(super) struct Cell {
     pub(super) inside: [f64; 12],
     /// What each class counts against chords that do not.
     pub(super) outside: [f64; 12],
+    /// The tune's part of both.
+    pub(super) tune: [f64; 12],
     /// The classes that sound, C in the lowest bit.
     pub(super) sounding: u16,
     /// Lowest pitch, of the bass line if that sounds.
@@ -48,6 +50,7 @@ pub(super) fn cells(
                 end: slice.end,
                 inside: [0.0; 12],
                 outside: [0.0; 12],
+                tune: [0.0; 12],
                 sounding: 0,
                 low: None,
                 slots: 0.0,
@@ -117,6 +120,9 @@ fn add(
         let weight = slots * if again { w.doubling } else { 1.0 };
         cell.inside[class] += weight * shares[*i].inside;
         cell.outside[class] += weight * shares[*i].outside;
+        if note.line == Line::Melody {
+            cell.tune[class] += weight * (shares[*i].inside + shares[*i].outside);
+        }
         cell.sounding |= 1 << class;
         bass |= note.line == Line::Bass;
     }

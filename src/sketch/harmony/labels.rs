@@ -71,6 +71,8 @@ pub(super) struct Label {
     pub(super) quality: Quality,
     /// Classes of the chord, C in the lowest bit.
     pub(super) mask: u16,
+    /// Those of them that are not root, third or fifth.
+    pub(super) colour: u16,
     /// Those that must sound.
     pub(super) needed: u16,
     pub(super) entry: f64,
@@ -88,10 +90,13 @@ pub(super) fn labels() -> Vec<Label> {
 }
 
 fn label(root: PitchClass, kind: &Kind) -> Label {
-    let (mut mask, mut needed) = (0, 0);
+    let (mut mask, mut colour, mut needed) = (0, 0, 0);
     for (above, tone) in kind.quality.tones() {
         let bit = 1 << root.up(i32::from(*above)).number();
         mask |= bit;
+        if !matches!(tone, ChordTone::Root | ChordTone::Third | ChordTone::Fifth) {
+            colour |= bit;
+        }
         if !may_be_missing(kind.quality, *above, *tone) {
             needed |= bit;
         }
@@ -100,6 +105,7 @@ fn label(root: PitchClass, kind: &Kind) -> Label {
         root,
         quality: kind.quality,
         mask,
+        colour,
         needed,
         entry: kind.entry,
         rarity: kind.rarity,

@@ -114,7 +114,7 @@ impl<'a> Search<'a> {
 
     fn best_labels(&self, segment: &Segment, start: usize, most: usize) -> Vec<(usize, f64)> {
         let values = &self.key_values[self.keys[start]];
-        let sums = segment.sums();
+        let sums = segment.sums(self.w);
         let mut best: Vec<(usize, f64)> = Vec::with_capacity(most + 1);
         for (i, label) in self.labels.iter().enumerate() {
             if !segment.may_be(label) {

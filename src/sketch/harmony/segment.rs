@@ -15,6 +15,7 @@ const FIRST_BASS: f64 = 0.6;
 pub(super) struct Segment {
     inside: [f64; 12],
     outside: [f64; 12],
+    tune: [f64; 12],
     sounding: u16,
     /// How long each class is the lowest.
     low: [f64; 12],
@@ -52,6 +53,7 @@ impl Segment {
         for class in 0..12 {
             self.inside[class] += cell.inside[class];
             self.outside[class] += cell.outside[class];
+            self.tune[class] += cell.tune[class];
         }
         self.sounding |= cell.sounding;
         if let Some(low) = cell.low {
@@ -66,28 +68,22 @@ impl Segment {
         label.needed & !self.sounding == 0
     }
 
-    /// The part of the score that a table of the low and the high half of the classes gives.
-    pub(super) fn sums(&self) -> Sums {
-        let mut sums = Sums {
-            low: [0.0; 64],
-            high: [0.0; 64],
+    /// Tables by sets of classes of what a chord gains by holding them.
+    pub(super) fn sums(&self, w: &Weights) -> Sums {
+        let both = |c: usize| self.inside[c] + self.outside[c];
+        let colour = |c: usize| both(c) - (1.0 - w.colour_in_tune) * self.tune[c];
+        Sums {
+            plain: Table::of(both),
+            colour: Table::of(colour),
             outside: self.outside.iter().sum(),
             all: self.inside.iter().sum(),
-        };
-        for mask in 1..64_usize {
-            let bit = mask.trailing_zeros() as usize;
-            let rest = mask & (mask - 1);
-            sums.low[mask] = sums.low[rest] + self.inside[bit] + self.outside[bit];
-            sums.high[mask] = sums.high[rest] + self.inside[bit + 6] + self.outside[bit + 6];
         }
-        sums
     }
 
     /// The score of a label without key and neighbours.
     pub(super) fn score(&self, label: &Label, sums: &Sums, bass: &BassRow, w: &Weights) -> f64 {
-        let mask = usize::from(label.mask);
         let missing = f64::from((label.mask & !self.sounding).count_ones());
-        sums.low[mask & 63] + sums.high[mask >> 6]
+        sums.plain.of_set(label.mask & !label.colour) + sums.colour.of_set(label.colour)
             - sums.outside
             - missing * w.missing_fifth
             - label.entry * w.entry
@@ -110,7 +106,10 @@ impl Segment {
     /// The parts of a label's score.
     pub(super) fn parts(&self, label: &Label, bass: &BassRow, key: f64, w: &Weights) -> ChordScore {
         let holds = |class: &usize| label.mask & (1 << class) != 0;
+        let colours = |class: &usize| label.colour & (1 << class) != 0;
         let inside: f64 = (0..12).filter(holds).map(|c| self.inside[c]).sum();
+        let tune: f64 = (0..12).filter(colours).map(|c| self.tune[c]).sum();
+        let inside = inside - (1.0 - w.colour_in_tune) * tune;
         let outside: f64 = (0..12).filter(|c| !holds(c)).map(|c| self.outside[c]).sum();
         let all: f64 = self.inside.iter().sum();
         let missing = f64::from((label.mask & !self.sounding).count_ones());
@@ -148,12 +147,39 @@ impl Segment {
     }
 }
 
-/// Sums of what sounds by sets of classes.
+/// What chords gain by the classes that they hold.
 pub(super) struct Sums {
-    low: [f64; 64],
-    high: [f64; 64],
+    plain: Table,
+    colour: Table,
     outside: f64,
     all: f64,
+}
+
+/// Sums over every set of the six lower and of the six upper classes.
+struct Table {
+    low: [f64; 64],
+    high: [f64; 64],
+}
+
+impl Table {
+    fn of(value: impl Fn(usize) -> f64) -> Self {
+        let mut table = Self {
+            low: [0.0; 64],
+            high: [0.0; 64],
+        };
+        for mask in 1..64_usize {
+            let bit = mask.trailing_zeros() as usize;
+            let rest = mask & (mask - 1);
+            table.low[mask] = table.low[rest] + value(bit);
+            table.high[mask] = table.high[rest] + value(bit + 6);
+        }
+        table
+    }
+
+    fn of_set(&self, mask: u16) -> f64 {
+        let mask = usize::from(mask);
+        self.low[mask & 63] + self.high[mask >> 6]
+    }
 }
 
 /// What each class in the bass is worth, by semitones above the root.

@@ -55,6 +55,8 @@ weights! {
     leaning_out = 1.22, "share of its length", "trial";
     /// A note only reached by step, or heard again in the next chord.
     leaving_out = 0.57, "share of its length", "trial";
+    /// What the tune says for a tone that makes a plain chord a rarer one.
+    colour_in_tune = 0.4, "share of what it says for a triad's tones", "trial";
     /// A tone that a chord may do without (its perfect fifth) and that is missing.
     missing_fifth = 1.49, "slot", "Pardo & Birmingham 2002 (there 1); by trial";
     /// The root in the bass.
