@@ -92,7 +92,7 @@ const BLOCK: usize = 16_384;
 /// Noise of the first pass, in seconds.
 const FIRST_NOISE: f64 = 0.022;
 /// Bounds of the noise that is learnt, in seconds.
-const NOISE: (f64, f64) = (0.008, 0.04);
+const NOISE: (f64, f64) = (0.01, 0.04);
 
 /// Fits strikes (in order of time) to the grid, learning from the piece in `passes` rounds.
 pub(super) fn fit(
@@ -375,7 +375,7 @@ impl Pass<'_> {
                 from,
                 placed: true,
             };
-            let cost = cost + 0.5 * off * off;
+            let cost = cost + lateness(off.abs());
             found.push(State {
                 cost,
                 trace,
@@ -454,6 +454,19 @@ impl Pass<'_> {
         }
     }
 }
+
+/// What it costs to be so many deviations off: as for a Gaussian, but straight beyond (Huber
+/// 1964), since a few notes are late for other reasons.
+fn lateness(off: f64) -> f64 {
+    if off <= STRAIGHT {
+        0.5 * off * off
+    } else {
+        STRAIGHT * (off - 0.5 * STRAIGHT)
+    }
+}
+
+/// Where it becomes straight.
+const STRAIGHT: f64 = 3.0;
 
 fn family_of(division: u8) -> Family {
     DIVISIONS[usize::from(division)].family
