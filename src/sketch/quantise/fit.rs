@@ -85,6 +85,10 @@ const BEAM: f64 = 16.0;
 const FAR: f64 = 5.0;
 /// What it costs that two notes in a row meet on one point.
 const MEETING: f64 = 14.0;
+/// What it costs at most that two notes held together are written apart; less the farther apart
+/// they are struck, nothing from so many seconds on. Chosen by trial.
+const PARTING: f64 = 5.0;
+const PARTED: f64 = 0.11;
 /// What a grace note costs. Chosen by trial.
 const GRACE: f64 = 4.5;
 /// Strikes after which the path so far is settled, to bound the memory.
@@ -92,7 +96,7 @@ const BLOCK: usize = 16_384;
 /// Noise of the first pass, in seconds.
 const FIRST_NOISE: f64 = 0.022;
 /// Bounds of the noise that is learnt, in seconds.
-const NOISE: (f64, f64) = (0.008, 0.04);
+const NOISE: (f64, f64) = (0.01, 0.04);
 
 /// Fits strikes (in order of time) to the grid, learning from the piece in `passes` rounds.
 pub(super) fn fit(
@@ -375,7 +379,7 @@ impl Pass<'_> {
                 from,
                 placed: true,
             };
-            let cost = cost + 0.5 * off * off;
+            let cost = cost + lateness(off.abs());
             found.push(State {
                 cost,
                 trace,
@@ -406,7 +410,9 @@ impl Pass<'_> {
                 } else {
                     CHANGE
                 };
-                offer(cost + change + self.costs.beat[d] + struck, from);
+                let last = self.states.get(from as usize).map_or(0, |s| s.last);
+                let parted = self.parting(last, i);
+                offer(cost + change + self.costs.beat[d] + struck + parted, from);
             }
         }
         for (point, seat) in self.seats.0[near.slot][d][..=p].iter().enumerate() {
@@ -415,7 +421,8 @@ impl Pass<'_> {
             };
             let state = &self.states[from];
             if point < p {
-                offer(state.cost + struck, from as u32);
+                let parted = self.parting(state.last, i);
+                offer(state.cost + struck + parted, from as u32);
             } else {
                 let before = self.strikes.get(state.last as usize);
                 let meets = before.is_some_and(|b| b.leads_to(&self.strikes[i]));
@@ -423,6 +430,20 @@ impl Pass<'_> {
             }
         }
         best
+    }
+
+    /// What it costs that two strikes get points of their own: much where they are nearly together
+    /// and held together, as in a chord.
+    fn parting(&self, last: u32, i: usize) -> f64 {
+        let strike = &self.strikes[i];
+        let Some(before) = self.strikes.get(last as usize) else {
+            return 0.0;
+        };
+        let gap = strike.heard - before.heard;
+        if gap >= PARTED || before.leads_to(strike) {
+            return 0.0;
+        }
+        PARTING * (1.0 - gap / PARTED)
     }
 
     /// Settles on the cheapest state: its way is the way so far, and goes on from it alone.
@@ -454,6 +475,19 @@ impl Pass<'_> {
         }
     }
 }
+
+/// What it costs to be so many deviations off: as for a Gaussian, but straight beyond (Huber
+/// 1964), since a few notes are late for other reasons.
+fn lateness(off: f64) -> f64 {
+    if off <= STRAIGHT {
+        0.5 * off * off
+    } else {
+        STRAIGHT * (off - 0.5 * STRAIGHT)
+    }
+}
+
+/// Where it becomes straight.
+const STRAIGHT: f64 = 3.0;
 
 fn family_of(division: u8) -> Family {
     DIVISIONS[usize::from(division)].family

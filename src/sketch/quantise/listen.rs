@@ -23,6 +23,8 @@ const FOLLOWED: usize = 4;
 const EASE: f64 = 0.4;
 /// How much it counts that beats are stronger than what is between them. Chosen by trial.
 const ACCENT: f64 = 1.5;
+/// Beats that divide by three must be this share of all to mean compound time.
+const FEW: f64 = 0.25;
 /// What it costs an attack that beats divide by three where the given meter says two. Chosen by trial.
 const AGAINST: f64 = 0.3;
 
@@ -228,28 +230,30 @@ fn accent(attacks: &[Attack], beats: &Beats) -> f64 {
     (on - off) / (on + off).max(1e-6)
 }
 
-/// Share of the divided beats that divide by three; none where the first third is hardly ever
-/// struck (that is swing).
+/// Share of the divided beats that divide by three; none where few beats do, or where the first
+/// third is hardly ever struck (that is swing).
 fn by_three(fitted: &Fitted) -> f64 {
-    let (mut three, mut first, mut all) = (0.0, 0.0, 0.0);
-    let mut last = None;
-    for spot in fitted.spots.iter().flatten().filter(|s| s.point > 0) {
-        if last == Some(spot.cell.start) {
+    let (mut three, mut first, mut divided, mut all) = (0.0, 0.0, 0.0, 0.0);
+    let (mut beat, mut beat_divided) = (None, None);
+    for spot in fitted.spots.iter().flatten() {
+        let here = Some(spot.cell.start);
+        if beat != here {
+            all += 1.0;
+        }
+        beat = here;
+        if spot.point == 0 || beat_divided == here {
             continue;
         }
-        last = Some(spot.cell.start);
-        all += 1.0;
+        beat_divided = here;
+        divided += 1.0;
         if DIVISIONS[usize::from(spot.division)].family == Family::Triplet {
             three += 1.0;
             let (part, parts) = spot.fraction();
             first += if 2 * part < parts { 1.0 } else { 0.0 };
         }
     }
-    if all < 8.0 || first < 0.25 * three {
-        0.0
-    } else {
-        three / all
-    }
+    let few = divided < 8.0 || three < FEW * all || first < 0.25 * three;
+    if few { 0.0 } else { three / divided }
 }
 
 /// Fits the notes to beats and moves the beats to fit the notes, in turns.
@@ -278,7 +282,7 @@ fn refined(strikes: &[Strike], beats: &Beats, value: BeatValue) -> Heard {
 
 fn places(strikes: &[Strike], beats: &Beats, beat: u64) -> Vec<Place> {
     let place = |s: &Strike| {
-        let (number, period) = beats.place(s.down);
+        let (number, period) = beats.place(s.heard);
         Place {
             at: (number * beat as f64).max(0.0),
             tick_seconds: period / beat as f64,
@@ -291,7 +295,7 @@ fn sights(strikes: &[Strike], fitted: &Fitted, beat: u64) -> Vec<Sight> {
     let sight = |(s, spot): (&Strike, &Option<super::fit::Spot>)| {
         spot.map(|spot| Sight {
             beat: spot.tick as f64 / beat as f64,
-            at: s.down,
+            at: s.heard,
         })
     };
     strikes

@@ -26,8 +26,8 @@ mod written;
 pub use quantised::{Quantised, Taken, Times};
 pub use swing::Swing;
 
-use super::song::{Song, Warning};
 use crate::music::Tick;
+use crate::sketch::song::{Song, Warning};
 use divisions::DIVISIONS;
 use fit::{Fitted, Place, error, fit};
 use listen::{Heard, listen};
@@ -98,9 +98,10 @@ fn to_own_beats(song: &Song, strikes: &[Strike], ruler: &Ruler<'_>) -> Quantised
     let quarter = f64::from(song.quarter.get());
     let mut places: Vec<Place> = strikes
         .iter()
-        .map(|s| Place {
-            at: s.onset.0 as f64,
-            tick_seconds: 60.0 / song.tempo.quarters_per_minute(s.onset) / quarter,
+        .map(|s| {
+            let tick_seconds = 60.0 / song.tempo.quarters_per_minute(s.onset) / quarter;
+            let at = s.onset.0 as f64 + (s.heard - s.down) / tick_seconds;
+            Place { at, tick_seconds }
         })
         .collect();
     let late = lateness(&fit(strikes, &places, ruler, 1), &places);

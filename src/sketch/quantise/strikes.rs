@@ -38,6 +38,8 @@ pub(super) struct Strike {
     pub(super) end: Tick,
     /// When the key goes down, in seconds.
     pub(super) down: f64,
+    /// When it counts as struck, in seconds: where a chord is rolled, the middle of the chord.
+    pub(super) heard: f64,
     /// When the key comes up, in seconds.
     pub(super) up: f64,
     /// Until where it sounds in the file: the pedal's release if that is later.
@@ -80,6 +82,7 @@ pub(super) fn strikes(song: &Song) -> Vec<Strike> {
                 onset: note.onset,
                 end,
                 down: song.tempo.seconds(note.onset),
+                heard: song.tempo.seconds(note.onset),
                 up: song.tempo.seconds(end),
                 sounds: pedal.unwrap_or(end).max(end),
                 may_be_grace: false,
@@ -93,7 +96,64 @@ pub(super) fn strikes(song: &Song) -> Vec<Strike> {
             strike.may_be_grace = may;
         }
     }
+    gather_rolled(&mut all, song.tracks.len());
     all
+}
+
+/// Longest step between two notes of a rolled chord, in seconds.
+const ROLL_STEP: f64 = 0.04;
+/// All notes of a rolled chord are held for so long after the last is struck, in seconds.
+const ROLL_HELD: f64 = 0.03;
+
+/// Lets the notes of rolled chords count as struck together. The order of strikes stays.
+fn gather_rolled(all: &mut [Strike], tracks: usize) {
+    let mut by_track: Vec<Vec<usize>> = vec![Vec::new(); tracks];
+    for (i, strike) in all.iter().enumerate() {
+        if let Some(row) = by_track
+            .get_mut(strike.track)
+            .filter(|_| strike.channel != 9)
+        {
+            row.push(i);
+        }
+    }
+    for row in by_track {
+        let mut start = 0;
+        while start < row.len() {
+            let count = rolled(all, &row[start..]);
+            if count >= 3 {
+                let chord = &row[start..start + count];
+                let middle = chord.iter().map(|i| all[*i].down).sum::<f64>() / count as f64;
+                chord.iter().for_each(|i| all[*i].heard = middle);
+            }
+            start += count.max(1);
+        }
+    }
+    let mut latest = f64::NEG_INFINITY;
+    for strike in all {
+        strike.heard = strike.heard.max(latest);
+        latest = strike.heard;
+    }
+}
+
+/// How many strikes from the first on are one rolled chord: quickly one after another, all up or
+/// all down, all held together.
+fn rolled(all: &[Strike], row: &[usize]) -> usize {
+    let at = |k: usize| row.get(k).map(|i| &all[*i]);
+    let (Some(first), Some(second)) = (at(0), at(1)) else {
+        return row.len();
+    };
+    let up = second.pitch > first.pitch;
+    let mut count = 1;
+    let mut released = first.up;
+    while let (Some(last), Some(next)) = (at(count - 1), at(count)) {
+        let goes_on = next.pitch != last.pitch && (next.pitch > last.pitch) == up;
+        released = released.min(next.up);
+        if !goes_on || next.down - last.down > ROLL_STEP || released < next.down + ROLL_HELD {
+            break;
+        }
+        count += 1;
+    }
+    count
 }
 
 /// Whether a strike is a very short note right before a longer one of its track.
