@@ -8,4 +8,5 @@ mod figures;
 mod lines;
 
 mod random;
+mod tags;
 mod textures;

@@ -100,12 +100,7 @@ impl<'a> VoiceAnswer<'a> {
                 ticks_per_quarter: song.quarter.get(),
                 parts: draft.lines.iter().map(line).collect(),
             },
-            passages: way
-                .plan
-                .passages
-                .iter()
-                .map(|p| passage(band, p))
-                .collect(),
+            passages: way.plan.passages.iter().map(|p| passage(band, p)).collect(),
             cost: way.voiced.cost,
             melody_changes: changes.collect(),
             findings: way.findings.iter().map(FindingJson::of).collect(),

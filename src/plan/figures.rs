@@ -70,7 +70,16 @@ pub fn figure_plans(
             .filter(|(n, _)| *n > 0)
             .max_by(|a, b| a.0.cmp(&b.0).then(b.1.start.cmp(&a.1.start)))?
             .1;
-        Some(choose(band, &costs, &lines.figure, most, reading, passage, tempo, wish))
+        Some(choose(
+            band,
+            &costs,
+            &lines.figure,
+            most,
+            reading,
+            passage,
+            tempo,
+            wish,
+        ))
     };
     passages.iter().enumerate().map(of_passage).collect()
 }
@@ -103,10 +112,14 @@ fn choose(
     let ways = figure.kind.ways();
     if !ways.contains(&FigureWay::Kept) {
         return match ways.first() {
-            Some(FigureWay::OffBeats) => {
-                plain(FigureWay::OffBeats, "chords are struck where the sketch strikes them")
-            }
-            _ => plain(FigureWay::Sustained, "winds hold the chord of such a figure"),
+            Some(FigureWay::OffBeats) => plain(
+                FigureWay::OffBeats,
+                "chords are struck where the sketch strikes them",
+            ),
+            _ => plain(
+                FigureWay::Sustained,
+                "winds hold the chord of such a figure",
+            ),
         };
     }
     if wish == Some(FigureWay::Sustained) {
@@ -217,7 +230,11 @@ pub(super) fn give_figure(band: &Band, planned: &mut PassagePlan) {
         if able.contains(&id) {
             *role = Role::Figure;
         } else if *role == Role::Figure && wanting {
-            *role = if part.instrument.wind { Role::Harmony } else { Role::Rest };
+            *role = if part.instrument.wind {
+                Role::Harmony
+            } else {
+                Role::Rest
+            };
         }
     }
     figure.carriers = able;
@@ -303,12 +320,21 @@ fn pads(reading: &Reading, members: &[usize], held: &Held) -> Vec<ReadNote> {
         ..**first
     };
     let all = pitches.into_iter().filter(|p| held.pitches.contains(p));
-    if held.end > held.start { all.map(pad).collect() } else { Vec::new() }
+    if held.end > held.start {
+        all.map(pad).collect()
+    } else {
+        Vec::new()
+    }
 }
 
 /// The pitch classes that the chords of a reading's figures may sound, with when.
 pub fn held_classes(reading: &Reading) -> impl Iterator<Item = (Tick, Tick, PitchClassSet)> + '_ {
     let held = reading.figures.iter().filter(|f| f.kind.is_held());
-    held.flat_map(|f| &f.harmony)
-        .map(|h| (h.start, h.end, h.pitches.iter().map(|p| p.class()).collect()))
+    held.flat_map(|f| &f.harmony).map(|h| {
+        (
+            h.start,
+            h.end,
+            h.pitches.iter().map(|p| p.class()).collect(),
+        )
+    })
 }

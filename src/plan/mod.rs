@@ -15,6 +15,6 @@ pub mod passages;
 mod rests;
 pub mod solve;
 
-pub use line::{LineNote, Lines};
 pub use figures::{FigurePlan, figure_plans, played};
+pub use line::{LineNote, Lines};
 pub use solve::{PartRole, PassagePlan, ScoringPlan, plan, plan_with_figures};

@@ -40,7 +40,9 @@ pub(super) fn mark_counterline(notes: &mut [ReadNote], onsets: &[Onset], quarter
         let with_tune = onset.notes.clone().any(|i| notes[i].line == Line::Melody);
         let alike = |i: usize| {
             let length = notes[i].duration;
-            here.iter().filter(|j| notes[**j].duration == length).count()
+            here.iter()
+                .filter(|j| notes[**j].duration == length)
+                .count()
         };
         open.retain(|c| {
             let last = chains[*c].last();
@@ -102,10 +104,7 @@ fn leap(notes: &[ReadNote], from: usize, to: usize, quarter: u64) -> Option<u8> 
     let leap = a.pitch.distance(b.pitch);
     let gap = b.onset.since(a.end()).0;
     let overlap = a.end().since(b.onset).0;
-    let leads = leap <= MOST_LEAP
-        && gap <= quarter
-        && 8 * overlap <= quarter
-        && a.track == b.track;
+    let leads = leap <= MOST_LEAP && gap <= quarter && 8 * overlap <= quarter && a.track == b.track;
     leads.then_some(leap)
 }
 

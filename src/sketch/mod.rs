@@ -4,6 +4,7 @@
 //! warnings, and an error only where nothing can be rescued.
 
 mod bass;
+mod budget;
 pub mod chord_templates;
 mod chords;
 mod chunks;
@@ -26,6 +27,8 @@ pub mod reading;
 mod repeats;
 mod slices;
 pub mod song;
+pub mod tag_file;
+pub mod tags;
 mod track_bytes;
 mod track_prior;
 mod warnings;
@@ -33,7 +36,9 @@ mod warnings;
 pub use chord_templates::{best_template, score_template};
 pub use figures::figure::{Figure, FigureKind, FigureWay, Held};
 pub use midi_bytes::read_song;
-pub use read::read_sketch;
+pub use read::{ReadOptions, read_sketch, read_sketch_with};
 pub use reading::{ChordSpan, KeySpan, Line, Phrase, ReadNote, Reading, Slice};
 pub use slices::slices as cut_slices;
 pub use song::{Control, KeyChange, Marker, Note, PedalSpan, ReadError, Song, Track, Warning};
+pub use tag_file::{TagError, read_tags, write_tags};
+pub use tags::{Among, Tag, Tags, TrackChoice};

@@ -16,7 +16,11 @@ fn over(left: impl Fn(u8, u8) -> Vec<Plain>) -> Vec<Plain> {
         let (root, third) = [(48, 4), (45, 3), (41, 4), (43, 4)][bar as usize % 4];
         let top = [76, 72, 69, 74][bar as usize % 4];
         notes.extend([(bar * BAR, top, 2 * Q), (bar * BAR + 2 * Q, top + 3, 2 * Q)]);
-        notes.extend(left(root, third).into_iter().map(|(a, p, d)| (bar * BAR + a, p, d)));
+        notes.extend(
+            left(root, third)
+                .into_iter()
+                .map(|(a, p, d)| (bar * BAR + a, p, d)),
+        );
     }
     notes
 }
@@ -45,7 +49,10 @@ fn an_alberti_bass_is_one_figure_with_its_chords() {
     let r = reading(&[notes]);
     let found = of_kind(&r, FigureKind::Alberti);
     assert_eq!(found.len(), 1, "{:?}", r.figures);
-    assert_eq!((found[0].start, found[0].end), (Tick(0), Tick(u64::from(8 * BAR))));
+    assert_eq!(
+        (found[0].start, found[0].end),
+        (Tick(0), Tick(u64::from(8 * BAR)))
+    );
     assert_eq!(found[0].notes.len(), 64);
     assert_eq!(chord(found[0], Q), [48, 52, 55]);
     assert_eq!(chord(found[0], BAR + 3 * Q), [45, 48, 52]);
@@ -56,7 +63,16 @@ fn an_alberti_bass_is_one_figure_with_its_chords() {
 #[test]
 fn a_wave_over_two_octaves_is_a_broken_chord() {
     let wave = |r: u8, t: u8| {
-        let up = [r, r + 7, r + 12, r + 12 + t, r + 19, r + 12 + t, r + 12, r + 7];
+        let up = [
+            r,
+            r + 7,
+            r + 12,
+            r + 12 + t,
+            r + 19,
+            r + 12 + t,
+            r + 12,
+            r + 7,
+        ];
         run(&up, Q / 2)
     };
     let r = reading(&[over(wave)]);
@@ -152,7 +168,12 @@ fn chords_rolled_from_below_are_found() {
             .collect()
     };
     let r = reading(&[over(roll)]);
-    assert_eq!(of_kind(&r, FigureKind::RolledChord).len(), 8, "{:?}", r.figures);
+    assert_eq!(
+        of_kind(&r, FigureKind::RolledChord).len(),
+        8,
+        "{:?}",
+        r.figures
+    );
 }
 
 #[test]
@@ -160,7 +181,11 @@ fn a_quick_scale_is_a_run() {
     let mut notes = over(|r, t| [r, r + 7, r + 12 + t].map(|p| (0, p, BAR)).to_vec());
     notes.retain(|n| n.1 < 69 || n.0 != 3 * BAR);
     let scale = [72, 74, 76, 77, 79, 81, 83, 84];
-    notes.extend((0..).zip(scale).map(|(i, p)| (3 * BAR + i * Q / 4, p, Q / 4)));
+    notes.extend(
+        (0..)
+            .zip(scale)
+            .map(|(i, p)| (3 * BAR + i * Q / 4, p, Q / 4)),
+    );
     let r = reading(&[notes]);
     let found = of_kind(&r, FigureKind::ScalarRun);
     assert_eq!(found.len(), 1, "{:?}", r.figures);
@@ -173,7 +198,12 @@ fn a_bar_of_low_notes_again_and_again_is_an_ostinato() {
     let mut notes = Vec::new();
     for bar in 0..8_u32 {
         notes.extend([(bar * BAR, 72 + (bar % 5) as u8 * 2, BAR)]);
-        let low = [(0, 36, 3 * Q / 2), (3 * Q / 2, 36, Q / 2), (2 * Q, 43, Q), (3 * Q, 41, Q)];
+        let low = [
+            (0, 36, 3 * Q / 2),
+            (3 * Q / 2, 36, Q / 2),
+            (2 * Q, 43, Q),
+            (3 * Q, 41, Q),
+        ];
         notes.extend(low.map(|(a, p, d)| (bar * BAR + a, p, d)));
     }
     let r = reading(&[notes]);
@@ -206,13 +236,21 @@ fn a_second_tune_is_found_with_how_sure_that_is() {
     let r = reading(&[two_tunes(&tenor)]);
     let found = line(&r, Line::Counterline);
     assert!(found.len() >= 36, "{}", found.len());
-    assert!(r.line(Line::Counterline).all(|n| n.confidence > 0.5 && n.confidence <= 1.0));
+    assert!(
+        r.line(Line::Counterline)
+            .all(|n| n.confidence > 0.5 && n.confidence <= 1.0)
+    );
 }
 
 #[test]
 fn voices_that_move_with_the_tune_and_figures_are_no_second_tune() {
     let with_it = [(0, 60, 2 * Q), (2 * Q, 62, 2 * Q)];
-    let leaping = [(Q / 2, 55, Q / 2), (Q, 60, Q / 2), (3 * Q / 2, 64, Q / 2), (2 * Q, 60, Q / 2)];
+    let leaping = [
+        (Q / 2, 55, Q / 2),
+        (Q, 60, Q / 2),
+        (3 * Q / 2, 64, Q / 2),
+        (2 * Q, 60, Q / 2),
+    ];
     for second in [&with_it[..], &leaping[..]] {
         let r = reading(&[two_tunes(second)]);
         assert_eq!(r.line(Line::Counterline).count(), 0);

@@ -144,18 +144,27 @@ fn starting(lows: &[Low], start: usize, clock: &Clock) -> Vec<(usize, f64)> {
         inner += inner_gain(before, low, gap, clock.quarter, chord);
         // A lone note right before an answering chord is a bass of its own.
         if chord && end > start + 1 && !before.chord && before.is_lone() {
-            inner += if before.pitch == first.pitch { 0.0 } else { w::LONE_BEFORE_CHORD };
+            inner += if before.pitch == first.pitch {
+                0.0
+            } else {
+                w::LONE_BEFORE_CHORD
+            };
         }
         if first.let_go.is_some_and(|t| before.at < t && t <= low.at) {
             inner += w::PEDAL;
         }
         answered |= chord;
-        let small = if end == start + 1 && !answered && 8 * gap >= 7 * clock.quarter {
-            w::SLOW_PAIR
-        } else {
-            0.0
+        let small = match end - start {
+            1 if answered => 0.0,
+            1 if 8 * gap >= 7 * clock.quarter => w::SLOW_PAIR,
+            1 => w::PAIR,
+            _ => 0.0,
         };
-        let chordal = if is_chordal(classes) { w::CHORDAL } else { w::NOT_CHORDAL };
+        let chordal = if is_chordal(classes) {
+            w::CHORDAL
+        } else {
+            w::NOT_CHORDAL
+        };
         if rises {
             found.push((end + 1, begin + inner + small + chordal));
         }
@@ -183,6 +192,7 @@ fn inner_gain(before: &Low, low: &Low, gap: u64, quarter: u64, chord: bool) -> f
     let step = match step {
         _ if before.chord => 0.0,
         0 => w::REPEATED,
+        1 | 2 if 100 * gap > 89 * quarter => w::SLOW_STEP,
         1 | 2 => w::STEP,
         _ => 0.0,
     };
@@ -195,13 +205,21 @@ fn join(lows: &[Low], a: Span, b: Span, clock: &Clock) -> f64 {
         return 0.0;
     }
     let (first, next, last) = (&lows[a.start], &lows[b.start], &lows[b.start - 1]);
-    let answered = |s: Span| lows[s.start..s.end].iter().any(|l| answers(&lows[s.start], l));
+    let answered = |s: Span| {
+        lows[s.start..s.end]
+            .iter()
+            .any(|l| answers(&lows[s.start], l))
+    };
     let rise = next.pitch - first.pitch;
     let classes = lows[a.start..a.end].iter().fold(0, |c, l| c | l.classes);
     let inside = classes & (1 << next.pitch.rem_euclid(12)) != 0;
     let mut sum = 0.0;
     if rise >= LEAST_RISE && inside && !(answered(a) && answered(b)) {
-        sum += if next.place == Place::Bar { w::UPPER_BAR } else { w::UPPER };
+        sum += if next.place == Place::Bar {
+            w::UPPER_BAR
+        } else {
+            w::UPPER
+        };
     }
     let step = (next.pitch - last.pitch).abs();
     let top = lows[a.start..a.end].iter().map(|l| l.pitch).max();

@@ -67,7 +67,7 @@ pub(super) struct Low {
 impl Low {
     /// Whether it may be a bass to which chords answer.
     pub(super) fn is_lone(&self) -> bool {
-        matches!(self.rank, Rank::Alone | Rank::Tenth)
+        self.rank != Rank::Full
     }
 }
 
@@ -126,7 +126,11 @@ fn low(view: &BassView, o: usize, note: usize) -> Low {
         note,
         at: onset.at,
         pitch: i16::from(root.pitch.midi()),
-        rank: if held_too || (rank == Rank::Alone && new.len() > 1) { Rank::Full } else { rank },
+        rank: if held_too || (rank == Rank::Alone && new.len() > 1) {
+            Rank::Full
+        } else {
+            rank
+        },
         bare: onset.held <= 2 + new.len(),
         chord: close,
         others: count,

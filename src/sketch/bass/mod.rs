@@ -5,15 +5,15 @@ mod groups;
 mod low;
 mod weights;
 
-use self::groups::{Clock, Group, answers, groups};
 pub(super) use self::groups::is_chordal;
+use self::groups::{Clock, Group, answers, groups};
 use self::low::{Low, Place, low_stream};
+use crate::music::MeterMap;
 use crate::sketch::figures::Turn;
 use crate::sketch::onsets::Onset;
 use crate::sketch::path::{Candidate, best_path};
 use crate::sketch::reading::ReadNote;
 use crate::sketch::track_prior::TrackPrior;
-use crate::music::MeterMap;
 
 // Weights chosen by trial on chorales and on broken-chord accompaniments.
 const LOWEST: f64 = 1.6;

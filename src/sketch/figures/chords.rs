@@ -120,7 +120,8 @@ fn roll_from(notes: &[ReadNote], onsets: &[Onset], o: usize, quarter: u64) -> (V
         let tune = |i: &usize| notes[*i].line == Line::Melody;
         let mut own = onset.notes.clone().filter(|i| !tune(i)).peekable();
         let rises = own.peek().is_some_and(|i| {
-            roll.last().is_none_or(|l| notes[*l].pitch < notes[*i].pitch)
+            roll.last()
+                .is_none_or(|l| notes[*l].pitch < notes[*i].pitch)
         });
         if late || !rises || roll.len() + onset.notes.len() > MOST_ROLLED {
             break;

@@ -79,7 +79,11 @@ pub(super) fn runs(notes: &[ReadNote], quarter: u64) -> Vec<Figure> {
             }
             // The last note of a run may be the first of one that turns back.
             let turns = k > from && k + 1 < own.len();
-            from = if turns && k + 1 - from < RUN { k } else { k + 1 };
+            from = if turns && k + 1 - from < RUN {
+                k
+            } else {
+                k + 1
+            };
             if turns && from == k {
                 let again = (1..=2).contains(&steps(k, k + 1).abs())
                     && gap(k) > 0
@@ -105,7 +109,9 @@ pub(super) fn ostinatos(notes: &[ReadNote], meters: &MeterMap) -> Vec<Figure> {
     let mut found = Vec::new();
     for alike in bars.chunk_by(|a, b| is_same(notes, meters, a, b)) {
         let first = alike.first().copied().unwrap_or_default();
-        let moves = first.iter().any(|i| notes[*i].pitch != notes[first[0]].pitch);
+        let moves = first
+            .iter()
+            .any(|i| notes[*i].pitch != notes[first[0]].pitch);
         if alike.len() >= BARS && first.len() >= FEWEST_A_BAR && moves {
             found.extend(figure(notes, FigureKind::Ostinato, alike.concat()));
         }

@@ -33,9 +33,7 @@ pub(super) fn figures_of(turns: &[Turn], notes: &[ReadNote], quarter: u64) -> Ve
             pitches: pitches(turn, notes),
         };
         match found.last_mut() {
-            Some(last)
-                if family(last.kind) == family(kind) && start.0 <= last.end.0 + quarter =>
-            {
+            Some(last) if family(last.kind) == family(kind) && start.0 <= last.end.0 + quarter => {
                 join(last, turn, held);
                 let same = kind == first;
                 counts[usize::from(!same)] += 1;
@@ -134,16 +132,20 @@ fn kind(turn: &Turn, notes: &[ReadNote], quarter: u64) -> FigureKind {
         return FigureKind::Tremolo;
     }
     if turn.answered {
-        let leap = pitch(1)
-            .zip(pitch(0))
-            .map_or(0, |(a, b)| a.distance(b));
-        return if leap >= 12 { FigureKind::Stride } else { FigureKind::OomPah };
+        let leap = pitch(1).zip(pitch(0)).map_or(0, |(a, b)| a.distance(b));
+        return if leap >= 12 {
+            FigureKind::Stride
+        } else {
+            FigureKind::OomPah
+        };
     }
     let alberti = low.len() >= 4
         && pitch(1) == pitch(3)
         && pitch(2) < pitch(1)
         && pitch(0) < pitch(2)
-        && pitch(1).zip(pitch(0)).is_some_and(|(a, b)| a.distance(b) <= 12);
+        && pitch(1)
+            .zip(pitch(0))
+            .is_some_and(|(a, b)| a.distance(b) <= 12);
     if alberti {
         FigureKind::Alberti
     } else {
