@@ -17,6 +17,8 @@ pub(super) const TENTH: f64 = -1.0;
 pub(super) const FULL: f64 = -2.0;
 /// A chord answers the bass.
 pub(super) const ANSWER: f64 = 0.9;
+/// One of no more tones than were struck with the bass.
+pub(super) const THIN_ANSWER: f64 = 0.4;
 /// A bass note of its own inside a turn with chords.
 pub(super) const LONE_BEFORE_CHORD: f64 = -1.5;
 /// A single note after half a quarter or less.
@@ -31,6 +33,8 @@ pub(super) const PAIR: f64 = -0.4;
 pub(super) const SLOW_PAIR: f64 = -1.5;
 /// Something but the melody sounds beside a single note.
 pub(super) const NOT_THIN: f64 = -0.5;
+/// A chord is struck while a single note is held.
+pub(super) const BESIDE: f64 = -1.0;
 /// A step between single notes.
 pub(super) const STEP: f64 = -0.8;
 /// The same after a quarter and more: a bass that walks.
