@@ -364,10 +364,12 @@ def pedal_point(c, span, tune, rng, state):
 
 
 def walking(c, span, tune, rng, state, chords=False):
-    """Quarters: chord tones, then a step into the next root."""
+    """Quarters: chord tones and steps between them, then a step into the next root."""
     out, marks = [], beats(span, tune.beat)
     for i, (at, d) in enumerate(marks):
-        choice = [c.up(1), c.up(3), c.up(5), c.up(3)][i % 4]
+        if i % 4 == 0:
+            turn = rng.choice([(0, c.t, 7, 9), (0, 2, c.t, 7), (12, 10, 9, 7), (0, c.t, 7, c.t)])
+        choice = c.up(1) + turn[i % 4]
         if i == len(marks) - 1 and len(marks) > 1:
             choice = state["next"] + rng.choice([-1, 1, 2, -2])
         out.append((at, d, choice, True))
@@ -418,15 +420,16 @@ def charleston(c, span, tune, rng, state):
     out = [(at, d, c.up(1 if i % 2 == 0 else 5), True)
            for i, (at, d) in enumerate(beats(span, tune.beat))]
     b = tune.beat
+    above = c.close(max(57, c.up(5) + 2))
     return out + [n for at in (0.5 * b, 1.5 * b) if at + b / 2 <= span + 1e-6
-                  for n in chord_notes(at, b / 2, c.close(57))]
+                  for n in chord_notes(at, b / 2, above)]
 
 
 def broken_quarters(degrees):
     """A broken chord no faster than the beat, once a span."""
     def made(c, span, tune, rng, state):
-        step = 1.0 if tune.bar > 2 and tune.meter[1] != 8 else 0.5
-        size = round(tune.bar / step)
+        step = 1.0 if min(tune.bar, span) > 2 and tune.meter[1] != 8 else 0.5
+        size = round((tune.bar if step == 1.0 else min(tune.bar, span)) / step)
         turn = degrees[:1] + [degrees[1:][i % (len(degrees) - 1)] for i in range(size - 1)]
         marks = beats(span, step)
         return [(at, d, c.up(*turn[i % size]), i % size == 0) for i, (at, d) in enumerate(marks)]

@@ -93,7 +93,7 @@ pub(super) fn mark_counterline(notes: &mut [ReadNote], onsets: &[Onset], quarter
 fn is_copy(notes: &[ReadNote], onset: &Onset, i: usize) -> bool {
     onset.notes.clone().any(|j| {
         matches!(notes[j].line, Line::Melody | Line::Bass)
-            && notes[j].pitch.distance(notes[i].pitch) % 12 == 0
+            && notes[j].pitch.distance(notes[i].pitch).is_multiple_of(12)
             && notes[j].pitch != notes[i].pitch
     })
 }

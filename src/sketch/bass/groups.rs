@@ -141,7 +141,11 @@ fn starting(lows: &[Low], start: usize, clock: &Clock) -> Vec<(usize, f64)> {
         classes |= low.classes;
         rises |= rise > 0;
         let gap = low.at.since(before.at).0;
-        inner += inner_gain(before, low, gap, clock.quarter, chord);
+        inner += match chord {
+            true if low.others == first.others => w::THIN_ANSWER,
+            true => w::ANSWER,
+            false => inner_gain(before, low, gap, clock.quarter),
+        };
         // A lone note right before an answering chord is a bass of its own.
         if chord && end > start + 1 && !before.chord && before.is_lone() {
             inner += if before.pitch == first.pitch {
@@ -154,10 +158,11 @@ fn starting(lows: &[Low], start: usize, clock: &Clock) -> Vec<(usize, f64)> {
             inner += w::PEDAL;
         }
         answered |= chord;
-        let small = if end == start + 1 && !answered && 8 * gap >= 7 * clock.quarter {
-            w::SLOW_PAIR
-        } else {
-            0.0
+        let small = match end - start {
+            1 if answered => 0.0,
+            1 if 8 * gap >= 7 * clock.quarter => w::SLOW_PAIR,
+            1 => w::PAIR,
+            _ => 0.0,
         };
         let chordal = if is_chordal(classes) {
             w::CHORDAL
@@ -174,23 +179,28 @@ fn starting(lows: &[Low], start: usize, clock: &Clock) -> Vec<(usize, f64)> {
 /// Whether a chord answers a bass note: more tones are struck with it than with the bass.
 pub(super) fn answers(first: &Low, low: &Low) -> bool {
     let again = low.pitch == first.pitch && low.is_lone();
-    low.chord && !again && first.is_lone() && first.bare && low.others > first.others
+    // Over a leap of a seventh and more the tune may have a tone of the chord.
+    let wide = low.pitch - first.pitch >= 10 && first.rank == Rank::Tenth;
+    let more = low.others > first.others || wide && low.others == first.others;
+    low.chord && !again && first.is_lone() && first.bare && more
 }
 
-fn inner_gain(before: &Low, low: &Low, gap: u64, quarter: u64, chord: bool) -> f64 {
-    if chord {
-        return w::ANSWER;
-    }
+fn inner_gain(before: &Low, low: &Low, gap: u64, quarter: u64) -> f64 {
     let pace = match 100 * gap / quarter.max(1) {
         0..=55 => w::QUICK,
         56..=89 => w::MIDDLING,
         _ => w::SLOW,
     };
-    let full = if low.thin { 0.0 } else { w::NOT_THIN };
+    let full = match (low.beside, low.thin) {
+        (true, _) => w::BESIDE,
+        (_, false) => w::NOT_THIN,
+        _ => 0.0,
+    };
     let step = (before.pitch - low.pitch).abs();
     let step = match step {
         _ if before.chord => 0.0,
         0 => w::REPEATED,
+        1 | 2 if 100 * gap > 89 * quarter => w::SLOW_STEP,
         1 | 2 => w::STEP,
         _ => 0.0,
     };

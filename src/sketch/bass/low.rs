@@ -53,8 +53,9 @@ pub(super) struct Low {
     pub(super) bare: bool,
     /// How many other pitch classes but the melody's are struck with it.
     pub(super) others: u32,
-    /// Whether the low stream is all that accompanies the melody, and no chord is struck while the
-    /// note is held.
+    /// Whether a chord is struck while the note is held.
+    pub(super) beside: bool,
+    /// Whether the low stream is all that accompanies the melody here.
     pub(super) thin: bool,
     /// When the pedal lets it go, if it sounds beyond its key.
     pub(super) let_go: Option<Tick>,
@@ -67,7 +68,7 @@ pub(super) struct Low {
 impl Low {
     /// Whether it may be a bass to which chords answer.
     pub(super) fn is_lone(&self) -> bool {
-        matches!(self.rank, Rank::Alone | Rank::Tenth)
+        self.rank != Rank::Full
     }
 }
 
@@ -86,10 +87,10 @@ pub(super) fn low_stream(view: &BassView) -> Vec<Low> {
             .is_none_or(|l| view.notes[l.note].end().since(onset.at).0 <= slack(l));
         if view.notes[note].pitch.midi() == onset.bottom || let_go {
             lows.push(low(view, o, note));
-        } else if super::others(view, o) >= 2
+        } else if super::others(view, o) >= 3
             && let Some(last) = lows.last_mut()
         {
-            last.thin = false;
+            last.beside = true;
         }
     }
     lows
@@ -134,6 +135,7 @@ fn low(view: &BassView, o: usize, note: usize) -> Low {
         bare: onset.held <= 2 + new.len(),
         chord: close,
         others: count,
+        beside: false,
         thin: new.is_empty() && onset.held <= 3,
         let_go: (root.sounds_until > root.end()).then_some(root.sounds_until),
         place: place(view, onset.at),

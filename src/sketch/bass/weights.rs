@@ -12,11 +12,13 @@ pub(super) const ON_BEAT: f64 = 0.2;
 /// It begins between beats.
 pub(super) const OFF_BEAT: f64 = -0.3;
 /// Its bass is struck with a tenth, or with one tone of the other hand.
-pub(super) const TENTH: f64 = -1.2;
+pub(super) const TENTH: f64 = -1.0;
 /// Its bass is struck with more than the melody.
 pub(super) const FULL: f64 = -2.0;
 /// A chord answers the bass.
 pub(super) const ANSWER: f64 = 0.9;
+/// One of no more tones than were struck with the bass.
+pub(super) const THIN_ANSWER: f64 = 0.4;
 /// A bass note of its own inside a turn with chords.
 pub(super) const LONE_BEFORE_CHORD: f64 = -1.5;
 /// A single note after half a quarter or less.
@@ -25,12 +27,18 @@ pub(super) const QUICK: f64 = 0.5;
 pub(super) const MIDDLING: f64 = 0.35;
 /// The same after a quarter and more.
 pub(super) const SLOW: f64 = -0.1;
-/// A turn of two slow single notes.
+/// A turn of two single notes.
+pub(super) const PAIR: f64 = -0.4;
+/// The same, slow.
 pub(super) const SLOW_PAIR: f64 = -1.5;
 /// Something but the melody sounds beside a single note.
 pub(super) const NOT_THIN: f64 = -0.5;
+/// A chord is struck while a single note is held.
+pub(super) const BESIDE: f64 = -1.0;
 /// A step between single notes.
 pub(super) const STEP: f64 = -0.8;
+/// The same after a quarter and more: a bass that walks.
+pub(super) const SLOW_STEP: f64 = -1.4;
 /// A single note struck twice.
 pub(super) const REPEATED: f64 = -0.8;
 /// A step into the next group.

@@ -18,12 +18,19 @@ use crate::sketch::reading::{Line, ReadNote};
 pub(super) fn find_figures(notes: &[ReadNote], turns: &[Turn], meters: &MeterMap) -> Vec<Figure> {
     let quarter = u64::from(meters.quarter().get());
     let onsets = onsets(notes);
+    // What the arranger tagged as a tune is in no pattern.
+    let plain = |i: &usize| !matches!(notes[*i].line, Line::Melody | Line::Counterline);
+    let turns: Vec<Turn> = turns
+        .iter()
+        .filter(|t| t.notes.iter().all(plain))
+        .cloned()
+        .collect();
     let mut taken = vec![false; notes.len()];
     for i in turns.iter().flat_map(|t| &t.notes) {
         taken[*i] = true;
     }
     let rolled = chords::rolled(notes, &onsets, quarter);
-    let mut all: Vec<Turn> = turns.to_vec();
+    let mut all = turns.clone();
     for i in rolled.iter().flat_map(|f| &f.notes) {
         taken[*i] = true;
     }
