@@ -2,7 +2,7 @@
 
 use super::build::{Plain, file, reading, song};
 use bandwright::music::Tick;
-use bandwright::plan::passages;
+use bandwright::plan::passages::passages;
 use bandwright::sketch::{Marker, Reading, RepeatKind, read_sketch, read_song};
 use proptest::prelude::*;
 
