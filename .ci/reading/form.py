@@ -264,12 +264,12 @@ def rows(program, work):
     names = ["phrase starts, precision", "phrase starts, recall", "phrase starts, F1"]
     out = [
         Row(name, "87 chorales, fermatas", a, floor, f"every long note {c:.4f}, two bars", b)
-        for name, a, b, c, floor in zip(names, ours, two_bars, long_notes, (0.0, 0.0, 0.0))
+        for name, a, b, c, floor in zip(names, ours, two_bars, long_notes, (0.95, 0.86, 0.902))
     ]
     return out + [
-        Row("repeated bars found", "100 tunes played out", found, 0.0),
-        Row("claimed repeats that are right", "100 tunes played out", 1 - false, 0.0),
-        Row("four-bar phrases found", "tunes in fours", hits, 0.0, "every eight bars", eights),
-        Row("phrase starts on even bars", "tunes in fours", good, 0.0),
-        Row("four parts found as sections", "tunes AABB", parts(program, place, played), 0.0),
+        Row("repeated bars found", "100 tunes played out", found, 0.996),
+        Row("claimed repeats that are right", "100 tunes played out", 1 - false, 0.998),
+        Row("four-bar phrases found", "tunes in fours", hits, 0.745, "every eight bars", eights),
+        Row("phrase starts on even bars", "tunes in fours", good, 0.752),
+        Row("four parts found as sections", "tunes AABB", parts(program, place, played), 0.73),
     ]
