@@ -5,7 +5,7 @@
 //! begin at the same place of the bar; found by dynamic programming. To these come two of ours:
 //! moments in which nothing is struck in any line, as at a cadence, and places where the tune
 //! begins to repeat itself. The local boundary strengths of Cambouropoulos (The local boundary
-//! detection model, 2001) were tried in the place of long notes and gave less.
+//! detection model, 2001) were tried beside long notes and gave less.
 
 use super::reading::{Line, Phrase, ReadNote};
 use super::song::Song;
