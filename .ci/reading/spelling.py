@@ -8,7 +8,11 @@ piece) that fits it best; the strict share stands in a row of its own. Baselines
 signature, the twelve names nearest to the middle of the key (from the minor third of the major
 tonic to its raised fifth); without one, ps13s1 (Meredith, The ps13 pitch spelling algorithm,
 Journal of New Music Research 35(2), 2006; 10 notes before and 42 after, from memory), written
-here anew. music21's own naming of a MIDI file is beside it for the chorales.
+here anew. music21's own naming of a MIDI file is beside it for the first ten chorales.
+
+The weights were fitted with the chorales, madrigals, piano pieces and hymn among others; before
+they were rounded, three-fold fits gave 1.0000 on held-out chorales and 0.988 to 0.992 on held-out
+piano pieces. The folk tunes and lead sheets were not fitted to.
 """
 
 import random

@@ -5,7 +5,7 @@
 //! begin at the same place of the bar; found by dynamic programming. To these come two of ours:
 //! moments in which nothing is struck in any line, as at a cadence, and places where the tune
 //! begins to repeat itself. The local boundary strengths of Cambouropoulos (The local boundary
-//! detection model, 2001) were tried in the place of long notes and gave less.
+//! detection model, 2001) were tried beside long notes and gave less.
 
 use super::reading::{Line, Phrase, ReadNote};
 use super::song::Song;
@@ -15,12 +15,13 @@ use crate::music::Tick;
 /// A phrase is looked for in at most so many melody notes back.
 const REACH: usize = 200;
 
-/// The notes that a phrase has at best (Temperley's has eight, from memory).
-const USUAL_NOTES: f64 = 9.0;
+/// The notes that a phrase has at best (Temperley's figure is eight, from memory).
+const USUAL_NOTES: f64 = 11.0;
 /// What a phrase with twice, or half, as many notes loses. Chosen by trial, as the others here.
 const OTHER_NOTES: f64 = 0.55;
-/// What the repeat of four bars or more adds where it begins or ends.
-const PARALLEL: f64 = 1.5;
+/// What the repeat of four bars adds where it begins or ends; longer ones add more, up to three
+/// times as much.
+const PARALLEL: f64 = 0.75;
 
 /// A place where a phrase may begin: the onset of a melody note.
 struct Place {
@@ -72,7 +73,7 @@ fn bars(song: &Song, at: Tick) -> f64 {
 fn parallels(repeats: &[RepeatedStretch]) -> Vec<(Tick, f64)> {
     let mut lines: Vec<(Tick, f64)> = Vec::with_capacity(4 * repeats.len());
     for r in repeats {
-        let worth = PARALLEL * (f64::from(r.bars) / 4.0).min(1.0);
+        let worth = PARALLEL * (f64::from(r.bars) / 4.0).min(3.0);
         let source_end = r.source + r.end.since(r.start);
         lines.extend([r.start, r.end, r.source, source_end].map(|at| (at, worth)));
     }
@@ -96,7 +97,7 @@ fn places(
         if let Some(before) = i.checked_sub(1).and_then(|b| melody.get(b)) {
             let gap = song.quarter.beats(note.onset.since(before.end())).0;
             let long = (before.duration.0 as f64 / usual).log2();
-            worth += (1.3 * gap).min(2.4) + (0.7 * long).clamp(0.0, 1.8);
+            worth += (1.4 * gap).min(2.4) + (1.25 * long).clamp(0.0, 1.8);
             worth += 2.2 * (stillness(song, notes, note.onset) - 0.5).clamp(0.0, 2.0);
         }
         let mut marked = false;
@@ -131,9 +132,9 @@ fn parallel(song: &Song, at: Tick, parallels: &[(Tick, f64)]) -> f64 {
 fn downbeat(bar: f64) -> f64 {
     let inside = bar.fract();
     if inside < 0.01 {
-        0.15
+        0.05
     } else if inside >= 0.7 {
-        0.3
+        0.9
     } else {
         0.0
     }
@@ -150,20 +151,16 @@ fn usual_length(melody: &[&ReadNote]) -> f64 {
 /// What a length in bars costs: two or three are best, one to eight are usual; phrases that do
 /// not fill whole bars, or three, five, six or seven of them, cost more.
 fn length_cost(bars: f64) -> f64 {
-    let off = (bars.max(0.05) / 2.5).log2().abs();
-    let short = (1.0 - bars).max(0.0) * 1.8;
+    let off = (bars.max(0.05) / 2.7).log2().abs();
+    let short = (1.0 - bars).max(0.0) * 0.3;
     let long = (bars - 8.0).max(0.0) * 0.5;
-    let odd = if (bars - bars.round()).abs() < 0.03 {
-        0.0
-    } else {
-        0.4
+    let whole = (bars - bars.round()).abs() < 0.03;
+    let odd = match bars.round() as i64 {
+        _ if !whole => 1.5,
+        1 | 2 | 4 | 8 | 16 => 0.0,
+        _ => 1.1,
     };
-    let uneven = if [1.0, 2.0, 4.0, 8.0, 16.0].contains(&bars.round()) {
-        0.0
-    } else {
-        0.5
-    };
-    1.2 + 0.55 * off + short + long.min(8.0) + odd + uneven
+    1.2 + 0.45 * off + short + long.min(8.0) + odd
 }
 
 /// What so many notes cost.
