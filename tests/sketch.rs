@@ -8,4 +8,5 @@ mod harmony;
 mod lines;
 
 mod random;
+mod tags;
 mod textures;
