@@ -1,7 +1,7 @@
 //! Chords, their numerals, and what each note is in its chord, on small made sketches.
 
 use super::build::{Plain, reading, song};
-use bandwright::music::{ChordTone, HarmonicFunction, Mode, Quality};
+use bandwright::music::{ChordTone, HarmonicFunction, Mode, PitchClass, Quality};
 use bandwright::sketch::harmony::{Foreign, Pull};
 use bandwright::sketch::{Reading, read_sketch};
 use proptest::collection::vec;
@@ -136,7 +136,7 @@ fn a_bare_third_lacks_its_fifth() {
     let third: (&[u8], u32) = (&[48, 64], 4);
     let r = reading(&[blocks(&[third, third])]);
     assert_eq!(r.chords[0].chord.quality, Quality::Major);
-    let missing: Vec<u8> = r.chords[0].missing.iter().map(|c| c.number()).collect();
+    let missing: Vec<u8> = r.chords[0].missing.iter().map(PitchClass::number).collect();
     assert_eq!(missing, [7]);
 }
 
@@ -176,7 +176,7 @@ fn ornaments_are_named() {
 fn a_suspension_hangs_over_and_falls() {
     let c: (&[u8], u32) = (&[48, 55, 60, 64], 4);
     let g: (&[u8], u32) = (&[43, 50, 55, 62], 4);
-    let r = over(&[(0, 72, 10), (10, 71, 6), (16, 72, 8)], &[c, g, c]);
+    let r = over(&[(0, 72, 9), (9, 71, 7), (16, 72, 8)], &[c, g, c]);
     let held = r.in_chord[index(&r, 0, 72)];
     assert_eq!(held.tone, Some(ChordTone::Root));
     assert_eq!(held.foreign, Some(Foreign::Suspension));

@@ -120,7 +120,7 @@ fn add(
         let weight = slots * if again { w.doubling } else { 1.0 };
         cell.inside[class] += weight * shares[*i].inside;
         cell.outside[class] += weight * shares[*i].outside;
-        if note.line == Line::Melody {
+        if shares[*i].free {
             cell.tune[class] += weight * (shares[*i].inside + shares[*i].outside);
         }
         cell.sounding |= 1 << class;

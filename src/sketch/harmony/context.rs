@@ -11,6 +11,9 @@ const PROGRESSIONS: [f64; 12] = [
     0.0, -0.6, -0.3, -0.6, -0.6, 0.0, -0.9, -0.3, -0.4, -0.3, -0.5, -0.6,
 ];
 
+/// The same from or to a chord whose root is told by where it leads alone.
+const SYMMETRIC: f64 = -0.4;
+
 /// How usual a triad on each scale degree is, in slots, by semitones above the tonic (order after
 /// the counts of common-practice chords in Temperley 2009, from memory; numbers by trial).
 const MAJOR_DEGREES: [f64; 12] = [
@@ -38,11 +41,10 @@ pub(super) fn key_value(key: Key, label: &Label) -> f64 {
     if outside == 0 {
         return place;
     }
-    let applied = target(label.root, label.quality).is_some_and(|t| key.has(t) && t != key.tonic);
-    if applied {
-        -APPLIED
-    } else {
-        place - OUTSIDE * outside as f64
+    match target(label.root, label.quality) {
+        Some(t) if t == key.tonic && is_symmetric(label.quality) => place.max(-APPLIED),
+        Some(t) if t != key.tonic && key.has(t) => -APPLIED,
+        _ => place - OUTSIDE * outside as f64,
     }
 }
 
@@ -56,6 +58,11 @@ pub(super) fn target(root: PitchClass, quality: Quality) -> Option<PitchClass> {
     }
 }
 
+/// Whether any tone of a chord could be its root by sound.
+const fn is_symmetric(quality: Quality) -> bool {
+    matches!(quality, Quality::Diminished7)
+}
+
 /// Whether a kind has a major third, and a minor seventh if any.
 pub(super) fn is_dominant(quality: Quality) -> bool {
     let has = |semitones: u8, kind: ChordTone| quality.tones().contains(&(semitones, kind));
@@ -64,15 +71,19 @@ pub(super) fn is_dominant(quality: Quality) -> bool {
 
 /// What going from one chord to another is worth.
 pub(super) fn progression(from: &Label, to: &Label, w: &Weights) -> f64 {
-    if from.root == to.root {
+    if from.root == to.root && !is_symmetric(from.quality) && !is_symmetric(to.quality) {
         return w.same_root;
     }
-    let usual = PROGRESSIONS[usize::from(from.root.up_to(to.root))] * w.progression;
-    let symmetric = matches!(
+    let usual = if is_symmetric(from.quality) || is_symmetric(to.quality) {
+        SYMMETRIC * w.progression
+    } else {
+        PROGRESSIONS[usize::from(from.root.up_to(to.root))] * w.progression
+    };
+    let leads = matches!(
         from.quality,
         Quality::Diminished7 | Quality::Diminished | Quality::Augmented7
     );
-    if symmetric && target(from.root, from.quality) == Some(to.root) {
+    if leads && target(from.root, from.quality) == Some(to.root) {
         usual + w.leading
     } else {
         usual

@@ -70,6 +70,8 @@ fn nearest_after(notes: &[ReadNote], i: usize, join: u64) -> Option<usize> {
 pub(super) struct Share {
     pub(super) inside: f64,
     pub(super) outside: f64,
+    /// Whether it is a note of the tune that moves by itself.
+    pub(super) free: bool,
 }
 
 /// How every note counts, by its steps and its place.
@@ -79,11 +81,25 @@ pub(super) fn shares(
     meters: &MeterMap,
     w: &Weights,
 ) -> Vec<Share> {
-    notes
-        .iter()
-        .zip(around)
-        .map(|(note, near)| share(notes, note, *near, meters, w))
-        .collect()
+    let mut shares = Vec::with_capacity(notes.len());
+    let mut from = 0;
+    for together in notes.chunk_by(|a, b| a.onset == b.onset) {
+        let near = around.iter().skip(from);
+        for (note, near) in together.iter().zip(near) {
+            let mut share = share(notes, note, *near, meters, w);
+            share.free = note.line == Line::Melody && !is_of_chord(together, note, meters);
+            shares.push(share);
+        }
+        from += together.len();
+    }
+    shares
+}
+
+/// Whether a note of the tune is held for two beats, or struck and left with two others.
+fn is_of_chord(together: &[ReadNote], note: &ReadNote, meters: &MeterMap) -> bool {
+    let beat = meters.meter(note.onset).beat(meters.quarter()).0;
+    let with = |n: &&ReadNote| n.end() == note.end() && n.pitch != note.pitch;
+    note.duration.0 >= 2 * beat || together.iter().filter(with).nth(1).is_some()
 }
 
 fn share(
@@ -119,6 +135,7 @@ fn share(
     Share {
         inside: line * inside,
         outside: line * outside,
+        free: false,
     }
 }
 

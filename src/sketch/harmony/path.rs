@@ -15,6 +15,8 @@ const LONGEST: usize = 16;
 const KEPT: usize = 6;
 /// Ways kept at each place.
 const WAYS: usize = 10;
+/// The least that a change of kind over the same root costs, in slots. Chosen by trial.
+const SAME_ROOT: f64 = 0.6;
 /// Rivals shown of each chord.
 pub const RIVALS: usize = 3;
 
@@ -136,6 +138,10 @@ impl<'a> Search<'a> {
         for (b, way) in before.iter().enumerate() {
             let change = match way.label {
                 Some(l) if l == label => self.labels[label].entry * self.w.entry,
+                Some(l) if self.labels[l].root == self.labels[label].root => {
+                    // Where chords usually change, a new kind over the old root is no gain.
+                    self.lead(l, label) - self.cells[start].change.max(SAME_ROOT)
+                }
                 Some(l) => self.lead(l, label) - self.cells[start].change,
                 None => -self.cells[start].change,
             };

@@ -223,7 +223,7 @@ impl View<'_> {
         let note = &self.notes[i];
         let next = self.chords.get(chord + 1)?;
         let over = note.end().since(next.start).0;
-        if 8 * over < note.duration.0 || next.chord.tone(note.pitch.class()).is_some() {
+        if 16 * over < note.duration.0 || next.chord.tone(note.pitch.class()).is_some() {
             return None;
         }
         match self.steps(i).1 {
