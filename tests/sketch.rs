@@ -8,4 +8,5 @@ mod lines;
 mod quantise;
 
 mod random;
+mod tags;
 mod textures;
