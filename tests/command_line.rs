@@ -387,6 +387,33 @@ fn a_sketchs_whole_time_is_kept_when_locks_come_from_another() {
 }
 
 #[test]
+fn a_sketch_that_was_played_in_is_told_in_both_times() {
+    // Quarters of 480 ticks, each off by up to 19 ticks.
+    let off = [0, 13, -9, 17, 4, -15, 8, 19, -6, 11, -18, 5, 15, -12, 7, -3];
+    let tones = (0..16_u32).map(|i| {
+        let onset = (i * 480).saturating_add_signed(off[i as usize]);
+        tone(onset, 60 + (i % 5) as u8, 400)
+    });
+    let place = Place::new().with("played.mid", &File::piano(tones.collect()).bytes());
+    let answer = |times: &str| -> serde_json::Value {
+        let text = place.does(&["read", "played.mid", "--json", "-", "--times", times]);
+        serde_json::from_str(&text).unwrap()
+    };
+    let (auto, played) = (answer("auto"), answer("played"));
+    assert_eq!(auto["timing"]["taken"], "quantised");
+    assert_eq!(played["timing"]["taken"], "as_played");
+    let note = &auto["lines"]["melody"][3];
+    assert_eq!(note["onset"], 3 * 480 + 17);
+    assert_eq!(note["duration"], 400);
+    assert_eq!(note["written_onset"], 3 * 480);
+    assert_eq!(note["written_duration"], 480);
+    assert_eq!(played["lines"]["melody"][3]["onset"], 3 * 480 + 17);
+    assert!(played["lines"]["melody"][3].get("written_onset").is_none());
+    let voiced = place.run(&["voice", "played.mid", "--out", "draft.mid"]);
+    assert!(err(&voiced).contains("`--times played` keeps yours"));
+}
+
+#[test]
 fn wrong_words_are_refused() {
     let place = Place::new();
     for words in [&["vice"][..], &["voice", "--bnad", "thin"], &["read"], &[]] {

@@ -162,8 +162,9 @@ impl Beats {
         (beats.len() >= 2).then_some(Self(beats))
     }
 
-    /// The moments half-way between beats as beats; `None` if fewer than two are left.
-    pub(super) fn between(&self) -> Option<Self> {
+    /// The moments a share of the way from each beat to the next, as beats; `None` if fewer than
+    /// two are left.
+    pub(super) fn shifted(&self, share: f64) -> Option<Self> {
         let single = |p: &&[Beat]| p[1].number == p[0].number + 1;
         let beats: Vec<Beat> = self
             .0
@@ -171,7 +172,7 @@ impl Beats {
             .filter(single)
             .map(|p| Beat {
                 number: p[0].number,
-                at: 0.5 * (p[0].at + p[1].at),
+                at: p[0].at + share * (p[1].at - p[0].at),
             })
             .collect();
         (beats.len() >= 2).then_some(Self(beats))

@@ -9,7 +9,7 @@ const WINDOW: usize = 48;
 const PARTS: [f64; 5] = [1.0, 2.0, 3.0, 4.0, 6.0];
 /// How well a window must keep to one of them: the mean cosine of the phase; attacks at random
 /// have a deviation of `1 / sqrt(2 n)`, 0.1 for a window. Chosen by trial.
-const KEPT: f64 = 0.27;
+const KEPT: f64 = 0.42;
 /// Share of the windows that must keep to the beats.
 const ENOUGH: f64 = 0.75;
 

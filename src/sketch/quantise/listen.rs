@@ -16,7 +16,7 @@ pub(super) const QUARTER: u64 = 480;
 const SAMPLE: usize = 800;
 const GLANCE: usize = 400;
 /// How many beats are looked at closely.
-const CLOSELY: usize = 5;
+const CLOSELY: usize = 6;
 /// Periods that are followed.
 const FOLLOWED: usize = 4;
 /// How much the ease of a period counts, in nats an attack. Chosen by trial.
@@ -139,19 +139,29 @@ fn at_a_glance(strikes: &[Strike], attacks: &[Attack], beats: &Beats, given: Opt
 
 /// The beats of the whole piece, in the period and phase that the sample chose.
 fn all_beats(attacks: &[Attack], best: &Trial) -> Option<Beats> {
-    let found = Beats::joined(&track(attacks, best.heard.beats.period()))?;
-    if in_phase(&best.heard.beats, &found) {
-        Some(found)
-    } else {
-        found.between().or(Some(found))
+    let chosen = &best.heard.beats;
+    let found = Beats::joined(&track(attacks, chosen.period()))?;
+    let shifts = [0.5, 1.0 / 3.0, 2.0 / 3.0];
+    let mut all = vec![found];
+    for share in shifts {
+        all.extend(all[0].shifted(share));
     }
+    let apart = |b: &Beats| {
+        let off = chosen.all().iter().map(|x| b.place(x.at).0);
+        off.map(|n| (n - n.round()).abs()).sum::<f64>()
+    };
+    all.into_iter().min_by(|a, b| apart(a).total_cmp(&apart(b)))
 }
 
 /// Beats with those that the tracker may have taken for them: twice and half as fast, by three,
-/// and the off-beats.
+/// and what is between them.
 fn kin(beats: &Beats) -> Vec<Beats> {
     let mut all = vec![beats.clone(), beats.divided(2), beats.divided(3)];
-    all.extend(beats.between());
+    all.extend(
+        [0.5, 1.0 / 3.0, 2.0 / 3.0]
+            .into_iter()
+            .filter_map(|s| beats.shifted(s)),
+    );
     all.extend(
         [(2, 0), (2, 1), (3, 0), (3, 1), (3, 2)]
             .into_iter()
@@ -166,7 +176,7 @@ fn in_phase(a: &Beats, b: &Beats) -> bool {
         let (number, _) = b.place(at);
         (number - number.round()).abs()
     };
-    let together = a.all().iter().filter(|x| apart(x.at) < 0.25).count();
+    let together = a.all().iter().filter(|x| apart(x.at) < 0.16).count();
     2 * together > a.all().len()
 }
 
@@ -221,7 +231,7 @@ fn accent(attacks: &[Attack], beats: &Beats) -> f64 {
         let away = (number - number.round()).abs();
         let sum = match away {
             a if a < 0.16 => &mut on,
-            a if a > 0.34 => &mut off,
+            a if a > 0.28 => &mut off,
             _ => continue,
         };
         *sum = (sum.0 + attack.weight, sum.1 + 1.0);

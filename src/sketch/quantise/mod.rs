@@ -26,14 +26,14 @@ mod written;
 pub use quantised::{Quantised, Taken, Times};
 pub use swing::Swing;
 
-use crate::music::Tick;
+use crate::music::{Meter, Tick};
 use crate::sketch::song::{Song, Warning};
 use divisions::DIVISIONS;
 use fit::{Fitted, Place, error, fit};
 use listen::{Heard, listen};
 use quantised::Warp;
 use ruler::Ruler;
-use strikes::{Attack, Strike, attacks, strikes};
+use strikes::{Strike, attacks, strikes};
 use written::{WrittenNote, written};
 
 /// With fewer attacks than this there is nothing to tell a grid by.
@@ -90,20 +90,47 @@ pub fn quantise(song: &Song, times: Times) -> Quantised {
     if click::is_kept(click::keeping(&attacks, &ruler)) {
         return to_own_beats(song, &strikes, &ruler);
     }
-    by_ear(song, &strikes, &attacks).unwrap_or_else(|| to_own_beats(song, &strikes, &ruler))
+    let given = song.meters.given().first().map(|c| c.meter);
+    match listen(&strikes, &attacks, given) {
+        Some(heard) if !own_fit_as_well(song, &strikes, &heard) => {
+            to_heard_beats(song, &strikes, heard, given)
+        }
+        _ => to_own_beats(song, &strikes, &ruler),
+    }
+}
+
+/// Strikes by which the beats of the file and those found by ear are compared.
+const COMPARED: usize = 2_000;
+/// How much better beats found by ear must fit, in nats a strike: they follow every note.
+const EAR_LEAD: f64 = 0.15;
+
+/// Whether the notes fit the file's own beats as well as those found by ear.
+fn own_fit_as_well(song: &Song, strikes: &[Strike], heard: &Heard) -> bool {
+    let some = &strikes[..strikes.len().min(COMPARED)];
+    let own = fit(
+        some,
+        &own_places(song, some),
+        &Ruler::Meters(&song.meters),
+        2,
+    );
+    let ear = fit(some, &heard.places[..some.len()], &heard.value.ruler(), 2);
+    own.cost <= ear.cost + EAR_LEAD * some.len() as f64
+}
+
+/// Where the strikes lie on the beats of the file.
+fn own_places(song: &Song, strikes: &[Strike]) -> Vec<Place> {
+    let quarter = f64::from(song.quarter.get());
+    let place = |s: &Strike| {
+        let tick_seconds = 60.0 / song.tempo.quarters_per_minute(s.onset) / quarter;
+        let at = s.onset.0 as f64 + (s.heard - s.down) / tick_seconds;
+        Place { at, tick_seconds }
+    };
+    strikes.iter().map(place).collect()
 }
 
 /// Fits the notes to the beats of the file.
 fn to_own_beats(song: &Song, strikes: &[Strike], ruler: &Ruler<'_>) -> Quantised {
-    let quarter = f64::from(song.quarter.get());
-    let mut places: Vec<Place> = strikes
-        .iter()
-        .map(|s| {
-            let tick_seconds = 60.0 / song.tempo.quarters_per_minute(s.onset) / quarter;
-            let at = s.onset.0 as f64 + (s.heard - s.down) / tick_seconds;
-            Place { at, tick_seconds }
-        })
-        .collect();
+    let mut places = own_places(song, strikes);
     let late = lateness(&fit(strikes, &places, ruler, 1), &places);
     for place in &mut places {
         place.at = (place.at - late / place.tick_seconds).max(0.0);
@@ -143,10 +170,13 @@ fn lateness(fitted: &Fitted, places: &[Place]) -> f64 {
     errors.get(errors.len() / 2).copied().unwrap_or(0.0)
 }
 
-/// Finds the beats by ear and fits the notes to them; `None` if there are none to be found.
-fn by_ear(song: &Song, strikes: &[Strike], attacks: &[Attack]) -> Option<Quantised> {
-    let given = song.meters.given().first().map(|c| c.meter);
-    let mut heard = listen(strikes, attacks, given)?;
+/// Writes the notes on beats found by ear.
+fn to_heard_beats(
+    song: &Song,
+    strikes: &[Strike],
+    mut heard: Heard,
+    given: Option<Meter>,
+) -> Quantised {
     let bars = bars::bars(&heard, strikes, given);
     let lead = count_in(&heard, bars.lead, bars.beats);
     heard.count_from(lead);
@@ -176,7 +206,7 @@ fn by_ear(song: &Song, strikes: &[Strike], attacks: &[Attack]) -> Option<Quantis
     done.tempo_found = Some(60.0 / beats.period() * ticks / listen::QUARTER as f64);
     done.warp = Some(warp);
     warn(&mut done, "beats found by ear");
-    Some(done)
+    done
 }
 
 /// How many beats to count before the first that was found: so that bars begin with their
