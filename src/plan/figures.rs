@@ -219,6 +219,10 @@ pub(super) fn give_figure(band: &Band, planned: &mut PassagePlan) {
         FigureWay::Shared => 2,
         _ => 0,
     });
+    if figure.way == FigureWay::Shared {
+        // In score order, so that turns go on over the end of a passage.
+        able.sort_unstable();
+    }
     let wanting = matches!(figure.way, FigureWay::Kept | FigureWay::Shared);
     if wanting && (able.is_empty() || figure.way == FigureWay::Shared && able.len() < 2) {
         figure.way = FigureWay::Sustained;

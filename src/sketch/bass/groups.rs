@@ -129,7 +129,7 @@ fn starting(lows: &[Low], start: usize, clock: &Clock) -> Vec<(usize, f64)> {
         let over = low.at.since(first.at).0;
         // One bar at most, two of chords, with a little slack for what is played.
         let close = low.chord && !again;
-        let chord = answers(first, low);
+        let chord = answers(&lows[start..=end], end - start);
         let most = if chord { 2 } else { 1 } * clock.bars[start];
         if rise < LEAST_RISE && !again || 16 * over >= 17 * most {
             break;
@@ -176,13 +176,20 @@ fn starting(lows: &[Low], start: usize, clock: &Clock) -> Vec<(usize, f64)> {
     found
 }
 
-/// Whether a chord answers a bass note: more tones are struck with it than with the bass.
-pub(super) fn answers(first: &Low, low: &Low) -> bool {
+/// Whether a note of a group is of a chord that answers its bass: more tones are struck with it
+/// than with the bass.
+pub(super) fn answers(group: &[Low], k: usize) -> bool {
+    let (Some(first), Some(low)) = (group.first(), group.get(k)) else {
+        return false;
+    };
     let again = low.pitch == first.pitch && low.is_lone();
-    // Over a leap of a seventh and more the tune may have a tone of the chord.
+    if !low.chord || again || !first.is_lone() || !first.bare {
+        return false;
+    }
+    // Over a tenth the tune may have a tone of the chord.
     let wide = low.pitch - first.pitch >= 10 && first.rank == Rank::Tenth;
-    let more = low.others > first.others || wide && low.others == first.others;
-    low.chord && !again && first.is_lone() && first.bare && more
+    let as_many = wide && low.others == first.others && group[1..k].iter().all(|l| l.chord);
+    low.others > first.others || as_many
 }
 
 fn inner_gain(before: &Low, low: &Low, gap: u64, quarter: u64) -> f64 {
@@ -213,11 +220,7 @@ fn join(lows: &[Low], a: Span, b: Span, clock: &Clock) -> f64 {
         return 0.0;
     }
     let (first, next, last) = (&lows[a.start], &lows[b.start], &lows[b.start - 1]);
-    let answered = |s: Span| {
-        lows[s.start..s.end]
-            .iter()
-            .any(|l| answers(&lows[s.start], l))
-    };
+    let answered = |s: Span| (1..s.len()).any(|k| answers(&lows[s.start..s.end], k));
     let rise = next.pitch - first.pitch;
     let classes = lows[a.start..a.end].iter().fold(0, |c, l| c | l.classes);
     let inside = classes & (1 << next.pitch.rem_euclid(12)) != 0;
@@ -246,10 +249,10 @@ fn join(lows: &[Low], a: Span, b: Span, clock: &Clock) -> f64 {
 /// Whether two turns do the same: the same rhythm, the same intervals over the first note, or
 /// chords at the same places.
 fn is_like(a: &[Low], b: &[Low], quarter: u64) -> bool {
-    a.iter().zip(b).skip(1).all(|(x, y)| {
+    a.iter().zip(b).enumerate().skip(1).all(|(k, (x, y))| {
         let (from, to) = (x.at.since(a[0].at).0, y.at.since(b[0].at).0);
         let (up, over) = (x.pitch - a[0].pitch, y.pitch - b[0].pitch);
-        let (chord, other) = (answers(&a[0], x), answers(&b[0], y));
+        let (chord, other) = (answers(a, k), answers(b, k));
         let same = if chord || other {
             chord == other
         } else {

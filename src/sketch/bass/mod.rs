@@ -198,13 +198,14 @@ fn upper_notes(view: &BassView) -> Uppers {
         if leads_in(&lows, &groups, k) {
             found.upper[lows[group.start].note] = true;
         }
-        for low in not_bass(&lows, *group, clock.quarter) {
+        let own = &lows[group.start..group.end];
+        for (k, low) in not_bass(own, clock.quarter) {
             found.upper[low.note] = true;
-            let single = !answers(&lows[group.start], low);
+            let single = !answers(own, k);
             found.single[low.note] = single.then(|| sigmoid(group.gain));
         }
         if group.end - group.start > 1 {
-            found.turns.push(turn(view, &lows[group.start..group.end]));
+            found.turns.push(turn(view, own));
         }
     }
     found
@@ -227,7 +228,7 @@ fn turn(view: &BassView, lows: &[Low]) -> Turn {
     Turn {
         low: lows.iter().map(|l| l.note).collect(),
         notes,
-        answered: lows.iter().any(|l| answers(&lows[0], l)),
+        answered: (1..lows.len()).any(|k| answers(lows, k)),
         chordal: is_chordal(classes),
     }
 }
@@ -246,16 +247,16 @@ fn leads_in(lows: &[Low], groups: &[Group], k: usize) -> bool {
     alone && near(groups.get(k + 1)) && k.checked_sub(1).is_none_or(|b| near(groups.get(b)))
 }
 
-/// All of a group but its first note, and but the same pitch again where a beat begins or a
-/// quarter after the last.
-fn not_bass(lows: &[Low], group: Group, quarter: u64) -> impl Iterator<Item = &Low> {
-    let first = &lows[group.start];
-    let mut last = first.at;
-    lows[group.start + 1..group.end].iter().filter(move |low| {
-        let again = low.pitch == first.pitch
-            && (low.place != Place::Off || 16 * low.at.since(last).0 >= 15 * quarter);
+/// All of a group but its first note, each with its place in it, and but the same pitch again where
+/// a beat begins or a quarter after the last.
+fn not_bass(group: &[Low], quarter: u64) -> impl Iterator<Item = (usize, &Low)> {
+    let first = group.first().map(|f| (f.pitch, f.at));
+    let mut last = first.map(|f| f.1);
+    group.iter().enumerate().skip(1).filter(move |(_, low)| {
+        let far = last.is_some_and(|l| 16 * low.at.since(l).0 >= 15 * quarter);
+        let again = first.is_some_and(|f| f.0 == low.pitch) && (low.place != Place::Off || far);
         if again {
-            last = low.at;
+            last = Some(low.at);
         }
         !again
     })
