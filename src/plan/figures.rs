@@ -219,10 +219,6 @@ pub(super) fn give_figure(band: &Band, planned: &mut PassagePlan) {
         FigureWay::Shared => 2,
         _ => 0,
     });
-    if figure.way == FigureWay::Shared {
-        // In score order, so that turns go on over the end of a passage.
-        able.sort_unstable();
-    }
     let wanting = matches!(figure.way, FigureWay::Kept | FigureWay::Shared);
     if wanting && (able.is_empty() || figure.way == FigureWay::Shared && able.len() < 2) {
         figure.way = FigureWay::Sustained;
@@ -242,6 +238,24 @@ pub(super) fn give_figure(band: &Band, planned: &mut PassagePlan) {
         }
     }
     figure.carriers = able;
+}
+
+/// Lets turns go on over the end of a passage: who played the even bars plays them again.
+pub(super) fn keep_turns(passages: &mut [PassagePlan]) {
+    let mut before: Vec<PartId> = Vec::new();
+    for planned in passages {
+        let shared = planned.figure.as_mut().filter(|f| f.way == FigureWay::Shared);
+        let Some(figure) = shared else {
+            before.clear();
+            continue;
+        };
+        let place = |id: &PartId| before.iter().position(|b| b == id);
+        let crossed = |(i, id): (usize, &PartId)| place(id).is_some_and(|p| p != i);
+        if figure.carriers.iter().enumerate().any(crossed) {
+            figure.carriers.reverse();
+        }
+        before.clone_from(&figure.carriers);
+    }
 }
 
 /// The reading as it is played: the chords of figures sound until they change. `way` tells how the
