@@ -244,7 +244,10 @@ pub(super) fn give_figure(band: &Band, planned: &mut PassagePlan) {
 pub(super) fn keep_turns(passages: &mut [PassagePlan]) {
     let mut before: Vec<PartId> = Vec::new();
     for planned in passages {
-        let shared = planned.figure.as_mut().filter(|f| f.way == FigureWay::Shared);
+        let shared = planned
+            .figure
+            .as_mut()
+            .filter(|f| f.way == FigureWay::Shared);
         let Some(figure) = shared else {
             before.clear();
             continue;

@@ -21,7 +21,9 @@ const WINDS: [(&str, &str); 9] = [
 
 fn band(level: &str) -> Band {
     let part = |(name, instrument): &(&str, &str)| {
-        format!("[[part]]\nname = \"{name}\"\ninstrument = \"{instrument}\"\nplayers = {{ {level} = 2 }}\n")
+        format!(
+            "[[part]]\nname = \"{name}\"\ninstrument = \"{instrument}\"\nplayers = {{ {level} = 2 }}\n"
+        )
     };
     let text: String = WINDS.iter().map(part).collect();
     read_band(&format!("name = \"Winds\"\n{text}")).unwrap()
@@ -48,7 +50,10 @@ fn ways(way: &WholeWay) -> Vec<FigureWay> {
 }
 
 fn sound(way: &WholeWay, file: &File, band: &Band) {
-    assert_eq!(faults_of(way, &file.song(), band, None), Vec::<String>::new());
+    assert_eq!(
+        faults_of(way, &file.song(), band, None),
+        Vec::<String>::new()
+    );
     for planned in &way.plan.passages {
         let why = planned.figure.as_ref().map_or("", |f| f.why.as_str());
         assert!(!why.is_empty() && why.len() < 100, "{why}");
@@ -71,9 +76,16 @@ fn a_quick_broken_chord_is_held_by_a_young_band() {
     let (file, band) = (sketch(120), band("first_year"));
     let way = go(&file.song(), &band, None);
     sound(&way, &file, &band);
-    assert!(ways(&way).iter().all(|w| *w == FigureWay::Sustained), "{:?}", ways(&way));
+    assert!(
+        ways(&way).iter().all(|w| *w == FigureWay::Sustained),
+        "{:?}",
+        ways(&way)
+    );
     let (count, length) = of_role(&way, Role::Harmony);
-    assert!(count >= 16 && length >= 1.5, "{count} notes of {length} quarters");
+    assert!(
+        count >= 16 && length >= 1.5,
+        "{count} notes of {length} quarters"
+    );
     assert_eq!(of_role(&way, Role::Figure).0, 0);
 }
 
@@ -85,14 +97,24 @@ fn a_slow_one_is_kept_by_an_agile_part_of_a_good_band() {
     assert!(ways(&way).contains(&FigureWay::Kept), "{:?}", ways(&way));
     for planned in &way.plan.passages {
         let figure = planned.figure.as_ref().unwrap();
-        let carriers = planned.roles.iter().filter(|r| r.role == Role::Figure).count();
+        let carriers = planned
+            .roles
+            .iter()
+            .filter(|r| r.role == Role::Figure)
+            .count();
         assert_eq!(figure.carriers.len(), carriers);
     }
     let (count, length) = of_role(&way, Role::Figure);
-    assert!(count >= 60 && length < 0.6, "{count} notes of {length} quarters");
+    assert!(
+        count >= 60 && length < 0.6,
+        "{count} notes of {length} quarters"
+    );
     // The others hold the chord meanwhile.
     let (count, length) = of_role(&way, Role::Harmony);
-    assert!(count >= 12 && length >= 1.5, "{count} notes of {length} quarters");
+    assert!(
+        count >= 12 && length >= 1.5,
+        "{count} notes of {length} quarters"
+    );
 }
 
 #[test]
@@ -136,7 +158,11 @@ fn chords_off_the_beat_stay_there() {
     let (file, band) = (File::piano(notes), band("advanced"));
     let way = go(&file.song(), &band, None);
     sound(&way, &file, &band);
-    assert!(ways(&way).iter().all(|w| *w == FigureWay::OffBeats), "{:?}", ways(&way));
+    assert!(
+        ways(&way).iter().all(|w| *w == FigureWay::OffBeats),
+        "{:?}",
+        ways(&way)
+    );
     let lines = way.voiced.draft.lines.iter().flat_map(|l| &l.notes);
     let off = lines.filter(|n| n.role == Role::Harmony && n.onset.0 % 960 == 480);
     assert!(off.count() >= 16);
