@@ -5,7 +5,7 @@ use super::fit::{ChanceCosts, fit};
 use super::line::{Lines, OneLine};
 use super::solve::PassagePlan;
 use crate::band::{Band, Choir, Level, Part, PartId};
-use crate::music::{PitchClassSet, TempoMap, Tick};
+use crate::music::{TempoMap, Tick};
 use crate::score::{Passage, Role};
 use crate::sketch::{Figure, FigureWay, Held, Line, ReadNote, Reading, cut_slices};
 use std::collections::BTreeMap;
@@ -346,16 +346,4 @@ fn pads(reading: &Reading, members: &[usize], held: &Held) -> Vec<ReadNote> {
     } else {
         Vec::new()
     }
-}
-
-/// The pitch classes that the chords of a reading's figures may sound, with when.
-pub fn held_classes(reading: &Reading) -> impl Iterator<Item = (Tick, Tick, PitchClassSet)> + '_ {
-    let held = reading.figures.iter().filter(|f| f.kind.is_held());
-    held.flat_map(|f| &f.harmony).map(|h| {
-        (
-            h.start,
-            h.end,
-            h.pitches.iter().map(|p| p.class()).collect(),
-        )
-    })
 }

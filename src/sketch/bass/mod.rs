@@ -24,6 +24,8 @@ const REGISTER: f64 = 0.5;
 const STEP: f64 = 0.05;
 const MOST_LEAP: f64 = 0.6;
 
+/// How sure it is that a note above the lowest few is no bass.
+const SURELY_NOT: f32 = 0.98;
 /// How many of the lowest new notes may be bass.
 const CANDIDATES: usize = 6;
 
@@ -44,6 +46,8 @@ pub(super) struct BassFound {
     pub(super) bass: Vec<(usize, f32)>,
     /// For each note that is an upper single note of a turn, how sure that is.
     pub(super) upper: Vec<Option<f32>>,
+    /// For each note, how sure it is that it is not bass, should it be none.
+    pub(super) not_bass: Vec<f32>,
     /// The turns of patterns, in order.
     pub(super) turns: Vec<Turn>,
 }
@@ -74,7 +78,12 @@ pub(super) fn find_bass(view: &BassView) -> BassFound {
     }
     let path = best_path(&list, |a, b| lead(view, &view.notes[a], &view.notes[b]));
     let sure = |i: usize| (list[i].note, sigmoid(list[i].score - runner_up(&list, i)));
+    let mut not_bass = vec![SURELY_NOT; view.notes.len()];
+    for candidate in &list {
+        not_bass[candidate.note] = sigmoid(-candidate.score).min(SURELY_NOT);
+    }
     BassFound {
+        not_bass,
         bass: path.into_iter().map(sure).collect(),
         upper: uppers.single,
         turns: uppers.turns,
