@@ -5,7 +5,7 @@ use super::fit::{ChanceCosts, fit};
 use super::line::{Lines, OneLine};
 use super::solve::PassagePlan;
 use crate::band::{Band, Choir, Level, Part, PartId};
-use crate::music::{PitchClassSet, TempoMap, Tick};
+use crate::music::{TempoMap, Tick};
 use crate::score::{Passage, Role};
 use crate::sketch::{Figure, FigureWay, Held, Line, ReadNote, Reading, cut_slices};
 use std::collections::BTreeMap;
@@ -240,6 +240,27 @@ pub(super) fn give_figure(band: &Band, planned: &mut PassagePlan) {
     figure.carriers = able;
 }
 
+/// Lets turns go on over the end of a passage: who played the even bars plays them again.
+pub(super) fn keep_turns(passages: &mut [PassagePlan]) {
+    let mut before: Vec<PartId> = Vec::new();
+    for planned in passages {
+        let shared = planned
+            .figure
+            .as_mut()
+            .filter(|f| f.way == FigureWay::Shared);
+        let Some(figure) = shared else {
+            before.clear();
+            continue;
+        };
+        let place = |id: &PartId| before.iter().position(|b| b == id);
+        let crossed = |(i, id): (usize, &PartId)| place(id).is_some_and(|p| p != i);
+        if figure.carriers.iter().enumerate().any(crossed) {
+            figure.carriers.reverse();
+        }
+        before.clone_from(&figure.carriers);
+    }
+}
+
 /// The reading as it is played: the chords of figures sound until they change. `way` tells how the
 /// figure is played at a tick. Where it is not kept its own notes are gone.
 #[must_use]
@@ -325,16 +346,4 @@ fn pads(reading: &Reading, members: &[usize], held: &Held) -> Vec<ReadNote> {
     } else {
         Vec::new()
     }
-}
-
-/// The pitch classes that the chords of a reading's figures may sound, with when.
-pub fn held_classes(reading: &Reading) -> impl Iterator<Item = (Tick, Tick, PitchClassSet)> + '_ {
-    let held = reading.figures.iter().filter(|f| f.kind.is_held());
-    held.flat_map(|f| &f.harmony).map(|h| {
-        (
-            h.start,
-            h.end,
-            h.pitches.iter().map(|p| p.class()).collect(),
-        )
-    })
 }

@@ -1,7 +1,7 @@
 //! Choosing a way of scoring for every passage: a shortest path along the passages.
 
 use super::candidates::{Candidate, candidates, step_cost};
-use super::figures::{FigurePlan, give_figure};
+use super::figures::{FigurePlan, give_figure, keep_turns};
 use super::fit::ChanceCosts;
 use super::habits::usual_ways;
 use super::line::Lines;
@@ -94,6 +94,7 @@ pub fn plan_with_figures(
         planned.figure = figure;
         give_figure(band, planned);
     }
+    keep_turns(&mut passages);
     give_rests(band, &mut passages);
     ScoringPlan { passages, cost }
 }

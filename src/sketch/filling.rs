@@ -6,7 +6,7 @@ use super::reading::{Line, ReadNote};
 use crate::music::TicksPerQuarter;
 
 /// Sorts the notes that have no line yet (`free`) into harmony, figure and counterline.
-/// `upper` tells of notes known to be the upper part of a broken chord how sure that is.
+/// Their confidence is how sure they are not bass. `upper` tells of notes known to be the upper part of a broken chord how sure that is.
 pub(super) fn sort_filling(
     notes: &mut [ReadNote],
     onsets: &[Onset],
@@ -21,7 +21,9 @@ pub(super) fn sort_filling(
         for i in &here {
             let figure = upper[*i];
             notes[*i].line = figure.map_or(Line::Harmony, |_| Line::Figure);
-            notes[*i].confidence = figure.unwrap_or(0.9);
+            if let Some(sure) = figure {
+                notes[*i].confidence = sure;
+            }
         }
         let copy = |i: usize| {
             onset.notes.clone().any(|m| {

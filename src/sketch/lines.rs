@@ -60,6 +60,13 @@ fn sort_into_lines(song: &Song, notes: &mut [ReadNote]) -> Vec<Turn> {
             free[i] = false;
         }
     }
+    for (note, sure) in notes
+        .iter_mut()
+        .zip(found.not_bass)
+        .filter(|(n, _)| n.line == Line::Harmony)
+    {
+        note.confidence = sure;
+    }
     sort_filling(notes, &onsets, &free, &found.upper, song.quarter);
     found.turns
 }

@@ -10,6 +10,8 @@ use super::weights as w;
 
 /// A turn has at most so many notes.
 const MOST_NOTES: usize = 24;
+/// So many groups that end at one place are kept in mind.
+const MOST_OPEN: usize = 10;
 /// Its other notes lie at least so far over its first.
 const LEAST_RISE: i16 = 3;
 /// By so much an interval may differ from turn to turn: the chord may be major, then minor.
@@ -38,20 +40,16 @@ pub(super) fn groups(lows: &[Low], clock: &Clock) -> Vec<Group> {
     // and which of those ending at the start it goes on from.
     let mut ending: Vec<Vec<Open>> = vec![Vec::new(); lows.len() + 1];
     for start in 0..lows.len() {
-        for (end, own) in starting(lows, start, clock) {
-            let group = Span { start, end };
+        keep_best(&mut ending[start]);
+        for (group, own) in starting(lows, start, clock) {
             let from = ending[start].iter().enumerate().map(|(k, before)| {
-                let prior = Span {
-                    start: before.start,
-                    end: start,
-                };
-                let join = join(lows, prior, group, clock);
+                let join = join(lows, &before.span, &group, clock);
                 (k, before.sum + join, join)
             });
             let best = from.max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)));
             let (from, sum, join) = best.map_or((None, 0.0, 0.0), |(k, s, j)| (Some(k), s, j));
-            ending[end].push(Open {
-                start,
+            ending[group.end].push(Open {
+                span: group,
                 own,
                 sum: sum + own,
                 join,
@@ -62,9 +60,17 @@ pub(super) fn groups(lows: &[Low], clock: &Clock) -> Vec<Group> {
     trace(&ending)
 }
 
+/// Leaves the best few of the groups that end at one place, so that memory stays bounded.
+fn keep_best(ending: &mut Vec<Open>) {
+    if ending.len() > MOST_OPEN {
+        ending.sort_by(|a, b| b.sum.total_cmp(&a.sum));
+        ending.truncate(MOST_OPEN);
+    }
+}
+
 #[derive(Clone, Copy)]
 struct Open {
-    start: usize,
+    span: Span,
     own: f64,
     sum: f64,
     join: f64,
@@ -75,10 +81,16 @@ struct Open {
 struct Span {
     start: usize,
     end: usize,
+    /// The pitch classes of its notes.
+    classes: u16,
+    /// Its highest low note.
+    top: i16,
+    /// Whether chords answer its bass.
+    answered: bool,
 }
 
 impl Span {
-    fn len(self) -> usize {
+    fn len(&self) -> usize {
         self.end - self.start
     }
 }
@@ -91,21 +103,28 @@ fn trace(ending: &[Vec<Open>]) -> Vec<Group> {
     let mut likeness = 0.0;
     while let Some(open) = at.and_then(|k| ending[end].get(k)) {
         found.push(Group {
-            start: open.start,
+            start: open.span.start,
             end,
             gain: open.own + open.join + likeness,
         });
         likeness = open.join;
-        (at, end) = (open.from, open.start);
+        (at, end) = (open.from, open.span.start);
     }
     found.reverse();
     found
 }
 
 /// All groups that begin with a low note, with what each gains by itself.
-fn starting(lows: &[Low], start: usize, clock: &Clock) -> Vec<(usize, f64)> {
+fn starting(lows: &[Low], start: usize, clock: &Clock) -> Vec<(Span, f64)> {
     let first = &lows[start];
-    let mut found = vec![(start + 1, 0.0)];
+    let mut span = Span {
+        start,
+        end: start + 1,
+        classes: first.classes,
+        top: first.pitch,
+        answered: false,
+    };
+    let mut found = vec![(span, 0.0)];
     let begin = w::TURN
         + match first.place {
             Place::Bar => w::ON_BAR,
@@ -119,9 +138,6 @@ fn starting(lows: &[Low], start: usize, clock: &Clock) -> Vec<(usize, f64)> {
             Rank::Full => w::FULL,
         };
     let mut inner = 0.0;
-    let mut classes = first.classes;
-    let mut rises = false;
-    let mut answered = false;
     for end in start + 1..lows.len().min(start + MOST_NOTES) {
         let (before, low) = (&lows[end - 1], &lows[end]);
         let rise = low.pitch - first.pitch;
@@ -129,7 +145,7 @@ fn starting(lows: &[Low], start: usize, clock: &Clock) -> Vec<(usize, f64)> {
         let over = low.at.since(first.at).0;
         // One bar at most, two of chords, with a little slack for what is played.
         let close = low.chord && !again;
-        let chord = answers(first, low);
+        let chord = answers(&lows[start..=end], end - start);
         let most = if chord { 2 } else { 1 } * clock.bars[start];
         if rise < LEAST_RISE && !again || 16 * over >= 17 * most {
             break;
@@ -138,8 +154,13 @@ fn starting(lows: &[Low], start: usize, clock: &Clock) -> Vec<(usize, f64)> {
         if close && !chord && low.others > 1 {
             break;
         }
-        classes |= low.classes;
-        rises |= rise > 0;
+        span = Span {
+            end: end + 1,
+            classes: span.classes | low.classes,
+            top: span.top.max(low.pitch),
+            answered: span.answered || chord,
+            ..span
+        };
         let gap = low.at.since(before.at).0;
         inner += match chord {
             true if low.others == first.others => w::THIN_ANSWER,
@@ -157,32 +178,38 @@ fn starting(lows: &[Low], start: usize, clock: &Clock) -> Vec<(usize, f64)> {
         if first.let_go.is_some_and(|t| before.at < t && t <= low.at) {
             inner += w::PEDAL;
         }
-        answered |= chord;
         let small = match end - start {
-            1 if answered => 0.0,
+            1 if span.answered => 0.0,
             1 if 8 * gap >= 7 * clock.quarter => w::SLOW_PAIR,
             1 => w::PAIR,
             _ => 0.0,
         };
-        let chordal = if is_chordal(classes) {
+        let chordal = if is_chordal(span.classes) {
             w::CHORDAL
         } else {
             w::NOT_CHORDAL
         };
-        if rises {
-            found.push((end + 1, begin + inner + small + chordal));
+        if span.top > first.pitch {
+            found.push((span, begin + inner + small + chordal));
         }
     }
     found
 }
 
-/// Whether a chord answers a bass note: more tones are struck with it than with the bass.
-pub(super) fn answers(first: &Low, low: &Low) -> bool {
+/// Whether a note of a group is of a chord that answers its bass: more tones are struck with it
+/// than with the bass.
+pub(super) fn answers(group: &[Low], k: usize) -> bool {
+    let (Some(first), Some(low)) = (group.first(), group.get(k)) else {
+        return false;
+    };
     let again = low.pitch == first.pitch && low.is_lone();
-    // Over a leap of a seventh and more the tune may have a tone of the chord.
+    if !low.chord || again || !first.is_lone() || !first.bare {
+        return false;
+    }
+    // Over a tenth the tune may have a tone of the chord.
     let wide = low.pitch - first.pitch >= 10 && first.rank == Rank::Tenth;
-    let more = low.others > first.others || wide && low.others == first.others;
-    low.chord && !again && first.is_lone() && first.bare && more
+    let as_many = wide && low.others == first.others && group[1..k].iter().all(|l| l.chord);
+    low.others > first.others || as_many
 }
 
 fn inner_gain(before: &Low, low: &Low, gap: u64, quarter: u64) -> f64 {
@@ -208,21 +235,15 @@ fn inner_gain(before: &Low, low: &Low, gap: u64, quarter: u64) -> f64 {
 }
 
 /// What two neighbouring groups gain or lose together.
-fn join(lows: &[Low], a: Span, b: Span, clock: &Clock) -> f64 {
+fn join(lows: &[Low], a: &Span, b: &Span, clock: &Clock) -> f64 {
     if a.len() < 2 && b.len() < 2 {
         return 0.0;
     }
     let (first, next, last) = (&lows[a.start], &lows[b.start], &lows[b.start - 1]);
-    let answered = |s: Span| {
-        lows[s.start..s.end]
-            .iter()
-            .any(|l| answers(&lows[s.start], l))
-    };
     let rise = next.pitch - first.pitch;
-    let classes = lows[a.start..a.end].iter().fold(0, |c, l| c | l.classes);
-    let inside = classes & (1 << next.pitch.rem_euclid(12)) != 0;
+    let inside = a.classes & (1 << next.pitch.rem_euclid(12)) != 0;
     let mut sum = 0.0;
-    if rise >= LEAST_RISE && inside && !(answered(a) && answered(b)) {
+    if rise >= LEAST_RISE && inside && !(a.answered && b.answered) {
         sum += if next.place == Place::Bar {
             w::UPPER_BAR
         } else {
@@ -230,8 +251,7 @@ fn join(lows: &[Low], a: Span, b: Span, clock: &Clock) -> f64 {
         };
     }
     let step = (next.pitch - last.pitch).abs();
-    let top = lows[a.start..a.end].iter().map(|l| l.pitch).max();
-    if a.len() > 1 && !answered(a) && top.is_some_and(|top| next.pitch > top) {
+    if a.len() > 1 && !a.answered && next.pitch > a.top {
         sum += w::ON_AND_UP;
     }
     if a.len() > 1 && !last.chord && (1..=2).contains(&step) {
@@ -246,10 +266,10 @@ fn join(lows: &[Low], a: Span, b: Span, clock: &Clock) -> f64 {
 /// Whether two turns do the same: the same rhythm, the same intervals over the first note, or
 /// chords at the same places.
 fn is_like(a: &[Low], b: &[Low], quarter: u64) -> bool {
-    a.iter().zip(b).skip(1).all(|(x, y)| {
+    a.iter().zip(b).enumerate().skip(1).all(|(k, (x, y))| {
         let (from, to) = (x.at.since(a[0].at).0, y.at.since(b[0].at).0);
         let (up, over) = (x.pitch - a[0].pitch, y.pitch - b[0].pitch);
-        let (chord, other) = (answers(&a[0], x), answers(&b[0], y));
+        let (chord, other) = (answers(a, k), answers(b, k));
         let same = if chord || other {
             chord == other
         } else {
@@ -277,4 +297,62 @@ pub(in crate::sketch) fn is_chordal(classes: u16) -> bool {
         let over = (classes >> root | classes << (12 - root)) & 0xFFF;
         CHORDS.iter().any(|chord| over & !chord == 0)
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::music::Tick;
+
+    /// Lone notes of an eighth each, four a half bar.
+    fn eighths(pitches: &[i16]) -> Vec<Low> {
+        let place = |k: usize| match k % 8 {
+            0 => Place::Bar,
+            4 => Place::Middle,
+            2 | 6 => Place::Beat,
+            _ => Place::Off,
+        };
+        let low = |(k, pitch): (usize, &i16)| Low {
+            note: k,
+            at: Tick(k as u64 * 240),
+            pitch: *pitch,
+            rank: Rank::Alone,
+            bare: true,
+            chord: false,
+            others: 0,
+            beside: false,
+            thin: true,
+            let_go: None,
+            place: place(k),
+            classes: 1 << (pitch % 12),
+        };
+        pitches.iter().enumerate().map(low).collect()
+    }
+
+    fn starts(pitches: &[i16]) -> Vec<usize> {
+        let lows = eighths(pitches);
+        let clock = Clock {
+            quarter: 480,
+            bars: vec![1920; lows.len()],
+        };
+        groups(&lows, &clock).iter().map(|g| g.start).collect()
+    }
+
+    #[test]
+    fn turns_begin_with_their_bass_and_a_walking_line_has_none() {
+        assert_eq!(starts(&[48, 55, 52, 55, 48, 55, 52, 55]), [0, 4]);
+        assert_eq!(starts(&[48, 55, 60, 64, 67, 64, 60, 55]), [0]);
+        assert_eq!(
+            starts(&[48, 50, 52, 53, 55, 53, 52, 50]),
+            [0, 1, 2, 3, 4, 5, 6, 7]
+        );
+        assert_eq!(starts(&[]), [] as [usize; 0]);
+    }
+
+    #[test]
+    fn chords_are_told_by_their_tones() {
+        let set = |all: &[u16]| all.iter().fold(0, |c, p| c | 1 << p);
+        assert!(is_chordal(set(&[0, 4, 7])) && is_chordal(set(&[7, 11, 2, 5])));
+        assert!(!is_chordal(set(&[0, 1, 2])) && !is_chordal(set(&[0, 4, 7, 6])));
+    }
 }

@@ -53,9 +53,9 @@ pub(super) struct Low {
     pub(super) bare: bool,
     /// How many other pitch classes but the melody's are struck with it.
     pub(super) others: u32,
-    /// Whether a chord is struck while the note is held.
+    /// Whether a chord of three and more is struck while the note is held.
     pub(super) beside: bool,
-    /// Whether the low stream is all that accompanies the melody here.
+    /// Whether the low stream is all that accompanies the melody, here and while the note is held.
     pub(super) thin: bool,
     /// When the pedal lets it go, if it sounds beyond its key.
     pub(super) let_go: Option<Tick>,
@@ -87,10 +87,11 @@ pub(super) fn low_stream(view: &BassView) -> Vec<Low> {
             .is_none_or(|l| view.notes[l.note].end().since(onset.at).0 <= slack(l));
         if view.notes[note].pitch.midi() == onset.bottom || let_go {
             lows.push(low(view, o, note));
-        } else if super::others(view, o) >= 3
+        } else if super::others(view, o) >= 2
             && let Some(last) = lows.last_mut()
         {
-            last.beside = true;
+            last.thin = false;
+            last.beside |= super::others(view, o) >= 3;
         }
     }
     lows

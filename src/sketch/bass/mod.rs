@@ -24,6 +24,8 @@ const REGISTER: f64 = 0.5;
 const STEP: f64 = 0.05;
 const MOST_LEAP: f64 = 0.6;
 
+/// How sure it is that a note above the lowest few is no bass.
+const SURELY_NOT: f32 = 0.98;
 /// How many of the lowest new notes may be bass.
 const CANDIDATES: usize = 6;
 
@@ -44,6 +46,8 @@ pub(super) struct BassFound {
     pub(super) bass: Vec<(usize, f32)>,
     /// For each note that is an upper single note of a turn, how sure that is.
     pub(super) upper: Vec<Option<f32>>,
+    /// For each note, how sure it is that it is not bass, should it be none.
+    pub(super) not_bass: Vec<f32>,
     /// The turns of patterns, in order.
     pub(super) turns: Vec<Turn>,
 }
@@ -74,7 +78,12 @@ pub(super) fn find_bass(view: &BassView) -> BassFound {
     }
     let path = best_path(&list, |a, b| lead(view, &view.notes[a], &view.notes[b]));
     let sure = |i: usize| (list[i].note, sigmoid(list[i].score - runner_up(&list, i)));
+    let mut not_bass = vec![SURELY_NOT; view.notes.len()];
+    for candidate in &list {
+        not_bass[candidate.note] = sigmoid(-candidate.score).min(SURELY_NOT);
+    }
     BassFound {
+        not_bass,
         bass: path.into_iter().map(sure).collect(),
         upper: uppers.single,
         turns: uppers.turns,
@@ -198,13 +207,14 @@ fn upper_notes(view: &BassView) -> Uppers {
         if leads_in(&lows, &groups, k) {
             found.upper[lows[group.start].note] = true;
         }
-        for low in not_bass(&lows, *group, clock.quarter) {
+        let own = &lows[group.start..group.end];
+        for (k, low) in not_bass(own, clock.quarter) {
             found.upper[low.note] = true;
-            let single = !answers(&lows[group.start], low);
+            let single = !answers(own, k);
             found.single[low.note] = single.then(|| sigmoid(group.gain));
         }
         if group.end - group.start > 1 {
-            found.turns.push(turn(view, &lows[group.start..group.end]));
+            found.turns.push(turn(view, own));
         }
     }
     found
@@ -227,7 +237,7 @@ fn turn(view: &BassView, lows: &[Low]) -> Turn {
     Turn {
         low: lows.iter().map(|l| l.note).collect(),
         notes,
-        answered: lows.iter().any(|l| answers(&lows[0], l)),
+        answered: (1..lows.len()).any(|k| answers(lows, k)),
         chordal: is_chordal(classes),
     }
 }
@@ -246,16 +256,16 @@ fn leads_in(lows: &[Low], groups: &[Group], k: usize) -> bool {
     alone && near(groups.get(k + 1)) && k.checked_sub(1).is_none_or(|b| near(groups.get(b)))
 }
 
-/// All of a group but its first note, and but the same pitch again where a beat begins or a
-/// quarter after the last.
-fn not_bass(lows: &[Low], group: Group, quarter: u64) -> impl Iterator<Item = &Low> {
-    let first = &lows[group.start];
-    let mut last = first.at;
-    lows[group.start + 1..group.end].iter().filter(move |low| {
-        let again = low.pitch == first.pitch
-            && (low.place != Place::Off || 16 * low.at.since(last).0 >= 15 * quarter);
+/// All of a group but its first note, each with its place in it, and but the same pitch again where
+/// a beat begins or a quarter after the last.
+fn not_bass(group: &[Low], quarter: u64) -> impl Iterator<Item = (usize, &Low)> {
+    let first = group.first().map(|f| (f.pitch, f.at));
+    let mut last = first.map(|f| f.1);
+    group.iter().enumerate().skip(1).filter(move |(_, low)| {
+        let far = last.is_some_and(|l| 16 * low.at.since(l).0 >= 15 * quarter);
+        let again = first.is_some_and(|f| f.0 == low.pitch) && (low.place != Place::Off || far);
         if again {
-            last = low.at;
+            last = Some(low.at);
         }
         !again
     })

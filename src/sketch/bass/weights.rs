@@ -26,7 +26,7 @@ pub(super) const QUICK: f64 = 0.5;
 /// The same after less than a quarter.
 pub(super) const MIDDLING: f64 = 0.35;
 /// The same after a quarter and more.
-pub(super) const SLOW: f64 = -0.1;
+pub(super) const SLOW: f64 = 0.0;
 /// A turn of two single notes.
 pub(super) const PAIR: f64 = -0.4;
 /// The same, slow.
