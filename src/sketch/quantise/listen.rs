@@ -13,10 +13,10 @@ use crate::music::Meter;
 /// Ticks of a quarter note on a grid that was found.
 pub(super) const QUARTER: u64 = 480;
 /// Strikes that the choice between beats is made by, and those that a first look is taken at.
-const SAMPLE: usize = 800;
-const GLANCE: usize = 400;
+const SAMPLE: usize = 700;
+const GLANCE: usize = 300;
 /// How many beats are looked at closely.
-const CLOSELY: usize = 6;
+const CLOSELY: usize = 5;
 /// Periods that are followed.
 const FOLLOWED: usize = 4;
 /// How much the ease of a period counts, in nats an attack. Chosen by trial.

@@ -100,7 +100,7 @@ pub fn quantise(song: &Song, times: Times) -> Quantised {
 }
 
 /// Strikes by which the beats of the file and those found by ear are compared.
-const COMPARED: usize = 2_000;
+const COMPARED: usize = 800;
 /// How much better beats found by ear must fit, in nats a strike: they follow every note.
 const EAR_LEAD: f64 = 0.15;
 
