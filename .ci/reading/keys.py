@@ -142,14 +142,23 @@ def judge(program, place, pieces):
     return found
 
 
+# Floors, just under what was measured.
+FLOORS = {
+    "folk tunes in major": (0.943, 0.959),
+    "folk tunes in minor": (0.928, 0.943),
+    "40 chorales, no signature": (0.97, 0.983),
+}
+
+
 def table(found, on):
     def mean(value):
         return sum(value(f) for f in found) / max(1, len(found))
 
     base = "Krumhansl & Schmuckler"
-    yield Row("key", on, mean(lambda f: f[1] == f[0]), 0.0, base, mean(lambda f: f[2] == f[0]))
+    low, low_weighted = FLOORS[on]
+    yield Row("key", on, mean(lambda f: f[1] == f[0]), low, base, mean(lambda f: f[2] == f[0]))
     ours, theirs = mean(lambda f: mirex(f[1], f[0])), mean(lambda f: mirex(f[2], f[0]))
-    yield Row("key, weighted", on, ours, 0.0, base, theirs)
+    yield Row("key, weighted", on, ours, low_weighted, base, theirs)
 
 
 def rows(program, work):
@@ -161,7 +170,7 @@ def rows(program, work):
     out += table([f for f in plain if f[0][1] == "minor"], "folk tunes in minor")
     ours = sum(f[1][0] == f[0][0] for f in modal) / max(1, len(modal))
     theirs = sum(f[2][0] == f[0][0] for f in modal) / max(1, len(modal))
-    out.append(Row("tonic", f"{len(modal)} modal folk tunes", ours, 0.0, "Krumhansl & Schmuckler", theirs))
+    out.append(Row("tonic", f"{len(modal)} modal folk tunes", ours, 0.695, "Krumhansl & Schmuckler", theirs))
     out += table(judge(program, place, chorales(40)), "40 chorales, no signature")
     return out
 

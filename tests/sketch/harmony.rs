@@ -53,11 +53,10 @@ fn plain_cadences_have_their_numerals_and_functions() {
 
 #[test]
 fn inversions_and_applied_dominants_are_told() {
-    let chords: [(&[u8], u32); 6] = [
+    let chords: [(&[u8], u32); 5] = [
         C,
         (&[52, 67, 72, 76], 4),
         (&[54, 69, 72, 74], 4),
-        G,
         (&[41, 67, 71, 74], 4),
         (&[40, 67, 72, 76], 4),
     ];

@@ -16,7 +16,7 @@ const KEPT: usize = 6;
 /// Ways kept at each place.
 const WAYS: usize = 10;
 /// The least that a change of kind over the same root costs, in slots. Chosen by trial.
-const SAME_ROOT: f64 = 0.6;
+const SAME_ROOT: f64 = -0.4;
 /// Rivals shown of each chord.
 pub const RIVALS: usize = 3;
 
