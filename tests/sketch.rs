@@ -5,6 +5,7 @@ mod damaged;
 mod demo_sketch;
 mod facts;
 mod lines;
+mod melody;
 
 mod random;
 mod textures;

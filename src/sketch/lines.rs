@@ -21,7 +21,6 @@ pub(super) fn find_lines(song: &Song, notes: &mut [ReadNote]) {
     let prior = track_prior(song, notes, &onsets);
     let melody = find_melody(&MelodyView {
         notes,
-        onsets: &onsets,
         prior: &prior,
         meters: &song.meters,
     });

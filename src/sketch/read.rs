@@ -42,7 +42,7 @@ pub fn read_sketch(song: &Song, leave_out: &[usize]) -> Reading {
 }
 
 /// The notes to read with the channel of each, by onset, then pitch, then track.
-fn pitched_notes(song: &Song, leave_out: &[usize]) -> (Vec<ReadNote>, Vec<u8>) {
+pub(super) fn pitched_notes(song: &Song, leave_out: &[usize]) -> (Vec<ReadNote>, Vec<u8>) {
     let mut all: Vec<(ReadNote, u8)> = Vec::new();
     for (track, source) in song.tracks.iter().enumerate() {
         if leave_out.contains(&track) {
