@@ -397,3 +397,34 @@ fn wrong_words_are_refused() {
     assert_eq!(place.names(), Vec::<String>::new());
     assert!(place.does(&["--help"]).contains("voice"));
 }
+
+#[test]
+fn tags_are_taken_from_a_file_and_bad_ones_refused() {
+    let good = b"[[tag]]\nline = \"harmony\"\n";
+    let place = Place::new()
+        .with("s.mid", &two_bars())
+        .with("good.toml", good)
+        .with("bad.toml", b"[[tag]]\nline = \"loud\"\n")
+        .with("raw.toml", &[0xFF, 0xFE, 0x00]);
+    let told = out(&place.run(&["read", "s.mid", "--tags", "good.toml", "--json", "-"]));
+    let answer: serde_json::Value = serde_json::from_str(&told).unwrap();
+    assert_eq!(answer["lines"]["melody"].as_array().unwrap().len(), 0);
+    assert!(!answer["lines"]["harmony"].as_array().unwrap().is_empty());
+    let voice = |tags| ["voice", "s.mid", "--tags", tags, "--out", "d.mid"];
+    place.refuses(&voice("bad.toml"), "bad.toml, line 2: `loud` is no line");
+    place.refuses(&voice("raw.toml"), "not a text file");
+    place.refuses(&voice("none.toml"), "no such file");
+    place.refuses(
+        &[
+            "read",
+            "s.mid",
+            "--tags",
+            "good.toml",
+            "--json",
+            "good.toml",
+        ],
+        "both read",
+    );
+    let voiced = place.run(&voice("good.toml"));
+    assert!(voiced.status.success(), "{}", err(&voiced));
+}

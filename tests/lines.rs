@@ -1,7 +1,7 @@
 //! Whole lines keep their octave within a breath.
 
 use bandwright::band::{Band, preset, preset_names};
-use bandwright::cli::whole_way::{WholeWay, whole_way};
+use bandwright::cli::whole_way::{Given, WholeWay, whole_way};
 use bandwright::music::Sounding;
 use bandwright::plan::{Lines, line::OneLine};
 use bandwright::score::Role;
@@ -40,7 +40,7 @@ fn tune_and_bass_change_octave_only_between_breaths() {
     let song = demo();
     let bands: Vec<Band> = preset_names().map(|n| preset(n).unwrap()).collect();
     for band in bands {
-        let way = whole_way(&song, &band, None, &mut |_| {});
+        let way = whole_way(&song, &band, &Given::default(), &mut |_| {});
         let lines = Lines::of(&way.reading, song.quarter);
         for (role, line) in [(Role::Melody, &lines.melody), (Role::Bass, &lines.bass)] {
             let octaves = octaves_by_breath(&way, line, role);

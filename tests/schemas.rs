@@ -8,7 +8,7 @@ use bandwright::cli::json_read::ReadAnswer;
 use bandwright::cli::json_review::{FindingJson, ReviewAnswer};
 use bandwright::cli::json_voice::VoiceAnswer;
 use bandwright::cli::review::review;
-use bandwright::sketch::{Song, read_sketch, read_song};
+use bandwright::sketch::{Song, Tags, read_sketch, read_song};
 use jsonschema::Validator;
 use serde_json::{Value, json};
 
@@ -41,7 +41,8 @@ fn voice_answer(song: &Song, band: &Band) -> Value {
 }
 
 fn review_answer(draft: &Song, band: &Band, sketch: Option<&Song>) -> Value {
-    let (findings, warnings) = review(draft, band, sketch).unwrap_or_default();
+    let (findings, warnings) =
+        review(draft, band, sketch.zip(Some(&Tags::default()))).unwrap_or_default();
     let answer = ReviewAnswer {
         playable: findings.is_empty(),
         findings: findings.iter().map(FindingJson::of).collect(),

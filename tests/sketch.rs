@@ -8,4 +8,5 @@ mod lines;
 mod melody;
 
 mod random;
+mod tags;
 mod textures;

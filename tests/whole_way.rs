@@ -8,7 +8,7 @@ mod strategies;
 use crate::checker::{Case, Fixed, faults};
 use crate::midi_file::File;
 use bandwright::band::Band;
-use bandwright::cli::whole_way::{WholeWay, whole_way};
+use bandwright::cli::whole_way::{Given, WholeWay, whole_way};
 use bandwright::export::midi_bytes;
 use bandwright::score::Draft;
 use bandwright::sketch::{Note, Song, Track, read_song};
@@ -17,7 +17,11 @@ use std::ops::RangeInclusive;
 
 /// Goes the way.
 pub fn go(song: &Song, band: &Band, locks: Option<&Song>) -> WholeWay {
-    whole_way(song, band, locks, &mut |_| {})
+    let given = Given {
+        locks,
+        ..Given::default()
+    };
+    whole_way(song, band, &given, &mut |_| {})
 }
 
 /// Tracks named like parts, by the part's index, with what each fixes.

@@ -3,7 +3,7 @@
 use crate::band::{PresetError, RosterError};
 use crate::export::WriteError;
 use crate::export::midi::MidiError;
-use crate::sketch::{ReadError, Song};
+use crate::sketch::{ReadError, Song, TagError};
 use thiserror::Error;
 
 /// What a file without notes has instead: its damage, if it is damaged.
@@ -50,6 +50,14 @@ pub enum Failure {
         path: String,
         /// The line and why.
         error: RosterError,
+    },
+    /// A file of tags cannot be used.
+    #[error("{path}, {error}")]
+    Tags {
+        /// Its path.
+        path: String,
+        /// The line and why.
+        error: TagError,
     },
     /// No preset and no file has the name of the band.
     #[error("there is no roster file of that name, and {0}")]

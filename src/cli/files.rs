@@ -3,14 +3,14 @@
 use super::Failure;
 use crate::band::{Band, preset, read_band};
 use crate::export::{Existing, safe_write};
-use crate::sketch::{Song, read_song};
+use crate::sketch::{Song, Tags, read_song, read_tags};
 use std::fs;
 use std::io::{IsTerminal, Read as _, Write as _};
 use std::path::{Path, PathBuf};
 
 /// The greatest file that is read, in bytes: far over any sketch, so that a wrong file is refused
 /// and does not fill the memory.
-const MOST_BYTES: u64 = 256 * 1024 * 1024;
+const MOST_BYTES: u64 = 64 * 1024 * 1024;
 
 /// The demo sketch that comes with the program.
 pub const DEMO_SKETCH: &[u8] = include_bytes!("../../assets/demo/harvest-lights.mid");
@@ -38,7 +38,7 @@ pub fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
         .map_err(|e| fail(said(&e)))?;
     if bytes.len() as u64 > MOST_BYTES {
         return Err(fail(
-            "it is over 256 MB, far too large for a sketch or roster".to_owned(),
+            "it is over 64 MB, far too large for a sketch or roster".to_owned(),
         ));
     }
     Ok(bytes)
@@ -87,17 +87,35 @@ pub fn band(name: &str) -> Result<Band, Failure> {
     if path.is_dir() && preset(name).is_ok() {
         return preset(name).map_err(Failure::Band);
     }
-    let bytes = bytes(path)?;
-    let text = String::from_utf8(bytes).map_err(|e| Failure::Open {
-        path: name.to_owned(),
-        reason: format!(
-            "it is not a text file (byte {}); a roster is TOML text",
-            e.utf8_error().valid_up_to()
-        ),
-    })?;
+    let text = text(path, "a roster")?;
     read_band(&text).map_err(|error| Failure::Roster {
         path: name.to_owned(),
         error,
+    })
+}
+
+/// A file of tags; no path, no tags.
+///
+/// # Errors
+/// Where it cannot be opened or is not of the form of [`read_tags`].
+pub fn tags(path: Option<&Path>) -> Result<Tags, Failure> {
+    let Some(path) = path else {
+        return Ok(Tags::default());
+    };
+    let text = text(path, "a file of tags")?;
+    read_tags(&text).map_err(|error| Failure::Tags {
+        path: path.display().to_string(),
+        error,
+    })
+}
+
+fn text(path: &Path, what: &str) -> Result<String, Failure> {
+    String::from_utf8(bytes(path)?).map_err(|e| Failure::Open {
+        path: path.display().to_string(),
+        reason: format!(
+            "it is not a text file (byte {}); {what} is TOML text",
+            e.utf8_error().valid_up_to()
+        ),
     })
 }
 

@@ -4,7 +4,7 @@ use super::failure::{Failure, no_notes_hint};
 use super::files::{self, JsonTarget};
 use super::json_read::{ReadAnswer, signature};
 use crate::music::Tick;
-use crate::sketch::{Line, Reading, Song, read_sketch};
+use crate::sketch::{Line, ReadOptions, Reading, Song, read_sketch_with};
 use clap::Args;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -14,6 +14,9 @@ use std::process::ExitCode;
 pub struct Read {
     /// The piano sketch, a MIDI file
     sketch: PathBuf,
+    /// A file that says which notes are melody, bass and so on (TOML)
+    #[arg(long)]
+    tags: Option<PathBuf>,
     /// Write what is found as JSON to a file, or to standard output with `-`
     #[arg(long)]
     json: Option<PathBuf>,
@@ -26,14 +29,20 @@ impl Read {
     /// Where the sketch cannot be used or the answer cannot be written.
     pub fn run(self) -> Result<ExitCode, Failure> {
         let json = self.json.map(JsonTarget::from);
-        if let Some(JsonTarget::File(path)) = json
-            .as_ref()
-            .filter(|j| matches!(j, JsonTarget::File(p) if files::is_same(p, &self.sketch)))
-        {
-            return Err(Failure::OutputIsInput(path.display().to_string()));
+        if let Some(JsonTarget::File(path)) = &json {
+            let mut inputs = [Some(&self.sketch), self.tags.as_ref()]
+                .into_iter()
+                .flatten();
+            if inputs.any(|i| files::is_same(i, path)) {
+                return Err(Failure::OutputIsInput(path.display().to_string()));
+            }
         }
         let song = files::song(&self.sketch)?;
-        let reading = read_sketch(&song, &[]);
+        let options = ReadOptions {
+            tags: files::tags(self.tags.as_deref())?,
+            ..ReadOptions::default()
+        };
+        let reading = read_sketch_with(&song, &options);
         let warnings: Vec<String> = song
             .warnings
             .iter()

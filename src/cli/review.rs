@@ -6,7 +6,7 @@ use super::json_review::{FindingJson, ReviewAnswer};
 use crate::band::{Band, PartId};
 use crate::review::{Finding, Severity, check_against_sketch, check_limits, silent_parts};
 use crate::score::{DraftNote, Locks, PartLine, Role, own_passages, whole_tracks};
-use crate::sketch::{Song, Warning, read_sketch};
+use crate::sketch::{ReadOptions, Song, Tags, Warning, read_sketch_with};
 use clap::Args;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -22,6 +22,9 @@ pub struct Review {
     /// The piano sketch that the draft was made from
     #[arg(long)]
     sketch: Option<PathBuf>,
+    /// The file of tags that the draft was made with (TOML)
+    #[arg(long, requires = "sketch")]
+    tags: Option<PathBuf>,
     /// Write the findings as JSON to a file, or to standard output with `-`
     #[arg(long)]
     json: Option<PathBuf>,
@@ -36,7 +39,12 @@ impl Review {
         let json = self.json.clone().map(JsonTarget::from);
         if let Some(JsonTarget::File(path)) = &json {
             let roster = Some(PathBuf::from(&self.band)).filter(|p| p.is_file());
-            let inputs = [Some(&self.draft), self.sketch.as_ref(), roster.as_ref()];
+            let inputs = [
+                Some(&self.draft),
+                self.sketch.as_ref(),
+                self.tags.as_ref(),
+                roster.as_ref(),
+            ];
             if inputs
                 .into_iter()
                 .flatten()
@@ -48,8 +56,10 @@ impl Review {
         let song = files::song(&self.draft)?;
         let band = files::band(&self.band)?;
         let sketch = self.sketch.as_deref().map(files::song).transpose()?;
+        let tags = files::tags(self.tags.as_deref())?;
+        let against = sketch.as_ref().map(|s| (s, &tags));
         let (findings, warnings) =
-            review(&song, &band, sketch.as_ref()).ok_or_else(|| Failure::NoParts {
+            review(&song, &band, against).ok_or_else(|| Failure::NoParts {
                 path: self.draft.display().to_string(),
                 band: band.name.clone(),
             })?;
@@ -78,13 +88,14 @@ impl Review {
     }
 }
 
-/// Findings on a draft, held against its sketch if there is one; `None` where no track is named
+/// Findings on a draft, held against its sketch (and the tags it was read with) if there is one;
+/// `None` where no track is named
 /// like a part of the band.
 #[must_use]
 pub fn review(
     draft: &Song,
     band: &Band,
-    sketch: Option<&Song>,
+    sketch: Option<(&Song, &Tags)>,
 ) -> Option<(Vec<Finding>, Vec<Warning>)> {
     let draft = &whole_tracks(draft);
     let own = own_passages(draft, band, (&draft.meters, draft.quarter));
@@ -95,9 +106,15 @@ pub fn review(
     let lines = part_lines(band, &own.locks);
     let mut findings = check_limits(band, &lines, &draft.meters);
     findings.extend(silent_parts(band, &lines, &draft.meters));
-    if let Some(sketch) = sketch {
+    if let Some((sketch, tags)) = sketch {
         let onto = (&sketch.meters, sketch.quarter);
-        let reading = read_sketch(sketch, &own_passages(sketch, band, onto).tracks);
+        let reading = read_sketch_with(
+            sketch,
+            &ReadOptions {
+                leave_out: &own_passages(sketch, band, onto).tracks,
+                tags: tags.clone(),
+            },
+        );
         // The draft may count in other ticks than the sketch.
         let scaled = own_passages(draft, band, onto);
         if sketch.quarter != draft.quarter {

@@ -5,7 +5,7 @@ use super::files::{self, JsonTarget};
 use super::json_voice::VoiceAnswer;
 use super::progress::Progress;
 use super::report::grouped;
-use super::whole_way::{WholeWay, whole_way};
+use super::whole_way::{Given, WholeWay, whole_way};
 use crate::band::Band;
 use crate::export::safe_write::may_write;
 use crate::export::{Existing, midi_bytes, safe_write_all};
@@ -26,6 +26,9 @@ pub struct Voice {
     /// A MIDI file whose tracks named like parts are kept as they are
     #[arg(long)]
     locks: Option<PathBuf>,
+    /// A file that says which notes are melody, bass and so on (TOML)
+    #[arg(long)]
+    tags: Option<PathBuf>,
     /// Where the draft goes
     #[arg(long, default_value = "draft.mid")]
     out: PathBuf,
@@ -51,11 +54,15 @@ impl Voice {
         };
         let band = files::band(&self.band)?;
         let locks = self.locks.as_deref().map(files::song).transpose()?;
+        let given = Given {
+            locks: locks.as_ref(),
+            tags: files::tags(self.tags.as_deref())?,
+        };
         // What cannot be written is said before the work is done.
         let existing = files::ask_to_replace(&self.out, self.force);
         may_write(&self.out, existing)?;
         let mut progress = Progress::default();
-        let way = whole_way(&song, &band, locks.as_ref(), &mut |share| {
+        let way = whole_way(&song, &band, &given, &mut |share| {
             progress.tell(share);
         });
         drop(progress);
@@ -81,7 +88,7 @@ impl Voice {
 
     fn refuse_output_on_input(&self, json: Option<&JsonTarget>) -> Result<(), Failure> {
         let roster = Some(PathBuf::from(&self.band)).filter(|p| p.is_file());
-        let inputs: Vec<&PathBuf> = [&self.sketch, &self.locks, &roster]
+        let inputs: Vec<&PathBuf> = [&self.sketch, &self.locks, &self.tags, &roster]
             .into_iter()
             .flatten()
             .collect();

@@ -4,7 +4,7 @@ use crate::band::Band;
 use crate::plan::{Lines, ScoringPlan, passages::passages, plan};
 use crate::review::{Finding, check_against_sketch, check_limits, silent_parts};
 use crate::score::{Lock, Locks, own_passages};
-use crate::sketch::{Reading, Song, Warning, read_sketch};
+use crate::sketch::{ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
 use crate::voicing::{Problem, Voiced, voice};
 
 /// All that comes of voicing a sketch.
@@ -26,22 +26,32 @@ pub struct WholeWay {
     pub warnings: Vec<Warning>,
 }
 
-/// Goes the whole way. `locks` is a song whose tracks named like parts are locked; where it and
-/// the sketch's own passages lock the same bar, it holds. `progress` is told the share done.
+/// What the arranger gives besides the sketch.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Given<'a> {
+    /// A song whose tracks named like parts are locked; where it and the sketch's own passages
+    /// lock the same bar, it holds.
+    pub locks: Option<&'a Song>,
+    /// What the arranger says of the sketch's lines.
+    pub tags: Tags,
+}
+
+/// Goes the whole way. `progress` is told the share done.
 #[must_use]
 pub fn whole_way(
     song: &Song,
     band: &Band,
-    locks: Option<&Song>,
+    given: &Given<'_>,
     progress: &mut dyn FnMut(f64),
 ) -> WholeWay {
+    let locks = given.locks;
     let onto = (&song.meters, song.quarter);
     let own = own_passages(song, band, onto);
-    let given = locks.map(|l| own_passages(l, band, onto));
+    let locked = locks.map(|l| own_passages(l, band, onto));
     let mut warnings = [song.warnings.clone(), own.warnings].concat();
     warnings.extend(controls_left_out(song, &own.tracks));
     let mut all = own.locks;
-    if let Some((file, given)) = locks.zip(given) {
+    if let Some((file, given)) = locks.zip(locked) {
         warnings.extend(given.warnings);
         warnings.extend(locks_nothing(file, &given.tracks));
         let before = all.clone();
@@ -51,7 +61,13 @@ pub fn whole_way(
             warnings.push(Warning::music(format!("{gone} notes of the sketch's own passages give way to the lock file, which fixes the same bars")));
         }
     }
-    let reading = read_sketch(song, &own.tracks);
+    let reading = read_sketch_with(
+        song,
+        &ReadOptions {
+            leave_out: &own.tracks,
+            tags: given.tags.clone(),
+        },
+    );
     warnings.extend(reading.warnings.clone());
     let lines = Lines::of(&reading, song.quarter);
     let passages = passages(&reading, &song.meters, &song.markers);

@@ -4,6 +4,9 @@ use super::song::ReadError;
 use super::warnings::Warnings;
 use std::ops::Range;
 
+/// Most tracks: as many as a header can tell (SMF 1.0, 16 bits).
+const MOST_TRACKS: usize = 65_535;
+
 /// What a tick is (SMF 1.0, division).
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub(super) enum Division {
@@ -52,7 +55,7 @@ pub(super) fn read_chunks(bytes: &[u8], warnings: &mut Warnings) -> Result<Chunk
     check_format(format, start + 8, warnings)?;
     let division = division(bytes, start + 12)?;
     let first = start.saturating_add(8).saturating_add(length as usize);
-    let tracks = find_tracks(bytes, first.min(end), end, warnings);
+    let tracks = find_tracks(bytes, first.min(end), end, warnings)?;
     if tracks.is_empty() {
         return refuse(
             first.min(end),
@@ -159,7 +162,7 @@ fn find_tracks(
     start: usize,
     end: usize,
     warnings: &mut Warnings,
-) -> Vec<Range<usize>> {
+) -> Result<Vec<Range<usize>>, ReadError> {
     let mut tracks = Vec::new();
     let mut at = start;
     while at < end {
@@ -177,6 +180,11 @@ fn find_tracks(
                     "the track goes on past the end of the file; what is there is read",
                 );
             }
+            if tracks.len() == MOST_TRACKS {
+                let many =
+                    "more tracks than a MIDI file can count (65535); export the sketch again";
+                return refuse(at, many);
+            }
             tracks.push(body..stop.min(end));
             at = stop;
         } else if id.iter().all(u8::is_ascii_graphic) && stop <= end {
@@ -186,7 +194,7 @@ fn find_tracks(
             at = next_track(bytes, at + 1, end);
         }
     }
-    tracks
+    Ok(tracks)
 }
 
 fn next_track(bytes: &[u8], from: usize, end: usize) -> usize {

@@ -9,7 +9,18 @@ use super::song::Song;
 use super::track_prior::{bass_prior, track_prior};
 
 /// Sets the line and confidence of every note. Notes are in order of onset, then pitch.
-pub(super) fn find_lines(song: &Song, notes: &mut [ReadNote]) {
+/// Where the arranger has tagged a note (`tagged`), that holds, whatever is found.
+pub(super) fn find_lines(song: &Song, notes: &mut [ReadNote], tagged: &[Option<Line>]) {
+    sort_into_lines(song, notes);
+    for (note, line) in notes.iter_mut().zip(tagged) {
+        if let Some(line) = line {
+            note.line = *line;
+            note.confidence = 1.0;
+        }
+    }
+}
+
+fn sort_into_lines(song: &Song, notes: &mut [ReadNote]) {
     let onsets = onsets(notes);
     if one_at_a_time(song, notes, &onsets) {
         for note in notes {

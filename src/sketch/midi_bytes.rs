@@ -1,5 +1,6 @@
 //! MIDI bytes to a [`Song`] (Standard MIDI Files 1.0).
 
+use super::budget::Budget;
 use super::chunks::{Division, read_chunks};
 use super::conductor::Conductor;
 use super::song::{ReadError, Song, Track};
@@ -14,16 +15,24 @@ use crate::music::{MeterMap, TempoMap, Tick, Ticks, TicksPerQuarter};
 /// the number of bytes, whatever they say.
 ///
 /// # Errors
-/// Where nothing can be rescued (empty, no MIDI header, format 2, no unit of time, no track, or
-/// longer than 2^40 ticks); the error says where and what to do.
+/// Where nothing can be rescued (empty, no MIDI header, format 2, no unit of time, no track, longer
+/// than 2^40 ticks, or more notes than any sketch has); the error says where and what to do.
 pub fn read_song(bytes: &[u8]) -> Result<Song, ReadError> {
     let mut warnings = Warnings::default();
     let chunks = read_chunks(bytes, &mut warnings)?;
+    let mut budget = Budget::default();
     let mut conductor = Conductor::default();
     let mut tracks: Vec<Track> = Vec::with_capacity(chunks.tracks.len());
     let provisional = provisional_quarter(chunks.division);
     for range in chunks.tracks {
-        let track = read_track(bytes, range, provisional, &mut conductor, &mut warnings)?;
+        let track = read_track(
+            bytes,
+            range,
+            provisional,
+            &mut budget,
+            &mut conductor,
+            &mut warnings,
+        )?;
         tracks.push(track);
     }
     let (quarter, tempo) = tempo(chunks.division, &mut conductor.tempos, &mut warnings);

@@ -5,6 +5,7 @@
 
 mod bass;
 mod broken;
+mod budget;
 pub mod chord_templates;
 mod chords;
 mod chunks;
@@ -23,12 +24,16 @@ pub mod read;
 pub mod reading;
 mod slices;
 pub mod song;
+pub mod tag_file;
+pub mod tags;
 mod track_bytes;
 mod track_prior;
 mod warnings;
 
 pub use chord_templates::{best_template, score_template};
 pub use midi_bytes::read_song;
-pub use read::read_sketch;
+pub use read::{ReadOptions, read_sketch, read_sketch_with};
 pub use reading::{ChordSpan, KeySpan, Line, Phrase, ReadNote, Reading, Slice};
 pub use song::{Control, KeyChange, Marker, Note, PedalSpan, ReadError, Song, Track, Warning};
+pub use tag_file::{TagError, read_tags, write_tags};
+pub use tags::{Among, Tag, Tags, TrackChoice};

@@ -7,6 +7,7 @@ use super::phrases::find_phrases;
 use super::reading::{Line, ReadNote, Reading};
 use super::slices::{slices, sustain};
 use super::song::{Song, Warning};
+use super::tags::Tags;
 
 /// Reads a sketch: lines, slices, chords, keys and phrases of its pitched notes.
 ///
@@ -15,7 +16,26 @@ use super::song::{Song, Warning};
 /// pitched notes gives an empty reading with a warning.
 #[must_use]
 pub fn read_sketch(song: &Song, leave_out: &[usize]) -> Reading {
-    let (mut notes, channels) = pitched_notes(song, leave_out);
+    let options = ReadOptions {
+        leave_out,
+        ..ReadOptions::default()
+    };
+    read_sketch_with(song, &options)
+}
+
+/// How a sketch is read.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct ReadOptions<'a> {
+    /// Indices of tracks that are not read: the arranger's own parts.
+    pub leave_out: &'a [usize],
+    /// What the arranger says of the lines.
+    pub tags: Tags,
+}
+
+/// Reads a sketch as [`read_sketch`] does, with all options.
+#[must_use]
+pub fn read_sketch_with(song: &Song, options: &ReadOptions<'_>) -> Reading {
+    let (mut notes, channels) = pitched_notes(song, options.leave_out);
     let mut warnings = Vec::new();
     if notes.is_empty() {
         warnings.push(Warning::music("the sketch holds no pitched notes to read"));
@@ -25,7 +45,9 @@ pub fn read_sketch(song: &Song, leave_out: &[usize]) -> Reading {
         };
     }
     sustain(song, &mut notes, &channels);
-    find_lines(song, &mut notes);
+    let (tagged, unused) = options.tags.lines(song, &notes);
+    warnings.extend(unused);
+    find_lines(song, &mut notes, &tagged);
     let mut slices = slices(&notes);
     let chords = find_chords(&notes, &mut slices, &song.meters);
     let keys = find_keys(song, &notes, &mut warnings);

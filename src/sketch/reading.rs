@@ -18,6 +18,29 @@ pub enum Line {
     Figure,
 }
 
+impl Line {
+    /// All lines, from the one heard first.
+    pub const ALL: [Self; 5] = [
+        Self::Melody,
+        Self::Counterline,
+        Self::Harmony,
+        Self::Bass,
+        Self::Figure,
+    ];
+
+    /// Its word in files and messages.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Melody => "melody",
+            Self::Counterline => "counterline",
+            Self::Harmony => "harmony",
+            Self::Bass => "bass",
+            Self::Figure => "figure",
+        }
+    }
+}
+
 /// A note of the sketch with the line it was found to belong to.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct ReadNote {

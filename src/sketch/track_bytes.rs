@@ -1,5 +1,6 @@
 //! The events of one track's bytes.
 
+use super::budget::Budget;
 use super::conductor::{Conductor, text};
 use super::cursor::{BadNumber, Cursor};
 use super::note_pairs::NotePairs;
@@ -29,6 +30,7 @@ struct TrackReader<'a, 'w> {
     track: Track,
     notes: NotePairs,
     pedal_down: BTreeMap<u8, Tick>,
+    budget: &'w mut Budget,
     conductor: &'w mut Conductor,
     warnings: &'w mut Warnings,
 }
@@ -36,11 +38,12 @@ struct TrackReader<'a, 'w> {
 /// Reads a track. A damaged one gives what came before the damage, with a warning.
 ///
 /// # Errors
-/// Where its time runs past [`LAST_TICK`].
+/// Where its time runs past [`LAST_TICK`], or the file has more than the budget.
 pub(super) fn read_track(
     bytes: &[u8],
     range: Range<usize>,
     quarter: Ticks,
+    budget: &mut Budget,
     conductor: &mut Conductor,
     warnings: &mut Warnings,
 ) -> Result<Track, ReadError> {
@@ -54,6 +57,7 @@ pub(super) fn read_track(
         track: Track::default(),
         notes: NotePairs::default(),
         pedal_down: BTreeMap::new(),
+        budget,
         conductor,
         warnings,
     };
@@ -184,9 +188,13 @@ impl<'a> TrackReader<'a, '_> {
         };
         let now = Tick(self.now);
         match kind {
-            0x90 if second > 0 => self.notes.on(now, channel, first, second),
+            0x90 if second > 0 => {
+                self.budget.note(at).map_err(Stop::Refuse)?;
+                self.notes.on(now, channel, first, second);
+            }
             0x80 | 0x90 => self.notes.off(now, channel, first, at),
             _ => {
+                self.budget.other(at).map_err(Stop::Refuse)?;
                 if kind == 0xB0 && first == 64 {
                     self.pedal(channel, second >= 64);
                 }
@@ -232,9 +240,11 @@ impl<'a> TrackReader<'a, '_> {
         match kind {
             0x03 if self.track.name.is_empty() => self.track.name = text(body),
             0x2F => self.ended = true,
-            _ => self
-                .conductor
-                .meta(Tick(self.now), kind, body, at, self.warnings),
+            _ => {
+                self.budget.other(at).map_err(Stop::Refuse)?;
+                self.conductor
+                    .meta(Tick(self.now), kind, body, at, self.warnings);
+            }
         }
         Ok(())
     }

@@ -11,7 +11,7 @@
 
 use bandwright::band::{Band, preset};
 use bandwright::cli::files::DEMO_SKETCH;
-use bandwright::cli::whole_way::whole_way;
+use bandwright::cli::whole_way::{Given, whole_way};
 use bandwright::export::midi_bytes;
 use bandwright::music::Tick;
 use bandwright::sketch::{Reading, read_sketch, read_song};
@@ -65,7 +65,7 @@ fn demo_band() -> Band {
 
 fn draft(bytes: &[u8], band: &Band) -> Vec<u8> {
     let song = read_song(bytes).expect("the sketch is sound");
-    let way = whole_way(&song, band, None, &mut |_| {});
+    let way = whole_way(&song, band, &Given::default(), &mut |_| {});
     midi_bytes(&song, &way.own_tracks, band, &way.voiced.draft).expect("the draft fits")
 }
 

@@ -150,3 +150,30 @@ fn names_markers_and_pedal_are_read() {
     assert_eq!(song.tracks[0].pedal[0].up, Tick(10));
     assert_eq!(song.tracks[0].controls.len(), 2);
 }
+
+#[test]
+fn far_more_than_a_sketch_is_refused() {
+    let many = |event: &[u8], times: usize| read_song(&smf(0, 480, &event.repeat(times)));
+    let notes = many(&[1, 0x90, 60, 64, 1, 0x90, 60, 0], 300_001).unwrap_err();
+    assert!(notes.reason.contains("more than 300000 notes"), "{notes}");
+    assert_eq!(notes.offset, 22 + 8 * 300_000 + 1);
+    assert!(many(&[1, 0x90, 60, 64, 1, 0x90, 60, 0], 300_000).is_ok());
+    let bends = many(&[0, 0xE0, 0, 0], 2_000_001).unwrap_err();
+    assert!(bends.reason.contains("controllers"), "{bends}");
+    let silent = many(&[1, 0xF0, 3, 1, 2, 0xF7], 2_000_001);
+    assert!(silent.is_ok(), "what is not kept is not counted");
+}
+
+#[test]
+fn more_tracks_than_a_header_can_tell_are_refused() {
+    let mut bytes = smf(1, 480, &END);
+    bytes.extend(b"MTrk\0\0\0\x04\0\xFF\x2F\0".repeat(65_534));
+    assert_eq!(read_song(&bytes).unwrap().tracks.len(), 65_535);
+    bytes.extend(b"MTrk\0\0\0\x04\0\xFF\x2F\0");
+    assert!(
+        read_song(&bytes)
+            .unwrap_err()
+            .reason
+            .contains("more tracks")
+    );
+}

@@ -1,0 +1,134 @@
+//! Re-tags: what the arranger says of the sketch's lines. They outrank what was found.
+
+use super::reading::{Line, ReadNote};
+use super::song::{Song, Warning};
+use crate::music::{BarNumber, MeterMap, Sounding, Tick};
+use std::collections::BTreeMap;
+
+/// Which track a tag is about.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum TrackChoice {
+    /// By its number in the file, from 1.
+    Number(usize),
+    /// By its name; case and white space at the ends do not matter.
+    Name(String),
+}
+
+/// Which of the notes that begin together a tag is about.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub enum Among {
+    /// All.
+    #[default]
+    All,
+    /// The highest of those that the tag would else cover.
+    Highest,
+    /// The lowest of them.
+    Lowest,
+}
+
+/// One statement of the arranger: these notes are this line. What a tag leaves open does not
+/// limit it, so an empty one covers the whole sketch.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Tag {
+    /// The line that the notes belong to.
+    pub line: Line,
+    /// Only notes of this track.
+    pub track: Option<TrackChoice>,
+    /// Only notes that begin in one of these stretches of bars (first and last); empty for all.
+    pub bars: Vec<(BarNumber, BarNumber)>,
+    /// Only notes that begin on this beat of the bar, counted from 1 in the meter's felt beats.
+    pub beat: Option<f64>,
+    /// Only notes that begin at this tick.
+    pub tick: Option<Tick>,
+    /// Only notes from the first to the second pitch.
+    pub pitches: Option<(Sounding, Sounding)>,
+    /// Which of the notes that begin together.
+    pub among: Among,
+}
+
+impl Tag {
+    /// A tag that covers the whole sketch.
+    #[must_use]
+    pub const fn all(line: Line) -> Self {
+        Self {
+            line,
+            track: None,
+            bars: Vec::new(),
+            beat: None,
+            tick: None,
+            pitches: None,
+            among: Among::All,
+        }
+    }
+
+    fn covers(&self, song: &Song, note: &ReadNote) -> bool {
+        let name = || song.tracks.get(note.track).map_or("", |t| t.name.trim());
+        let track = match &self.track {
+            None => true,
+            Some(TrackChoice::Number(n)) => note.track + 1 == *n,
+            Some(TrackChoice::Name(n)) => n.trim().to_lowercase() == name().to_lowercase(),
+        };
+        let bar = song.meters.bar(note.onset);
+        track
+            && (self.bars.is_empty() || self.bars.iter().any(|(a, b)| (*a..=*b).contains(&bar)))
+            && self.tick.is_none_or(|t| t == note.onset)
+            && self.beat.is_none_or(|b| is_on(&song.meters, note.onset, b))
+            && self
+                .pitches
+                .is_none_or(|(low, high)| (low..=high).contains(&note.pitch))
+    }
+}
+
+/// How far from its beat a note may begin, as a share of the beat: less than half of the
+/// shortest value in use, a quarter of an eighth.
+const NEAR: f64 = 1.0 / 16.0;
+
+fn is_on(meters: &MeterMap, at: Tick, beat: f64) -> bool {
+    (meters.place(at).beat - beat).abs() < NEAR
+}
+
+/// All that the arranger says of a sketch's lines; where two tags cover a note, the later holds.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Tags(pub Vec<Tag>);
+
+impl Tags {
+    /// The line that each note is tagged with, and a warning for each tag that covers none.
+    ///
+    /// `notes` are those of the song's [`super::Reading`], in order of onset.
+    #[must_use]
+    pub fn lines(&self, song: &Song, notes: &[ReadNote]) -> (Vec<Option<Line>>, Vec<Warning>) {
+        let mut lines = vec![None; notes.len()];
+        let mut warnings = Vec::new();
+        for (i, tag) in self.0.iter().enumerate() {
+            let covered = covered(tag, song, notes);
+            if covered.is_empty() {
+                warnings.push(Warning::music(format!(
+                    "tag {} ({}) covers no note of the sketch",
+                    i + 1,
+                    tag.line.word()
+                )));
+            }
+            for note in covered {
+                lines[note] = Some(tag.line);
+            }
+        }
+        (lines, warnings)
+    }
+}
+
+fn covered(tag: &Tag, song: &Song, notes: &[ReadNote]) -> Vec<usize> {
+    let all = (0..notes.len()).filter(|i| tag.covers(song, &notes[*i]));
+    if tag.among == Among::All {
+        return all.collect();
+    }
+    let mut chosen: BTreeMap<Tick, usize> = BTreeMap::new();
+    for i in all {
+        let kept = chosen.entry(notes[i].onset).or_insert(i);
+        let higher = notes[i].pitch > notes[*kept].pitch;
+        let lower = notes[i].pitch < notes[*kept].pitch;
+        if higher && tag.among == Among::Highest || lower && tag.among == Among::Lowest {
+            *kept = i;
+        }
+    }
+    chosen.into_values().collect()
+}

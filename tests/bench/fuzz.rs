@@ -1,0 +1,215 @@
+//! Damaged files by the thousand: whatever the bytes, reading ends soon, in an answer or in an
+//! error, and loses no note.
+//!
+//! ```sh
+//! cargo bench --bench fuzz                                     # a few thousand inputs
+//! cargo bench --bench fuzz -- --inputs 1000000 --corpus DIR    # as many as wanted, of a folder's files
+//! ```
+//!
+//! The corpus is every `.mid` file below the folder, after the demo and small files made here. An
+//! input is one of them with one to eight changes: bytes set, flipped, cut out, doubled or moved
+//! in from another file, numbers made extreme. The changes follow from the input's number alone.
+
+#![allow(
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a fault ends the run and names the input that shows it"
+)]
+
+use bandwright::cli::files::DEMO_SKETCH;
+use bandwright::sketch::{Song, read_sketch, read_song};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+/// What an input may take: this, and this a byte. Far over what is measured (the run prints the
+/// worst), far under a hang.
+const MOST: Duration = Duration::from_millis(2_000);
+const MOST_A_BYTE: Duration = Duration::from_micros(20);
+/// Larger files of the corpus are left out: damage is found in small ones as well, and sooner.
+const MOST_BYTES: usize = 60_000;
+
+/// A row of numbers that looks random (Steele, Lea and Flood, "Fast Splittable Pseudorandom
+/// Number Generators", OOPSLA 2014: `SplitMix64`).
+struct Numbers(u64);
+
+impl Numbers {
+    fn next(&mut self) -> u64 {
+        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        z ^ (z >> 31)
+    }
+
+    fn below(&mut self, end: usize) -> usize {
+        (self.next() % end.max(1) as u64) as usize
+    }
+}
+
+fn main() {
+    let (inputs, folder) = arguments();
+    let corpus = corpus(folder.as_deref());
+    let bytes: usize = corpus.iter().map(Vec::len).sum();
+    println!(
+        "{inputs} inputs from {} files of {bytes} bytes",
+        corpus.len()
+    );
+    let start = Instant::now();
+    let mut tally = Tally::default();
+    for number in 0..inputs {
+        let input = input(&corpus, number);
+        if let Err(what) = tally.take(&input) {
+            let place = std::env::temp_dir().join(format!("input-{number}.mid"));
+            let _ = std::fs::write(&place, &input);
+            panic!("input {number}: {what}; it is kept as {}", place.display());
+        }
+    }
+    println!(
+        "{} read, {} refused, {} notes; worst {:?} for {} bytes; {:.0} s in all",
+        tally.read,
+        tally.refused,
+        tally.notes,
+        tally.worst.0,
+        tally.worst.1,
+        start.elapsed().as_secs_f64()
+    );
+}
+
+fn arguments() -> (u64, Option<PathBuf>) {
+    let words: Vec<String> = std::env::args().collect();
+    let after = |name: &str| {
+        let at = words.iter().position(|w| w == name)?;
+        words.get(at + 1).cloned()
+    };
+    let inputs = after("--inputs").map_or(2_000, |n| n.parse().expect("a number of inputs"));
+    (inputs, after("--corpus").map(PathBuf::from))
+}
+
+#[derive(Default)]
+struct Tally {
+    read: u64,
+    refused: u64,
+    notes: usize,
+    worst: (Duration, usize),
+}
+
+impl Tally {
+    fn take(&mut self, input: &[u8]) -> Result<(), String> {
+        let start = Instant::now();
+        let done = std::panic::catch_unwind(|| read_song(input).map(|song| check(&song)))
+            .map_err(|_| "it panicked".to_owned())?;
+        let took = start.elapsed();
+        self.worst = self.worst.max((took, input.len()));
+        if took > MOST + MOST_A_BYTE * input.len() as u32 {
+            return Err(format!("took {took:?} for {} bytes", input.len()));
+        }
+        match done {
+            Err(_) => self.refused += 1,
+            Ok(notes) => {
+                self.read += 1;
+                self.notes += notes?;
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Reads the song; how many notes the reading holds, where they are those of the song.
+fn check(song: &Song) -> Result<usize, String> {
+    let reading = read_sketch(song, &[]);
+    let notes = song.tracks.iter().flat_map(|t| &t.notes);
+    let pitched = notes.filter(|n| !n.is_percussion()).count();
+    if reading.notes.len() != pitched {
+        return Err(format!("{pitched} notes, {} read", reading.notes.len()));
+    }
+    if let Some(bad) = reading
+        .notes
+        .iter()
+        .find(|n| !(0.0..=1.0).contains(&n.confidence))
+    {
+        return Err(format!("a confidence of {}", bad.confidence));
+    }
+    Ok(pitched)
+}
+
+fn corpus(folder: Option<&Path>) -> Vec<Vec<u8>> {
+    let mut files = vec![DEMO_SKETCH.to_vec(), small(480), small(0xE728), small(1)];
+    let mut folders: Vec<PathBuf> = folder.map(Path::to_path_buf).into_iter().collect();
+    while let Some(next) = folders.pop() {
+        let entries = std::fs::read_dir(&next).expect("a folder of MIDI files");
+        let mut paths: Vec<PathBuf> = entries.flatten().map(|e| e.path()).collect();
+        paths.sort();
+        for path in paths {
+            let is_midi = path.extension().is_some_and(|e| e == "mid" || e == "midi");
+            if path.is_dir() {
+                folders.push(path);
+            } else if is_midi && let Ok(bytes) = std::fs::read(&path) {
+                files.push(bytes);
+            }
+        }
+    }
+    files.retain(|f| f.len() <= MOST_BYTES);
+    files
+}
+
+/// A file with one of everything that the reader looks at.
+fn small(division: u16) -> Vec<u8> {
+    let mut events: Vec<u8> = vec![0, 0xFF, 0x03, 5];
+    events.extend(b"Piano");
+    events.extend([0, 0xFF, 0x51, 3, 7, 0xA1, 0x20]);
+    events.extend([0, 0xFF, 0x58, 4, 6, 3, 24, 8, 0, 0xFF, 0x59, 2, 0xFD, 1]);
+    events.extend([0, 0xB0, 64, 127, 0, 0xC0, 4, 0, 0xE0, 1, 64]);
+    for i in 0..24_u8 {
+        events.extend([0, 0x90, 72 + i % 5, 90, 0, 0x90, 48 + i % 7, 60]);
+        events.extend([0x81, 0x70, 0x80, 72 + i % 5, 0, 0, 0x90, 48 + i % 7, 0]);
+    }
+    events.extend([0, 0xFF, 0x06, 1, b'A', 0, 0xB0, 64, 0, 0, 0xFF, 0x2F, 0]);
+    let mut bytes = b"MThd\0\0\0\x06\0\x01\0\x01".to_vec();
+    bytes.extend(division.to_be_bytes());
+    bytes.extend(b"MTrk");
+    bytes.extend((events.len() as u32).to_be_bytes());
+    bytes.extend(events);
+    bytes
+}
+
+fn input(corpus: &[Vec<u8>], number: u64) -> Vec<u8> {
+    let mut random = Numbers(number);
+    let mut bytes = corpus[random.below(corpus.len())].clone();
+    for _ in 0..=random.below(8) {
+        change(&mut bytes, corpus, &mut random);
+    }
+    bytes.truncate(2 * MOST_BYTES);
+    bytes
+}
+
+fn change(bytes: &mut Vec<u8>, corpus: &[Vec<u8>], random: &mut Numbers) {
+    if bytes.is_empty() {
+        return bytes.push(random.next() as u8);
+    }
+    let at = random.below(bytes.len());
+    let until = (at + 1 + random.below(64)).min(bytes.len());
+    match random.below(8) {
+        0 => bytes[at] = random.next() as u8,
+        1 => bytes[at] ^= 1 << random.below(8),
+        2 => bytes[at] = [0, 0x7F, 0x80, 0xFF, 0x90, 0x2F][random.below(6)],
+        3 => drop(bytes.drain(at..until)),
+        4 => bytes.truncate(at),
+        5 => {
+            let copy = bytes[at..until].to_vec();
+            let times = 1 + random.below(40);
+            bytes.splice(at..at, copy.repeat(times));
+        }
+        6 => {
+            let other = &corpus[random.below(corpus.len())];
+            let from = random.below(other.len());
+            let piece = other[from..(from + 200).min(other.len())].to_vec();
+            bytes.splice(at..until, piece);
+        }
+        _ => {
+            // A length, a time or a division made extreme.
+            for byte in &mut bytes[at..until.min(at + 4)] {
+                *byte = if random.below(2) == 0 { 0xFF } else { 0x00 };
+            }
+        }
+    }
+}
