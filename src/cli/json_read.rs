@@ -1,5 +1,6 @@
 //! What `read` found as JSON (schema: `assets/schema/read.schema.json`).
 
+use super::why::{WhyJson, melody_evidence};
 use crate::music::meter::MeterChange;
 use crate::music::tempo::TempoChange;
 use crate::music::{KeySignature, Mode, Tick};
@@ -18,6 +19,8 @@ pub struct ReadAnswer {
     phrases: Vec<u64>,
     markers: Vec<MarkerJson>,
     warnings: Vec<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    melody_evidence: Option<Vec<WhyJson>>,
 }
 
 #[derive(Serialize, Debug)]
@@ -105,6 +108,7 @@ impl ReadAnswer {
                 })
                 .collect(),
             warnings: warnings.to_vec(),
+            melody_evidence: melody_evidence(reading),
         }
     }
 }

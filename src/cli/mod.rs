@@ -12,6 +12,7 @@ pub mod report;
 pub mod review;
 pub mod voice;
 pub mod whole_way;
+pub mod why;
 
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;

@@ -3,6 +3,7 @@
 use super::failure::{Failure, no_notes_hint};
 use super::files::{self, JsonTarget};
 use super::json_read::{ReadAnswer, signature};
+use super::why::why_report;
 use crate::music::Tick;
 use crate::sketch::{Line, ReadOptions, Reading, Song, read_sketch_with};
 use clap::Args;
@@ -20,6 +21,9 @@ pub struct Read {
     /// Write what is found as JSON to a file, or to standard output with `-`
     #[arg(long)]
     json: Option<PathBuf>,
+    /// Tell why each note is melody, or not
+    #[arg(long)]
+    why: bool,
 }
 
 impl Read {
@@ -40,6 +44,7 @@ impl Read {
         let song = files::song(&self.sketch)?;
         let options = ReadOptions {
             tags: files::tags(self.tags.as_deref())?,
+            why: self.why,
             ..ReadOptions::default()
         };
         let reading = read_sketch_with(&song, &options);
@@ -61,7 +66,12 @@ impl Read {
             Some(target) => {
                 files::write_json(&target, &ReadAnswer::of(&song, &reading, &warnings))?;
             }
-            None => files::say(&report(&song, &reading))?,
+            None => {
+                files::say(&report(&song, &reading))?;
+                if self.why {
+                    files::say(&why_report(&song, &reading))?;
+                }
+            }
         }
         files::notes(&warnings);
         Ok(ExitCode::SUCCESS)

@@ -66,6 +66,7 @@ pub fn whole_way(
         &ReadOptions {
             leave_out: &own.tracks,
             tags: given.tags.clone(),
+            ..ReadOptions::default()
         },
     );
     warnings.extend(reading.warnings.clone());

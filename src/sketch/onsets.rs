@@ -13,31 +13,10 @@ pub(super) struct Onset {
     pub(super) at: Tick,
     /// Indices of its notes, lowest pitch first.
     pub(super) notes: Range<usize>,
-    /// Highest pitch whose key is down, new notes included.
-    pub(super) top: u8,
     /// Lowest pitch whose key is down, new notes included.
     pub(super) bottom: u8,
     /// How many different pitches are down, new notes included.
     pub(super) held: usize,
-}
-
-impl Onset {
-    /// Up to `most` of its notes from the highest down, one of each pitch.
-    pub(super) fn highest(&self, notes: &[ReadNote], most: usize) -> Vec<usize> {
-        let mut found: Vec<usize> = Vec::with_capacity(most);
-        for i in self.notes.clone().rev() {
-            let new = found
-                .last()
-                .is_none_or(|l| notes[*l].pitch != notes[i].pitch);
-            if new && found.len() == most {
-                break;
-            }
-            if new {
-                found.push(i);
-            }
-        }
-        found
-    }
 }
 
 /// All onsets of notes that are in order of onset, then pitch.
@@ -62,7 +41,6 @@ pub(super) fn onsets(notes: &[ReadNote]) -> Vec<Onset> {
         found.push(Onset {
             at,
             notes: start..start + count,
-            top: down.iter().rposition(|d| *d > 0).unwrap_or(0) as u8,
             bottom: down.iter().position(|d| *d > 0).unwrap_or(0) as u8,
             held: down.iter().filter(|d| **d > 0).count(),
         });

@@ -30,6 +30,8 @@ pub struct ReadOptions<'a> {
     pub leave_out: &'a [usize],
     /// What the arranger says of the lines.
     pub tags: Tags,
+    /// Whether to keep what spoke for and against each note's being melody.
+    pub why: bool,
 }
 
 /// Reads a sketch as [`read_sketch`] does, with all options.
@@ -47,7 +49,7 @@ pub fn read_sketch_with(song: &Song, options: &ReadOptions<'_>) -> Reading {
     sustain(song, &mut notes, &channels);
     let (tagged, unused) = options.tags.lines(song, &notes);
     warnings.extend(unused);
-    find_lines(song, &mut notes, &tagged);
+    let melody_evidence = find_lines(song, &mut notes, &tagged, options.why);
     let mut slices = slices(&notes);
     let chords = find_chords(&notes, &mut slices, &song.meters);
     let keys = find_keys(song, &notes, &mut warnings);
@@ -60,11 +62,12 @@ pub fn read_sketch_with(song: &Song, options: &ReadOptions<'_>) -> Reading {
         keys,
         phrases,
         warnings,
+        melody_evidence,
     }
 }
 
 /// The notes to read with the channel of each, by onset, then pitch, then track.
-pub(super) fn pitched_notes(song: &Song, leave_out: &[usize]) -> (Vec<ReadNote>, Vec<u8>) {
+fn pitched_notes(song: &Song, leave_out: &[usize]) -> (Vec<ReadNote>, Vec<u8>) {
     let mut all: Vec<(ReadNote, u8)> = Vec::new();
     for (track, source) in song.tracks.iter().enumerate() {
         if leave_out.contains(&track) {
@@ -80,6 +83,7 @@ pub(super) fn pitched_notes(song: &Song, leave_out: &[usize]) -> (Vec<ReadNote>,
                 track,
                 line: Line::Harmony,
                 confidence: 0.0,
+                doubles: None,
             };
             all.push((read, note.channel));
         }

@@ -61,6 +61,22 @@ pub struct ReadNote {
     pub line: Line,
     /// How sure the reader is of the line, 0 to 1.
     pub confidence: f32,
+    /// The melody note that it goes along with in octaves, thirds or sixths: an index into
+    /// [`Reading::notes`].
+    pub doubles: Option<usize>,
+}
+
+/// What spoke for a note being melody, or against it.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Evidence {
+    /// The feature's word in `presets/melody-weights.toml`; `track` is what the file's tracks
+    /// tell, `line` how the note fits the line before and after it.
+    pub feature: &'static str,
+    /// What the feature means.
+    pub meaning: &'static str,
+    /// Points for it (positive) or against. All points of a note add up to the log odds of its
+    /// being melody: 0 is even, 3 is about 95 in 100.
+    pub points: f32,
 }
 
 impl ReadNote {
@@ -136,6 +152,9 @@ pub struct Reading {
     pub phrases: Vec<Phrase>,
     /// What the reader wants the arranger to know.
     pub warnings: Vec<Warning>,
+    /// For each note what spoke for and against its being melody, strongest first; none for
+    /// notes that were never thought of. Empty unless asked for ([`super::ReadOptions::why`]).
+    pub melody_evidence: Vec<Vec<Evidence>>,
 }
 
 impl Reading {

@@ -1,7 +1,7 @@
 //! Where a tune may hide: our own music, in which the tune is known by construction.
 
 use super::build::{Plain, score, song};
-use bandwright::sketch::{Line, Song, read_sketch};
+use bandwright::sketch::{Line, ReadOptions, Song, read_sketch, read_sketch_with};
 use std::collections::BTreeSet;
 
 const Q: u32 = 480;
@@ -276,4 +276,57 @@ fn attacks_that_are_not_quite_together() {
         &tune,
         0.98,
     );
+}
+
+#[test]
+fn doublings_point_to_their_tune() {
+    let upper = tune(72, all());
+    let lower: Vec<Plain> = upper.iter().map(|n| (n.0, n.1 - 12, n.2)).collect();
+    let count = upper.len();
+    let r = read_sketch(&song(&[[upper, lower, low_octaves()].concat()]), &[]);
+    let doubles: Vec<_> = r.notes.iter().filter(|n| n.doubles.is_some()).collect();
+    assert!(
+        10 * doubles.len() >= 9 * count,
+        "{} of {count}",
+        doubles.len()
+    );
+    for note in doubles {
+        let tune = &r.notes[note.doubles.unwrap()];
+        assert_eq!(tune.line, Line::Melody);
+        assert_ne!(note.line, Line::Melody);
+        assert_eq!(tune.pitch.distance(note.pitch) % 12, 0);
+        assert_eq!(tune.onset, note.onset);
+    }
+}
+
+#[test]
+fn the_evidence_adds_up_to_how_sure_the_reader_is() {
+    let tune = tune(67, all());
+    let chords = hand(all(), |r, t| struck(&HALVES, 4 * E, &close(52, r, t)));
+    let options = ReadOptions {
+        why: true,
+        ..ReadOptions::default()
+    };
+    let song = song(&[[tune, chords, low_octaves()].concat()]);
+    let r = read_sketch_with(&song, &options);
+    assert_eq!(r.melody_evidence.len(), r.notes.len());
+    let mut seen = 0;
+    for (note, evidence) in r.notes.iter().zip(&r.melody_evidence) {
+        let strong = evidence
+            .windows(2)
+            .all(|p| p[0].points.abs() >= p[1].points.abs());
+        assert!(strong && evidence.iter().all(|e| !e.meaning.is_empty()));
+        if note.line == Line::Melody {
+            let points: f64 = evidence.iter().map(|e| f64::from(e.points)).sum();
+            let sure = 1.0 / (1.0 + (-points).exp());
+            // What is left out of the evidence is small.
+            assert!(
+                (sure - f64::from(note.confidence)).abs() < 0.1,
+                "{note:?} {sure}"
+            );
+            seen += 1;
+        }
+    }
+    assert!(seen > 40, "{seen}");
+    assert!(read_sketch(&song, &[]).melody_evidence.is_empty());
 }

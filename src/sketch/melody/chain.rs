@@ -209,3 +209,102 @@ impl Sum {
         self.most + self.share.ln()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sketch::melody::weights::weights;
+
+    /// Five attacks with one or two candidates each; the third comes after a rest.
+    fn places() -> (Vec<Place>, Vec<f64>) {
+        let times = vec![0.0, 1.0, 4.0, 4.5, 5.0];
+        let rows = [
+            (0, 60, 1.0),
+            (0, 67, 3.0),
+            (1, 64, 1.5),
+            (2, 65, 5.5),
+            (2, 72, 4.5),
+            (3, 71, 5.0),
+            (4, 67, 6.0),
+        ];
+        let place = |(attack, pitch, end): (usize, u8, f64)| Place {
+            attack,
+            let_go: times.partition_point(|t| t + 0.13 < end).max(attack + 1),
+            rest: times.partition_point(|t| *t < end + 2.0).max(attack + 1),
+            at: times[attack],
+            end,
+            pitch,
+        };
+        (rows.map(place).to_vec(), times)
+    }
+
+    /// Every line through the candidates: at each attack none, or a candidate in a way.
+    fn all_lines(places: &[Place], attacks: usize) -> Vec<Vec<(usize, usize)>> {
+        let mut lines: Vec<Vec<(usize, usize)>> = vec![Vec::new()];
+        for k in 0..attacks {
+            let mut longer = lines.clone();
+            for (c, _) in places.iter().enumerate().filter(|(_, p)| p.attack == k) {
+                for (line, way) in lines.iter().flat_map(|l| (0..WAYS).map(move |w| (l, w))) {
+                    longer.push(line.iter().copied().chain([(c, way)]).collect());
+                }
+            }
+            lines = longer;
+        }
+        lines
+    }
+
+    fn line_points(chain: &Chain, times: &[f64], line: &[(usize, usize)]) -> f64 {
+        let (w, attacks) = (chain.weights, times.len());
+        let stay = |from: usize, to: usize| -> f64 { chain.stay[from..to].iter().sum() };
+        let mut points = 0.0;
+        let mut before: Option<(usize, usize)> = None;
+        for (c, way) in line {
+            let place = &chain.places[*c];
+            points += chain.points[*c][*way];
+            points += match before {
+                Some((b, was)) if chain.places[b].rest > place.attack => {
+                    let switch = if was == *way { 0.0 } else { w.switch };
+                    w.between(&chain.places[b], place) + switch
+                }
+                Some((b, _)) => {
+                    let rest = chain.places[b].rest;
+                    let passed = w.passed(&chain.places[b], rest);
+                    passed + w.rest + stay(rest, place.attack) + w.entry[*way]
+                }
+                None => stay(0, place.attack) + w.entry[*way],
+            };
+            before = Some((*c, *way));
+        }
+        points
+            + match before {
+                Some((b, _)) if chain.places[b].rest < attacks => {
+                    let rest = chain.places[b].rest;
+                    w.passed(&chain.places[b], rest) + w.rest + stay(rest, attacks)
+                }
+                Some((b, _)) => w.passed(&chain.places[b], attacks),
+                None => stay(0, attacks),
+            }
+    }
+
+    #[test]
+    fn probabilities_are_shares_of_all_lines() {
+        let (places, times) = places();
+        let points: Vec<ByWay> = (0..places.len())
+            .map(|i| [0.3 * i as f64 - 0.5, 1.0 - 0.4 * i as f64])
+            .collect();
+        let moves = &weights()[0].moves;
+        let chain = Chain::new(places.clone(), points, &times, moves);
+        let found = chain.probabilities();
+        let lines = all_lines(&places, times.len());
+        let weight = |line: &[(usize, usize)]| line_points(&chain, &times, line).exp();
+        let whole: f64 = lines.iter().map(|l| weight(l)).sum();
+        for c in 0..places.len() {
+            for way in 0..WAYS {
+                let through = lines.iter().filter(|l| l.contains(&(c, way)));
+                let share = through.map(|l| weight(l)).sum::<f64>() / whole;
+                let found = found[c][way];
+                assert!((share - found).abs() < 1e-9, "{c} {way}: {share} {found}");
+            }
+        }
+    }
+}

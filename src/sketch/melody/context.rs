@@ -29,6 +29,8 @@ pub(super) struct Context {
     pub(super) chordal: f64,
     /// How far the highest pitches of the attacks near leap on average, in semitones, at most 12.
     pub(super) leaps: f64,
+    /// Of the attacks near, the share at which as many keys are down as is most usual there.
+    pub(super) steady: f64,
     /// Median of the highest sounding pitches near.
     pub(super) centre: f64,
 }
@@ -37,6 +39,7 @@ pub(super) struct Context {
 pub(super) fn contexts(attacks: &Attacks, meters: &MeterMap) -> Vec<Context> {
     let runs = runs(&attacks.list);
     let leaps = leaps(&attacks.list);
+    let steady = steady(&attacks.list);
     let centres = centres(&attacks.list);
     let mut chords = 0_usize;
     let mut near = 0..0;
@@ -74,6 +77,7 @@ pub(super) fn contexts(attacks: &Attacks, meters: &MeterMap) -> Vec<Context> {
                 off_grid,
                 chordal: chords as f64 / near.len().max(1) as f64,
                 leaps: leaps[k],
+                steady: steady[k],
                 centre: centres[k],
             }
         })
@@ -140,6 +144,26 @@ fn leaps(list: &[Attack]) -> Vec<f64> {
                 near.start += 1;
             }
             f64::from(sum) / near.len().max(1) as f64
+        })
+        .collect()
+}
+
+/// For each attack, how steadily the same number of keys is down around it.
+fn steady(list: &[Attack]) -> Vec<f64> {
+    let mut counts = [0_u32; 129];
+    let mut near = 0..0;
+    list.iter()
+        .map(|attack| {
+            while let Some(a) = list.get(near.end).filter(|a| a.at <= attack.at + CHORDAL) {
+                counts[a.down.count_ones() as usize] += 1;
+                near.end += 1;
+            }
+            while list[near.start].at < attack.at - CHORDAL {
+                counts[list[near.start].down.count_ones() as usize] -= 1;
+                near.start += 1;
+            }
+            let most = counts.iter().max().copied().unwrap_or(0);
+            f64::from(most) / near.len().max(1) as f64
         })
         .collect()
 }

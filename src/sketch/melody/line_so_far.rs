@@ -11,7 +11,8 @@ const CLOSE: f64 = 3.0;
 /// What is usual for the line near an attack.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Usual {
-    /// Its register: half the line's median pitch, half the median of what is near.
+    /// Its register: three tenths the line's median pitch, the rest the
+    /// median of what is near.
     pub(super) centre: f64,
     /// Mean velocity, over all.
     pub(super) velocity: f64,
@@ -62,7 +63,7 @@ pub(super) fn usual(attacks: &Attacks, chosen: &[(usize, usize)]) -> Vec<Usual> 
     near.into_iter()
         .zip(close)
         .map(|((around, count), (close, _))| Usual {
-            centre: 0.5 * whole + 0.5 * around.unwrap_or(whole),
+            centre: 0.3 * whole + 0.7 * around.unwrap_or(whole),
             there: (count as f64 / (2.0 * NEAR)).min(1.0),
             near: close,
             ..over_all

@@ -12,6 +12,16 @@ use std::ops::Range;
 const ALIKE: f64 = 0.13;
 /// How many quarters on either side count as around.
 const AROUND: f64 = 8.0;
+/// What tells of part writing, and the points at which it is even.
+const PART_WRITING: [(Feature, f64); 6] = [
+    (Feature::WholePattern, -2.2),
+    (Feature::WholeChordal, 4.6),
+    (Feature::WholeSmooth, 5.6),
+    (Feature::WholeSteps, 7.4),
+    (Feature::WholeAlike, 3.7),
+    (Feature::WholeSteady, 2.4),
+];
+const PART_WRITING_EVEN: f64 = 18.3;
 /// What tells of the music around: patterns, steps, and notes that end together.
 const GOING_ROUND: [&[Feature]; 3] = [
     &[Feature::Pattern],
@@ -265,6 +275,11 @@ fn rhythm(attack: &Attack, context: &Context, set: &mut impl FnMut(Feature, f64)
     );
 }
 
+/// A share of which only the last third tells: 0 up to 0.7, then up to 2.
+fn very(share: f64) -> f64 {
+    ((share - 0.7) / 0.15).clamp(0.0, 2.0)
+}
+
 /// The distance to what sounds above and below.
 fn room(attack: &Attack, note: &Struck, set: &mut impl FnMut(Feature, f64)) {
     let over = attack.down & above(note.pitch);
@@ -306,6 +321,7 @@ pub(super) fn surroundings(
         contexts.iter().map(of).sum::<f64>() / contexts.len().max(1) as f64
     };
     let (chordal, leaps) = (over_all(|c| c.chordal), over_all(|c| c.leaps));
+    let steady = over_all(|c| c.steady);
     let starts: Vec<usize> = (0..=attacks.list.len())
         .map(|k| candidates.partition_point(|c| c.0 < k))
         .collect();
@@ -320,6 +336,8 @@ pub(super) fn surroundings(
             (Feature::AroundAlike, mean(2, near)),
             (Feature::AroundChordal, context.chordal),
             (Feature::AroundSmooth, context.leaps / 6.0),
+            (Feature::AroundSteady, very(context.steady)),
+            (Feature::WholeSteady, very(steady)),
             (Feature::WholePattern, mean(0, all.clone())),
             (Feature::WholeSteps, mean(1, all.clone())),
             (Feature::WholeAlike, mean(2, all.clone())),
@@ -328,7 +346,22 @@ pub(super) fn surroundings(
         ] {
             values[feature as usize] = value;
         }
+        let parts = part_writing(values);
+        let top = values[Feature::Top as usize];
+        values[Feature::PartTop as usize] = parts * top;
+        values[Feature::PartUnder as usize] = parts * (1.0 - top);
     }
+}
+
+/// How much a piece is written in parts, as a hymn is, 0 to 1: it goes in chords and by step,
+/// with as many voices throughout and without patterns. The weights are those of a logistic
+/// regression that tells chorales from songs.
+fn part_writing(values: &Values) -> f64 {
+    let points: f64 = PART_WRITING
+        .iter()
+        .map(|(feature, weight)| weight * values[*feature as usize])
+        .sum();
+    1.0 / (1.0 + (PART_WRITING_EVEN - points).exp())
 }
 
 /// Adds what a second look knows: the line that the first one found.

@@ -3,8 +3,9 @@
 mod attacks;
 mod chain;
 mod context;
+mod doubles;
+mod evidence;
 mod feature;
-pub mod lab;
 mod line_so_far;
 mod look;
 mod loudness;
@@ -12,12 +13,13 @@ mod moves;
 mod patterns;
 mod weights;
 
-use super::reading::ReadNote;
+use super::reading::{Evidence, ReadNote};
 use super::track_prior::TrackPrior;
 use crate::music::MeterMap;
 use attacks::{Attacks, Struck};
 use chain::Chain;
 use context::contexts;
+pub(super) use doubles::mark_doubles;
 use feature::{Values, WAYS};
 use line_so_far::usual;
 use look::{Look, second_look, surroundings};
@@ -29,27 +31,71 @@ use weights::{Weights, weights};
 const HIGHEST: usize = 6;
 /// How many of the lowest.
 const LOWEST: usize = 2;
-/// How likely a note must be to be taken for melody. Less than one half: in trials a tune with a
-/// few notes too many scored better than one with holes.
-const LIKELY: f64 = 0.33;
+/// How likely a note must be, at the least and at the most, to be taken for melody.
+const LIKELY: (f64, f64) = (0.2, 0.5);
+/// How often the limit between these is set anew.
+const ROUNDS: usize = 8;
 
 /// What the melody finder needs to know of the notes.
 pub(super) struct MelodyView<'a> {
     pub(super) notes: &'a [ReadNote],
     pub(super) prior: &'a TrackPrior,
     pub(super) meters: &'a MeterMap,
+    /// Whether to give the evidence.
+    pub(super) why: bool,
 }
 
 /// The melody's notes in order, each with how sure it is, 0 to 1.
-pub(super) fn find_melody(view: &MelodyView) -> Vec<(usize, f32)> {
+pub(super) type Found = Vec<(usize, f32)>;
+
+/// Finds the melody; with it, if asked for, the evidence for each note.
+pub(super) fn find_melody(view: &MelodyView) -> (Found, Vec<Vec<Evidence>>) {
     let [first, second] = weights();
     let mut search = Search::new(view);
-    let (line, _) = search.solve(first);
-    search.look_again(&line);
-    let (line, sure) = search.solve(second);
-    line.into_iter()
+    let sure = sure(&search.probabilities(first));
+    search.look_again(&search.likely_line(&sure));
+    let ways = search.probabilities(second);
+    let sure = self::sure(&ways);
+    let found = search
+        .likely_line(&sure)
+        .into_iter()
         .map(|c| (search.note(c).note, sure[c] as f32))
-        .collect()
+        .collect();
+    let mut evidence = Vec::new();
+    if view.why {
+        evidence.resize(view.notes.len(), Vec::new());
+        for (c, candidate) in search.candidates.iter().enumerate() {
+            let way = usize::from(ways[c][1] > ways[c][0]);
+            evidence[search.note(c).note] = evidence::of(
+                &candidate.values,
+                &second.features[way],
+                candidate.prior,
+                sure[c],
+            );
+        }
+    }
+    (found, evidence)
+}
+
+/// How likely a note must be so that the line as a whole is most right: half of the F1 that the
+/// line can expect (Lipton, Elkan and Naryanaswamy, "Optimal thresholding of classifiers to
+/// maximize F1 measure", ECML 2014). A sure line takes what is likelier than not; an unsure one
+/// rather takes a few notes too many than leaves holes.
+fn likely_enough(sure: &[f64], line: &[usize]) -> f64 {
+    let wanted: f64 = sure.iter().sum();
+    let mut limit = LIKELY.1;
+    for _ in 0..ROUNDS {
+        let taken = line.iter().map(|c| sure[*c]).filter(|s| *s >= limit);
+        let (count, right) = taken.fold((0.0, 0.0), |sum, s| (sum.0 + 1.0, sum.1 + s));
+        limit = (right / (count + wanted).max(1e-9)).clamp(LIKELY.0, LIKELY.1);
+    }
+    limit
+}
+
+/// How likely each candidate is, whatever the way.
+fn sure(ways: &[[f64; WAYS]]) -> Vec<f64> {
+    let all = ways.iter().map(|w| w.iter().sum::<f64>());
+    all.map(|sum| sum.min(1.0)).collect()
 }
 
 /// A note that may be melody.
@@ -106,8 +152,8 @@ impl Search {
         &self.attacks.struck[self.candidates[candidate].struck]
     }
 
-    /// The best line and how likely each candidate is.
-    fn solve(&self, weights: &Weights) -> (Vec<usize>, Vec<f64>) {
+    /// How likely each candidate is to be on the line, by way.
+    fn probabilities(&self, weights: &Weights) -> Vec<[f64; WAYS]> {
         let points = self.candidates.iter().map(|c| points(c, weights)).collect();
         let places = self
             .candidates
@@ -115,22 +161,13 @@ impl Search {
             .map(|c| Place::new(&self.attacks, c.attack, &self.attacks.struck[c.struck]))
             .collect();
         let times: Vec<f64> = self.attacks.list.iter().map(|a| a.at).collect();
-        let chain = Chain::new(places, points, &times, &weights.moves);
-        let ways = chain.probabilities();
-        let sure: Vec<f64> = ways
-            .iter()
-            .map(|w| w.iter().sum::<f64>().min(1.0))
-            .collect();
-        (self.likely_line(&sure), sure)
+        Chain::new(places, points, &times, &weights.moves).probabilities()
     }
 
-    /// The likeliest candidate of each attack that has a likely one.
+    /// The likeliest candidate of each attack, if it is likely enough.
     fn likely_line(&self, sure: &[f64]) -> Vec<usize> {
         let mut line: Vec<usize> = Vec::new();
         for (c, candidate) in self.candidates.iter().enumerate() {
-            if sure[c] < LIKELY {
-                continue;
-            }
             match line.last_mut() {
                 Some(last) if self.candidates[*last].attack == candidate.attack => {
                     if sure[c] > sure[*last] {
@@ -140,6 +177,8 @@ impl Search {
                 _ => line.push(c),
             }
         }
+        let likely = likely_enough(sure, &line);
+        line.retain(|c| sure[*c] >= likely);
         line
     }
 

@@ -28,10 +28,20 @@ struct File {
 #[serde(deny_unknown_fields)]
 struct FeatureRow {
     word: String,
-    #[expect(dead_code, reason = "read by people; the evidence will quote it")]
     meaning: String,
     first: [f64; WAYS],
     second: [f64; WAYS],
+}
+
+/// What a feature means, in an arranger's words; empty for a word that is no feature.
+pub(super) fn meaning(word: &str) -> &'static str {
+    static MEANINGS: LazyLock<Vec<(String, String)>> = LazyLock::new(|| {
+        let file: Option<File> = toml::from_str(FILE).ok();
+        let rows = file.map(|f| f.feature).unwrap_or_default();
+        rows.into_iter().map(|r| (r.word, r.meaning)).collect()
+    });
+    let row = MEANINGS.iter().find(|(own, _)| own == word);
+    row.map_or("", |(_, meaning)| meaning)
 }
 
 /// The weights of the first and the second look. The file is part of the program and tested, so
@@ -71,4 +81,19 @@ pub(super) fn parse(text: &str) -> [Weights; 2] {
             moves: file.second.clone(),
         },
     ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_file_weighs_and_explains_every_feature_once() {
+        let file: File = toml::from_str(FILE).unwrap();
+        let words: Vec<&str> = file.feature.iter().map(|r| r.word.as_str()).collect();
+        assert_eq!(words, WORDS);
+        assert!(file.feature.iter().all(|r| r.meaning.len() > 5));
+        assert!(weights()[1].features[0].iter().any(|w| w.abs() > 0.1));
+        assert!(WORDS.iter().all(|w| !meaning(w).is_empty()));
+    }
 }
