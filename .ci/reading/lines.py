@@ -129,16 +129,16 @@ def songs(program, place, loud):
 
 TUNES = []
 FLOORS = {
-    "chorales": 0.9,
-    "lift": 0.9,
-    ("aloha", 0): 0.5,
-    ("aloha", 12): 0.5,
-    "block": 0.9,
-    "stride": 0.9,
-    "broken": 0.9,
-    "alberti": 0.9,
-    ("songs", 0): 0.5,
-    ("songs", 12): 0.5,
+    "chorales": 0.994,
+    "lift": 0.995,
+    ("aloha", 0): 0.725,
+    ("aloha", 12): 0.765,
+    "block": 0.988,
+    "stride": 0.987,
+    "broken": 0.977,
+    "alberti": 0.990,
+    ("songs", 0): 0.632,
+    ("songs", 12): 0.708,
 }
 
 
