@@ -8,6 +8,7 @@ mod figures;
 mod form;
 mod harmony;
 mod lines;
+mod melody;
 mod quantise;
 
 mod random;

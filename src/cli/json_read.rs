@@ -4,6 +4,7 @@ use super::json_figures::{FigureJson, figures};
 use super::json_form::FormJson;
 use super::json_harmony::{self, InChordJson};
 use super::json_timing::TimingJson;
+use super::why::{WhyJson, melody_evidence};
 use crate::music::meter::MeterChange;
 use crate::music::tempo::TempoChange;
 use crate::music::{Mode, Quality};
@@ -25,6 +26,8 @@ pub struct ReadAnswer {
     timing: TimingJson,
     form: FormJson,
     figures: Vec<FigureJson>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    melody_evidence: Option<Vec<WhyJson>>,
 }
 
 #[derive(Serialize, Debug)]
@@ -140,6 +143,7 @@ impl ReadAnswer {
             timing: TimingJson::of(quantised, reading),
             form: FormJson::of(quantised, reading),
             figures: figures(quantised, reading),
+            melody_evidence: melody_evidence(reading),
         }
     }
 }

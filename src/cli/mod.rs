@@ -17,6 +17,7 @@ pub mod review;
 pub mod times;
 pub mod voice;
 pub mod whole_way;
+pub mod why;
 
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;

@@ -4,6 +4,7 @@ use super::failure::{Failure, no_notes_hint};
 use super::files::{self, JsonTarget};
 use super::json_read::ReadAnswer;
 use super::times::TimesWord;
+use super::why::why_report;
 use crate::music::Tick;
 use crate::sketch::{
     Figure, Line, Quantised, ReadOptions, Reading, Section, Song, Taken, chord_label, quantise,
@@ -27,6 +28,9 @@ pub struct Read {
     /// Which times count where a sketch was played in: those that would be written, or those played
     #[arg(long, value_enum, default_value_t)]
     times: TimesWord,
+    /// Tell why each note is melody, or not
+    #[arg(long)]
+    why: bool,
 }
 
 impl Read {
@@ -49,6 +53,7 @@ impl Read {
         let song = &quantised.song;
         let options = ReadOptions {
             tags: files::tags(self.tags.as_deref())?,
+            why: self.why,
             ..ReadOptions::default()
         };
         let reading = read_sketch_with(song, &options);
@@ -71,7 +76,12 @@ impl Read {
                 let answer = ReadAnswer::of(&file, &quantised, &reading, &warnings);
                 files::write_json(&target, &answer)?;
             }
-            None => files::say(&report(&quantised, &reading))?,
+            None => {
+                files::say(&report(&quantised, &reading))?;
+                if self.why {
+                    files::say(&why_report(song, &reading))?;
+                }
+            }
         }
         files::notes(&warnings);
         Ok(ExitCode::SUCCESS)

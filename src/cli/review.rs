@@ -118,6 +118,7 @@ pub fn review(
             &ReadOptions {
                 leave_out: &own_passages(sketch, band, onto).tracks,
                 tags: tags.clone(),
+                ..ReadOptions::default()
             },
         );
         // The draft may count in other ticks than the sketch.

@@ -69,6 +69,7 @@ pub fn whole_way(
         &ReadOptions {
             leave_out: &own.tracks,
             tags: given.tags.clone(),
+            ..ReadOptions::default()
         },
     );
     warnings.extend(reading.warnings.clone());

@@ -3,45 +3,51 @@
 use super::bass::{BassView, find_bass};
 use super::figures::Turn;
 use super::filling::sort_filling;
-use super::melody::{MelodyView, find_melody};
+use super::melody::{MelodyView, find_melody, mark_doubles};
 use super::onsets::{Onset, onsets};
-use super::reading::{Line, ReadNote};
+use super::reading::{Evidence, Line, ReadNote};
 use super::song::Song;
 use super::track_prior::{bass_prior, track_prior};
 
-/// Sets the line and confidence of every note, and gives the turns of the low notes' patterns.
-/// Notes are in order of onset, then pitch. Where the arranger has tagged a note (`tagged`), that
-/// holds, whatever is found.
+/// Sets the line and confidence of every note. Notes are in order of onset, then pitch. Where the
+/// arranger has tagged a note (`tagged`), that holds, whatever is found. Gives the turns of the low
+/// notes' patterns and, if asked `why`, what spoke for and against each note's being melody.
 pub(super) fn find_lines(
     song: &Song,
     notes: &mut [ReadNote],
     tagged: &[Option<Line>],
-) -> Vec<Turn> {
-    let turns = sort_into_lines(song, notes);
+    why: bool,
+) -> (Vec<Turn>, Vec<Vec<Evidence>>) {
+    let answer = sort_into_lines(song, notes, why);
     for (note, line) in notes.iter_mut().zip(tagged) {
         if let Some(line) = line {
             note.line = *line;
             note.confidence = 1.0;
         }
     }
-    turns
+    mark_doubles(notes, song.quarter);
+    answer
 }
 
-fn sort_into_lines(song: &Song, notes: &mut [ReadNote]) -> Vec<Turn> {
+fn sort_into_lines(
+    song: &Song,
+    notes: &mut [ReadNote],
+    why: bool,
+) -> (Vec<Turn>, Vec<Vec<Evidence>>) {
     let onsets = onsets(notes);
     if one_at_a_time(song, notes, &onsets) {
         for note in notes {
             note.line = Line::Melody;
             note.confidence = 1.0;
         }
-        return Vec::new();
+        return (Vec::new(), Vec::new());
     }
     let prior = track_prior(song, notes, &onsets);
-    let melody = find_melody(&MelodyView {
+    let (melody, evidence) = find_melody(&MelodyView {
         notes,
-        onsets: &onsets,
         prior: &prior,
         meters: &song.meters,
+        why,
     });
     let mut free = vec![true; notes.len()];
     let low_prior = bass_prior(song, notes, &onsets);
@@ -68,7 +74,7 @@ fn sort_into_lines(song: &Song, notes: &mut [ReadNote]) -> Vec<Turn> {
         note.confidence = sure;
     }
     sort_filling(notes, &onsets, &free, &found.upper, song.quarter);
-    found.turns
+    (found.turns, evidence)
 }
 
 fn flags(count: usize, found: &[(usize, f32)]) -> Vec<bool> {

@@ -21,25 +21,6 @@ pub(super) struct Onset {
     pub(super) held: usize,
 }
 
-impl Onset {
-    /// Up to `most` of its notes from the highest down, one of each pitch.
-    pub(super) fn highest(&self, notes: &[ReadNote], most: usize) -> Vec<usize> {
-        let mut found: Vec<usize> = Vec::with_capacity(most);
-        for i in self.notes.clone().rev() {
-            let new = found
-                .last()
-                .is_none_or(|l| notes[*l].pitch != notes[i].pitch);
-            if new && found.len() == most {
-                break;
-            }
-            if new {
-                found.push(i);
-            }
-        }
-        found
-    }
-}
-
 /// All onsets of notes that are in order of onset, then pitch.
 pub(super) fn onsets(notes: &[ReadNote]) -> Vec<Onset> {
     let mut found = Vec::new();

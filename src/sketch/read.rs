@@ -33,6 +33,8 @@ pub struct ReadOptions<'a> {
     pub leave_out: &'a [usize],
     /// What the arranger says of the lines.
     pub tags: Tags,
+    /// Whether to keep what spoke for and against each note's being melody.
+    pub why: bool,
 }
 
 /// Reads a sketch as [`read_sketch`] does, with all options.
@@ -50,7 +52,7 @@ pub fn read_sketch_with(song: &Song, options: &ReadOptions<'_>) -> Reading {
     sustain(song, &mut notes, &channels);
     let (tagged, unused) = options.tags.lines(song, &notes);
     warnings.extend(unused);
-    let turns = find_lines(song, &mut notes, &tagged);
+    let (turns, melody_evidence) = find_lines(song, &mut notes, &tagged, options.why);
     let mut slices = slices(&notes);
     let keys = find_keys(song, &notes, &mut warnings);
     let chords = find_chords(&notes, &mut slices, &keys, &song.meters, &Weights::USUAL);
@@ -72,6 +74,7 @@ pub fn read_sketch_with(song: &Song, options: &ReadOptions<'_>) -> Reading {
         form,
         in_chord,
         figures,
+        melody_evidence,
     }
 }
 
@@ -97,6 +100,7 @@ fn pitched_notes(song: &Song, leave_out: &[usize]) -> (Vec<ReadNote>, Vec<u8>) {
                 index,
                 grace: played.is_some_and(|p| p.grace),
                 rolled: played.is_some_and(|p| p.rolled),
+                doubles: None,
             };
             all.push((read, note.channel));
         }

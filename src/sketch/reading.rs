@@ -73,6 +73,22 @@ pub struct ReadNote {
     pub grace: bool,
     /// Whether it was played in as part of a rolled chord.
     pub rolled: bool,
+    /// The melody note that it goes along with in octaves, thirds or sixths: an index into
+    /// [`Reading::notes`].
+    pub doubles: Option<usize>,
+}
+
+/// What spoke for a note being melody, or against it.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Evidence {
+    /// The feature's word in `presets/melody-weights.toml`; `track` is what the file's tracks
+    /// tell, `line` how the note fits the line before and after it.
+    pub feature: &'static str,
+    /// What the feature means.
+    pub meaning: &'static str,
+    /// Points for it (positive) or against. All points of a note add up to the log odds of its
+    /// being melody: 0 is even, 3 is about 95 in 100.
+    pub points: f32,
 }
 
 impl ReadNote {
@@ -178,6 +194,9 @@ pub struct Reading {
     pub in_chord: Vec<NoteInChord>,
     /// Piano patterns, by start; a note is in at most one of a kind.
     pub figures: Vec<Figure>,
+    /// For each note what spoke for and against its being melody, strongest first; none for
+    /// notes that were never thought of. Empty unless asked for ([`super::ReadOptions::why`]).
+    pub melody_evidence: Vec<Vec<Evidence>>,
 }
 
 impl Reading {

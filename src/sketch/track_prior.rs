@@ -6,6 +6,9 @@ use super::song::Song;
 use crate::music::MeterMap;
 use std::collections::{BTreeMap, BTreeSet};
 
+/// A track lower than this on average is a bass rather than a tune.
+const LOWEST_TUNE: f64 = 45.0;
+
 /// Score for a note of a track to be of a line, where that line's own tracks play.
 #[derive(Debug, Default)]
 pub(super) struct TrackPrior {
@@ -84,6 +87,9 @@ pub(super) fn track_prior(song: &Song, notes: &[ReadNote], onsets: &[Onset]) -> 
             no: -0.8,
         };
     }
+    if named.is_none() && may_be_figure(melody, &sums) {
+        return TrackPrior::default();
+    }
     let mut bars = first.bars.clone();
     for (track, sums) in by_height.iter().filter(|s| s.1.is_single()) {
         let shared = sums.bars.intersection(&bars).count();
@@ -98,6 +104,22 @@ pub(super) fn track_prior(song: &Song, notes: &[ReadNote], onsets: &[Onset]) -> 
         yes: 4.0,
         no: -2.5,
     }
+}
+
+/// Whether another track of single notes goes along with this one, half as fast or slower, so
+/// that this may be a figure over a tune in it.
+fn may_be_figure(track: usize, sums: &BTreeMap<usize, Sums>) -> bool {
+    let Some(own) = sums.get(&track) else {
+        return false;
+    };
+    sums.iter().any(|(other, slow)| {
+        let shared = slow.bars.intersection(&own.bars).count();
+        *other != track
+            && slow.is_single()
+            && slow.mean() >= LOWEST_TUNE
+            && 2.0 * slow.notes <= own.notes
+            && 2 * shared >= own.bars.len()
+    })
 }
 
 /// The same for the bass: of three tracks or more the lowest on average, if it has one note at a
