@@ -131,11 +131,11 @@ TUNES = []
 FLOORS = {
     "chorales": 0.994,
     "lift": 0.995,
-    ("aloha", 0): 0.725,
+    ("aloha", 0): 0.740,
     ("aloha", 12): 0.765,
     "block": 0.988,
     "stride": 0.987,
-    "broken": 0.977,
+    "broken": 0.987,
     "alberti": 0.990,
     ("songs", 0): 0.632,
     ("songs", 12): 0.708,

@@ -255,6 +255,8 @@ fn a_singer_with_a_piano() {
     });
     let piano = [left, right, fills].concat();
     let apart = measure(&[tune.clone(), piano.clone()], &tune);
+    assert!(apart.iter().all(|f| *f >= 0.96), "own track: {apart:?}");
+    let merged = measure(&[[tune.clone(), piano].concat()], &tune);
     // Hard: the piano lies in the singer's register and never rests.
     let [alike, louder] = merged;
     assert!(alike >= 0.6 && louder >= 0.78, "one track: {merged:?}");

@@ -13,9 +13,9 @@ mod moves;
 mod patterns;
 mod weights;
 
-use super::reading::{Evidence, ReadNote};
-use super::track_prior::TrackPrior;
 use crate::music::MeterMap;
+use crate::sketch::reading::{Evidence, ReadNote};
+use crate::sketch::track_prior::TrackPrior;
 use attacks::{Attacks, Struck};
 use chain::Chain;
 use context::contexts;
