@@ -44,6 +44,8 @@ fn the_melody_goes_where_a_stretch_is_tagged() {
     let text = "[[tag]]\nline = \"melody\"\ntrack = 2\nbars = \"2\"\nonly = \"highest\"\n";
     let melody = line(&read(&two_hands(), text), Line::Melody);
     assert!(melody.contains(&(1920, 64)), "{melody:?}");
+    let old_tune = melody.iter().filter(|n| n.0 >= 1920 && n.1 > 70).count();
+    assert_eq!(old_tune, 0, "one line at a time: {melody:?}");
     let first_bar = melody.iter().filter(|n| n.0 < 1920).count();
     assert_eq!(first_bar, 4, "the other bar stays as found: {melody:?}");
 }
