@@ -3,8 +3,8 @@
 use super::build::{Plain, line, song};
 use bandwright::music::{BarNumber, Sounding, Tick};
 use bandwright::sketch::{
-    Among, Line, ReadOptions, Reading, Song, Tag, Tags, TrackChoice, read_sketch_with, read_tags,
-    write_tags,
+    Among, Line, Note, Played, ReadOptions, Reading, Song, Tag, Tags, TrackChoice,
+    read_sketch_with, read_tags, write_tags,
 };
 use proptest::prelude::*;
 
@@ -176,4 +176,24 @@ proptest! {
             prop_assert!(line.is_none_or(|l| l == note.line));
         }
     }
+}
+
+#[test]
+fn a_tag_by_tick_means_the_file_as_it_was_played() {
+    let mut song = two_hands();
+    for track in &mut song.tracks {
+        let late = |n: &Note| Played {
+            onset: Tick(n.onset.0 + 7),
+            duration: n.duration,
+            grace: false,
+            rolled: false,
+        };
+        track.played = track.notes.iter().map(late).collect();
+    }
+    let tagged = |tick| {
+        let text = format!("[[tag]]\nline = \"counterline\"\npitch = \"E4\"\ntick = {tick}\n");
+        line(&read(&song, &text), Line::Counterline)
+    };
+    assert_eq!(tagged(1927), [(1920, 64)]);
+    assert_eq!(tagged(1920), []);
 }
