@@ -149,6 +149,41 @@ def left_hand(style, rows, base=36):
     return notes, bass
 
 
+FIGURES = {  # places in the chord from its root or lowest tone up, and the step in quarters
+    "wave": ([0, 1, 2, 3, 4, 3, 2, 1], 0.5),
+    "triplets": ([0, 1, 2, 3, 2, 1], 1 / 3),
+    "tenths": ([0, 1, 3, 1], 0.5),
+    "sixteenths": ([0, 1, 2, 1], 0.25),
+    "eighths": ([0, 1, 2, 1], 0.5),
+    "tremolo": ([0, 2], 0.25),
+}
+
+
+def even_figure(style, rows, lowest, wide):
+    """An even figure round the tones of each chord, from a lowest pitch up. `wide`: from the root
+    over its fifth and octave to the tenth and twelfth; else the chord's tones one by one."""
+    places, step = FIGURES[style]
+    notes = []
+    for start, end, root, classes in rows:
+        r = low(root, lowest)
+        if wide:
+            ladder = [r, r + 7] + [p for p in range(r + 12, r + 30) if p % 12 in classes]
+        else:
+            ladder = [p for p in range(lowest, lowest + 30) if p % 12 in classes]
+        for i in range(round((end - start) / step)):
+            notes.append((start + i * step, step, ladder[places[i % len(places)]]))
+    return notes
+
+
+def slowed(tune, times, register, bars=24):
+    """The tune with all its notes so many times as long, around a pitch, in its old bars."""
+    end = bars * tune.bar
+    notes = [(times * on, times * length, pitch) for on, length, pitch in tune.notes]
+    notes = [n for n in notes if n[0] + n[1] <= end]
+    slow = Tune(tune.name, notes, tune.bar, tune.meter, tune.tonic, tune.minor)
+    return slow.around(register)
+
+
 def right_hand(style, rows, centre, rng):
     """Chords, syncopated chords or running broken chords around a pitch."""
     notes = []

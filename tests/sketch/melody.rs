@@ -331,3 +331,193 @@ fn the_evidence_adds_up_to_how_sure_the_reader_is() {
     assert!(seen > 40, "{seen}");
     assert!(read_sketch(&song, &[]).melody_evidence.is_empty());
 }
+
+/// Slow tunes over the same chords, twice eight bars: mostly whole notes, half notes, quarters
+/// with longer notes, and half notes with rests.
+const SLOW_TUNES: [(&str, [&[(i8, u32)]; 8]); 4] = [
+    (
+        "whole notes",
+        [
+            &[(4, 8)],
+            &[(7, 8)],
+            &[(9, 8)],
+            &[(7, 4), (11, 4)],
+            &[(12, 8)],
+            &[(9, 6), (11, 2)],
+            &[(11, 8)],
+            &[(12, 8)],
+        ],
+    ),
+    (
+        "half notes",
+        [
+            &[(4, 4), (5, 4)],
+            &[(7, 4), (4, 4)],
+            &[(9, 6), (7, 2)],
+            &[(7, 4), (2, 4)],
+            &[(4, 4), (7, 4)],
+            &[(9, 4), (12, 4)],
+            &[(11, 4), (7, 4)],
+            &[(12, 8)],
+        ],
+    ),
+    (
+        "quarters",
+        [
+            &[(4, 2), (4, 2), (5, 2), (7, 2)],
+            &[(7, 2), (5, 2), (4, 4)],
+            &[(0, 2), (2, 2), (4, 2), (0, 2)],
+            &[(2, 6), (4, 2)],
+            &[(4, 4), (5, 2), (7, 2)],
+            &[(9, 4), (7, 2), (5, 2)],
+            &[(4, 2), (2, 6)],
+            &[(0, 8)],
+        ],
+    ),
+    (
+        "half notes with rests",
+        [
+            &[(7, 4), (9, 2)],
+            &[(7, 6)],
+            &[(4, 4), (2, 2)],
+            &[(2, 6)],
+            &[(4, 4), (5, 2)],
+            &[(9, 6)],
+            &[(7, 3), (5, 1), (2, 3)],
+            &[(4, 7)],
+        ],
+    ),
+];
+
+fn slow_tune(bars: &[&[(i8, u32)]; 8], tonic: u8) -> Vec<Plain> {
+    let mut notes = Vec::new();
+    for bar in all() {
+        let mut at = bar * BAR;
+        for (over, eighths) in bars[bar as usize % 8] {
+            notes.push((at, tonic.checked_add_signed(*over).unwrap(), eighths * E));
+            at += eighths * E;
+        }
+    }
+    notes
+}
+
+/// Figures that run evenly from a lowest pitch up: what they are, and their notes.
+fn figures(low: u8) -> Vec<(&'static str, Vec<Plain>)> {
+    let open = |r: u8, t: u8| {
+        let root = above(low, r);
+        [0, 7, 12, 12 + t, 19].map(|over| root + over)
+    };
+    let triplet = Q / 3;
+    vec![
+        (
+            "a wave over two octaves",
+            hand(all(), |r, t| {
+                let [a, b, c, d, e] = open(r, t);
+                running(&[a, b, c, d, e, d, c, b], E)
+            }),
+        ),
+        (
+            "an octave up and down",
+            hand(all(), |r, t| {
+                let [a, b, c] = close(low, r, t);
+                running(&[a, b, c, a + 12, c, b], triplet)
+            }),
+        ),
+        (
+            "alberti",
+            hand(all(), |r, t| {
+                let [a, b, c] = close(low + 5, r, t);
+                running(&[a, c, b, c], E)
+            }),
+        ),
+        (
+            "sixteenths",
+            hand(all(), |r, t| {
+                let [a, b, c, d, _] = open(r, t);
+                running(&[a, b, c, d, c, b], Q / 4)
+            }),
+        ),
+        (
+            "broken tenths",
+            hand(all(), |r, t| {
+                let [a, b, _, d, _] = open(r, t);
+                running(&[a, b, d, b], E)
+            }),
+        ),
+    ]
+}
+
+/// Checks every slow tune against every figure, all in one track, equally loud and with the tune
+/// somewhat louder: each F1, and their mean.
+fn check_slow(tonics: &[u8], figures: &[(&str, Vec<Plain>)], bass: &[Plain], least: [f64; 2]) {
+    let mut found = Vec::new();
+    for (speed, bars) in &SLOW_TUNES {
+        for (what, figure) in figures {
+            for tonic in tonics {
+                let tune = slow_tune(bars, *tonic);
+                let notes = [tune.clone(), figure.clone(), bass.to_vec()].concat();
+                for f1 in measure(&[notes], &tune) {
+                    found.push((f1, format!("{speed} on {tonic}, {what}: {f1:.3}")));
+                }
+            }
+        }
+    }
+    let mean = found.iter().map(|f| f.0).sum::<f64>() / found.len() as f64;
+    let words = |below: f64| -> Vec<&String> {
+        found.iter().filter(|f| f.0 < below).map(|f| &f.1).collect()
+    };
+    assert!(mean >= least[1], "mean {mean}: {:#?}", words(0.95));
+    assert!(words(least[0]).is_empty(), "{:#?}", words(least[0]));
+}
+
+#[test]
+fn a_slow_tune_over_figures() {
+    check_slow(&[67, 72], &figures(40), &[], [0.95, 0.95]);
+}
+
+#[test]
+fn a_slow_tune_over_figures_with_a_held_bass() {
+    let bass = hand(all(), |r, _| vec![(0, above(28, r), BAR)]);
+    check_slow(&[67, 72], &figures(43), &bass, [0.95, 0.95]);
+}
+
+/// Figures high above: in eighths, sixteenths, and as a tremolo.
+fn high_figures(low: u8) -> Vec<(&'static str, Vec<Plain>)> {
+    let round = |step: u32| {
+        hand(all(), |r, t| {
+            let [a, b, c] = close(low, r, t);
+            running(&[a, b, c, b], step)
+        })
+    };
+    let tremolo = hand(all(), |r, t| {
+        let [a, _, c] = close(low, r, t);
+        running(&[a, c], Q / 4)
+    });
+    vec![
+        ("eighths above", round(E)),
+        ("sixteenths above", round(Q / 4)),
+        ("tremolo above", tremolo),
+    ]
+}
+
+#[test]
+fn a_slow_tune_under_high_figures() {
+    check_slow(&[60, 64], &high_figures(78), &low_octaves(), [0.95, 0.95]);
+}
+
+#[test]
+fn a_slow_tune_in_the_tenor_under_figures() {
+    check_slow(&[48, 52], &high_figures(67), &[], [0.95, 0.95]);
+}
+
+#[test]
+fn a_slow_tune_between_bass_and_high_off_beats() {
+    let bass = hand(all(), |r, _| struck(&HALVES, 4 * E, &[above(33, r)]));
+    let off = hand(all(), |r, t| struck(&OFF, E, &close(77, r, t)));
+    let arpeggio = hand(all(), |r, t| {
+        let [a, b, c] = close(77, r, t);
+        running(&[a, b, c, a + 12, c, b], Q / 4)
+    });
+    let above = [("off-beats above", off), ("arpeggios above", arpeggio)];
+    check_slow(&[60, 64], &above, &bass, [0.95, 0.95]);
+}

@@ -19,6 +19,8 @@ pub(super) struct Context {
     pub(super) density: usize,
     /// How many equal steps follow one another around it, if they run fast.
     pub(super) motor: usize,
+    /// The length of such a step, in quarters; 0 where nothing runs.
+    pub(super) step: f64,
     /// Of the places half a bar and a bar away, the share without an attack.
     pub(super) free: f64,
     /// Whether it is on a beat.
@@ -71,7 +73,8 @@ pub(super) fn contexts(attacks: &Attacks, meters: &MeterMap) -> Vec<Context> {
             Context {
                 bar,
                 density: attacks.around(k, 1.0, 1.0).len(),
-                motor: runs[k],
+                motor: runs[k].0,
+                step: runs[k].1,
                 free: empty as f64 / 4.0,
                 on_beat,
                 off_grid,
@@ -103,15 +106,18 @@ fn place(meters: &MeterMap, at: Tick) -> (bool, bool) {
     (on_beat, away(half) > EVEN)
 }
 
-/// For each attack how many equal fast steps lie around it, at most 16.
-fn runs(list: &[Attack]) -> Vec<usize> {
+/// For each attack how many equal fast steps lie around it, at most 16, and how long they are.
+fn runs(list: &[Attack]) -> Vec<(usize, f64)> {
     let steps: Vec<f64> = list.windows(2).map(|p| p[1].at - p[0].at).collect();
-    let mut runs = vec![0; list.len()];
+    let mut runs = vec![(0, 0.0); list.len()];
     let mut start = 0;
     for run in steps.chunk_by(|a, b| (a - b).abs() <= EVEN && *b <= RUNNING) {
         if run[0] <= RUNNING {
+            let found = (run.len().min(16), run[0]);
             for place in &mut runs[start..=start + run.len()] {
-                *place = run.len().min(16).max(*place);
+                if found.0 > place.0 {
+                    *place = found;
+                }
             }
         }
         start += run.len();

@@ -1,6 +1,6 @@
 //! Why a note is thought to be melody, or not.
 
-use super::feature::{Values, WORDS};
+use super::feature::{Points, Values, WORDS};
 use super::weights::meaning;
 use crate::sketch::reading::Evidence;
 
@@ -18,8 +18,8 @@ pub(super) fn of_tag(points: f64) -> Vec<Evidence> {
 
 /// The points of a note's features, of its track, and of how it fits the line before and after,
 /// strongest first. They add up to the log odds of the probability `sure`.
-pub(super) fn of(values: &Values, weights: &Values, track: f64, sure: f64) -> Vec<Evidence> {
-    let own = values.iter().zip(weights).map(|(v, w)| v * w);
+pub(super) fn of(values: &Values, weights: &Points, track: f64, sure: f64) -> Vec<Evidence> {
+    let own = values.iter().zip(weights).map(|(v, w)| f64::from(*v) * w);
     let mut all: Vec<(&'static str, f64)> = WORDS.iter().copied().zip(own).collect();
     let points = track + all.iter().map(|(_, p)| p).sum::<f64>();
     let sure = sure.clamp(1e-6, 1.0 - 1e-6);

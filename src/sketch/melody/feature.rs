@@ -53,6 +53,10 @@ features! {
     Zigzag "zigzag",
     Motor "motor",
     MotorAlone "motor_alone",
+    Figure "figure",
+    Slow "slow",
+    SlowLowest "slow_lowest",
+    SlowInner "slow_inner",
     OnBeat "on_beat",
     OffGrid "off_grid",
     FreeRhythm "free_rhythm",
@@ -104,5 +108,8 @@ pub(super) const COUNT: usize = WORDS.len();
 /// that go their own ways, as a singer's does. Each has weights of its own.
 pub(super) const WAYS: usize = 2;
 
-/// The features of one note, each about -2 to 2.
-pub(super) type Values = [f64; COUNT];
+/// The features of one note, each about -2 to 2. There are very many of them, so they are small.
+pub(super) type Values = [f32; COUNT];
+
+/// The points of each feature.
+pub(super) type Points = [f64; COUNT];

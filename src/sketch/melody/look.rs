@@ -3,6 +3,7 @@
 use super::attacks::{Attack, Attacks, Struck, above, below, bit};
 use super::context::Context;
 use super::feature::{COUNT, Feature, Values};
+use super::figure;
 use super::line_so_far::Usual;
 use super::loudness::Loudness;
 use super::patterns;
@@ -22,11 +23,12 @@ const PART_WRITING: [(Feature, f64); 6] = [
     (Feature::WholeSteady, 2.4),
 ];
 const PART_WRITING_EVEN: f64 = 18.3;
-/// What tells of the music around: patterns, steps, and notes that end together.
-const GOING_ROUND: [&[Feature]; 3] = [
+/// What tells of the music around: patterns, steps, notes that end together, slow lines.
+const GOING_ROUND: [&[Feature]; 4] = [
     &[Feature::Pattern],
     &[Feature::StepIn, Feature::StepOut],
     &[Feature::EndsAlike],
+    &[Feature::Slow],
 ];
 
 /// All that a note is looked at with.
@@ -41,7 +43,7 @@ impl Look<'_> {
     /// what its track tells.
     pub(super) fn values(&self, k: usize, note: &Struck) -> Values {
         let mut values = [0.0; COUNT];
-        let mut set = |feature: Feature, value: f64| values[feature as usize] = value;
+        let mut set = |feature: Feature, value: f64| values[feature as usize] = value as f32;
         let (attack, context) = (&self.attacks.list[k], &self.contexts[k]);
         set(Feature::Any, 1.0);
         place(attack, context, note, &mut set);
@@ -54,6 +56,7 @@ impl Look<'_> {
         self.steps(k, note, &mut set);
         rhythm(attack, context, &mut set);
         room(attack, note, &mut set);
+        figure::features(self.attacks, context, k, note, &mut set);
         values
     }
 
@@ -309,7 +312,10 @@ pub(super) fn surroundings(
     let sums = GOING_ROUND.map(|features| {
         let mut sums = vec![0.0];
         for (_, values) in candidates.iter() {
-            let value: f64 = features.iter().map(|f| values[*f as usize]).sum();
+            let value: f64 = features
+                .iter()
+                .map(|f| f64::from(values[*f as usize]))
+                .sum();
             sums.push(sums[sums.len() - 1] + value);
         }
         sums
@@ -333,7 +339,7 @@ pub(super) fn surroundings(
         for (feature, value) in [
             (Feature::AroundPattern, mean(0, near.clone())),
             (Feature::AroundSteps, mean(1, near.clone())),
-            (Feature::AroundAlike, mean(2, near)),
+            (Feature::AroundAlike, mean(2, near.clone())),
             (Feature::AroundChordal, context.chordal),
             (Feature::AroundSmooth, context.leaps / 6.0),
             (Feature::AroundSteady, very(context.steady)),
@@ -344,9 +350,11 @@ pub(super) fn surroundings(
             (Feature::WholeChordal, chordal),
             (Feature::WholeSmooth, leaps / 6.0),
         ] {
-            values[feature as usize] = value;
+            values[feature as usize] = value as f32;
         }
-        let parts = part_writing(values);
+        let slow = mean(3, near.clone()) * near.len() as f64 / figure::SLOW_LINE;
+        values[Feature::Figure as usize] *= slow.min(1.0) as f32;
+        let parts = part_writing(values) as f32;
         let top = values[Feature::Top as usize];
         values[Feature::PartTop as usize] = parts * top;
         values[Feature::PartUnder as usize] = parts * (1.0 - top);
@@ -359,14 +367,14 @@ pub(super) fn surroundings(
 fn part_writing(values: &Values) -> f64 {
     let points: f64 = PART_WRITING
         .iter()
-        .map(|(feature, weight)| weight * values[*feature as usize])
+        .map(|(feature, weight)| weight * f64::from(values[*feature as usize]))
         .sum();
     1.0 / (1.0 + (PART_WRITING_EVEN - points).exp())
 }
 
 /// Adds what a second look knows: the line that the first one found.
 pub(super) fn second_look(values: &mut Values, usual: &Usual, attack: &Attack, note: &Struck) {
-    let mut set = |feature: Feature, value: f64| values[feature as usize] = value;
+    let mut set = |feature: Feature, value: f64| values[feature as usize] = value as f32;
     let pitch = f64::from(note.pitch);
     let top = note.pitch >= attack.top();
     set(

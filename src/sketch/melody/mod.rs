@@ -6,6 +6,7 @@ mod context;
 mod doubles;
 mod evidence;
 mod feature;
+mod figure;
 mod line_so_far;
 mod look;
 mod loudness;
@@ -206,6 +207,6 @@ impl Search {
 fn points(candidate: &Candidate, weights: &Weights) -> [f64; WAYS] {
     weights.features.map(|way| {
         let all = candidate.values.iter().zip(&way);
-        candidate.prior + all.map(|(v, w)| v * w).sum::<f64>()
+        candidate.prior + all.map(|(v, w)| f64::from(*v) * w).sum::<f64>()
     })
 }

@@ -1,6 +1,6 @@
 //! The weights of the melody finder, from `presets/melody-weights.toml`.
 
-use super::feature::{COUNT, Values, WAYS, WORDS};
+use super::feature::{COUNT, Points, WAYS, WORDS};
 use super::moves::MoveWeights;
 use serde::Deserialize;
 use std::sync::LazyLock;
@@ -11,7 +11,7 @@ const FILE: &str = include_str!("../../../presets/melody-weights.toml");
 #[derive(Clone, Debug)]
 pub(super) struct Weights {
     /// Points of each feature, by way.
-    pub(super) features: [Values; WAYS],
+    pub(super) features: [Points; WAYS],
     /// Points of the moves.
     pub(super) moves: MoveWeights,
 }
