@@ -74,7 +74,7 @@ pub enum Failure {
         band: String,
     },
     /// The output is one of the inputs.
-    #[error("{0} is both read and written; choose another name with --out")]
+    #[error("{0} is both read and written; choose another name for what is written")]
     OutputIsInput(String),
     /// A file cannot be written.
     #[error(transparent)]

@@ -1,7 +1,8 @@
 //! What `read` found, for people.
 
-use crate::music::Tick;
+use crate::music::{BarNumber, Tick};
 use crate::sketch::{Figure, Line, Quantised, Reading, Section, Song, Taken, chord_label};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What was found, for people: a few lines and the chords bar by bar.
 #[must_use]
@@ -132,38 +133,52 @@ fn figures_line(song: &Song, reading: &Reading) -> String {
     all.join(", ")
 }
 
-/// Chords, four bars a row; `%` where the chord of the bar before goes on.
-fn chord_rows(song: &Song, reading: &Reading) -> Vec<String> {
-    let last = song.meters.bar(Tick(song.end().0.saturating_sub(1))).0;
-    let mut labels: Vec<Vec<String>> = vec![Vec::new(); last as usize];
+/// Bars in a row of chords.
+const ROW: u32 = 4;
+
+/// The chords that begin in each bar, after `%` where the one before goes on at the barline. Bars
+/// without any are not in it.
+fn chords_by_bar(song: &Song, reading: &Reading) -> BTreeMap<u32, Vec<String>> {
+    let mut bars: BTreeMap<u32, Vec<String>> = BTreeMap::new();
+    let mut before = Tick::ZERO;
     for span in &reading.chords {
-        let bar = song.meters.bar(span.start).0 as usize;
-        let label = chord_label(reading, span);
-        if let Some(cell) = labels.get_mut(bar.saturating_sub(1)) {
-            cell.push(label);
+        let bar = song.meters.bar(span.start);
+        let begin = song.meters.bar_start(bar);
+        let cell = bars.entry(bar.0).or_default();
+        if cell.is_empty() && span.start > begin && before > begin {
+            cell.push("%".to_owned());
         }
+        cell.push(chord_label(reading, span));
+        before = span.end;
     }
-    let cells: Vec<String> = labels
-        .into_iter()
-        .map(|l| {
-            if l.is_empty() {
-                "%".to_owned()
-            } else {
-                l.join(" ")
-            }
-        })
-        .collect();
-    let width = cells
-        .iter()
-        .map(|c| c.chars().count())
-        .max()
-        .unwrap_or(0)
-        .min(24);
-    let row = |(i, four): (usize, &[String])| {
-        let cells: Vec<String> = four.iter().map(|c| format!("{c:<width$}")).collect();
-        format!("{:>4} | {}", 4 * i + 1, cells.join(" | "))
-            .trim_end()
-            .to_owned()
+    bars
+}
+
+/// Chords, four bars a row: `%` where the chord before goes on, `-` where nothing sounds. Rows
+/// in which no chord begins are left out.
+fn chord_rows(song: &Song, reading: &Reading) -> Vec<String> {
+    let bars = chords_by_bar(song, reading);
+    let last = song.meters.bar(Tick(song.end().0.saturating_sub(1))).0;
+    let cell = |bar: u32| match bars.get(&bar) {
+        Some(labels) => labels.join(" "),
+        None if bar > last => String::new(),
+        None if reading
+            .chord(song.meters.bar_start(BarNumber(bar)))
+            .is_some() =>
+        {
+            "%".to_owned()
+        }
+        None => "-".to_owned(),
     };
-    cells.chunks(4).enumerate().map(row).collect()
+    let width = bars.values().map(|l| l.join(" ").chars().count());
+    let width = width.max().unwrap_or(0).min(24);
+    let first_of_row = |bar: &u32| (bar - 1) / ROW * ROW + 1;
+    let firsts: BTreeSet<u32> = bars.keys().map(first_of_row).collect();
+    let row = |first: u32| {
+        let cells = (first..first.saturating_add(ROW)).map(|bar| format!("{:<width$}", cell(bar)));
+        let cells: Vec<String> = cells.collect();
+        let row = format!("{first:>4} | {}", cells.join(" | "));
+        row.trim_end_matches([' ', '|']).to_owned()
+    };
+    firsts.into_iter().map(row).collect()
 }
