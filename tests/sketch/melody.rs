@@ -448,7 +448,7 @@ fn figures(low: u8) -> Vec<(&'static str, Vec<Plain>)> {
 }
 
 /// Checks every slow tune against every figure, all in one track, equally loud and with the tune
-/// somewhat louder: each F1, and their mean.
+/// somewhat louder: the least F1, and the least mean.
 fn check_slow(tonics: &[u8], figures: &[(&str, Vec<Plain>)], bass: &[Plain], least: [f64; 2]) {
     let mut found = Vec::new();
     for (speed, bars) in &SLOW_TUNES {
@@ -472,13 +472,13 @@ fn check_slow(tonics: &[u8], figures: &[(&str, Vec<Plain>)], bass: &[Plain], lea
 
 #[test]
 fn a_slow_tune_over_figures() {
-    check_slow(&[67, 72], &figures(40), &[], [0.95, 0.95]);
+    check_slow(&[67, 72], &figures(40), &[], [0.97, 0.99]);
 }
 
 #[test]
 fn a_slow_tune_over_figures_with_a_held_bass() {
     let bass = hand(all(), |r, _| vec![(0, above(28, r), BAR)]);
-    check_slow(&[67, 72], &figures(43), &bass, [0.95, 0.95]);
+    check_slow(&[67, 72], &figures(43), &bass, [0.97, 0.99]);
 }
 
 /// Figures high above: in eighths, sixteenths, and as a tremolo.
@@ -502,12 +502,12 @@ fn high_figures(low: u8) -> Vec<(&'static str, Vec<Plain>)> {
 
 #[test]
 fn a_slow_tune_under_high_figures() {
-    check_slow(&[60, 64], &high_figures(78), &low_octaves(), [0.95, 0.95]);
+    check_slow(&[60, 64], &high_figures(78), &low_octaves(), [0.97, 0.99]);
 }
 
 #[test]
 fn a_slow_tune_in_the_tenor_under_figures() {
-    check_slow(&[48, 52], &high_figures(67), &[], [0.95, 0.95]);
+    check_slow(&[48, 52], &high_figures(67), &[], [0.97, 0.99]);
 }
 
 #[test]
@@ -519,5 +519,5 @@ fn a_slow_tune_between_bass_and_high_off_beats() {
         running(&[a, b, c, a + 12, c, b], Q / 4)
     });
     let above = [("off-beats above", off), ("arpeggios above", arpeggio)];
-    check_slow(&[60, 64], &above, &bass, [0.95, 0.95]);
+    check_slow(&[60, 64], &above, &bass, [0.97, 0.99]);
 }
