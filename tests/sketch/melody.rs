@@ -10,7 +10,7 @@ const BAR: u32 = 4 * Q;
 const BARS: u32 = 16;
 
 /// A tune of eight bars, twice: pitch over the tonic and length in eighths.
-const TUNE: [&[(i8, u32)]; 8] = [
+const TUNE: Bars = [
     &[(4, 2), (5, 1), (7, 3), (9, 2)],
     &[(7, 4), (4, 2), (2, 2)],
     &[(0, 2), (2, 1), (4, 3), (2, 1), (0, 1)],
@@ -332,9 +332,12 @@ fn the_evidence_adds_up_to_how_sure_the_reader_is() {
     assert!(read_sketch(&song, &[]).melody_evidence.is_empty());
 }
 
+/// For each of eight bars pitches over the tonic and lengths in eighths.
+type Bars = [&'static [(i8, u32)]; 8];
+
 /// Slow tunes over the same chords, twice eight bars: mostly whole notes, half notes, quarters
 /// with longer notes, and half notes with rests.
-const SLOW_TUNES: [(&str, [&[(i8, u32)]; 8]); 4] = [
+const SLOW_TUNES: [(&str, Bars); 4] = [
     (
         "whole notes",
         [
@@ -389,7 +392,7 @@ const SLOW_TUNES: [(&str, [&[(i8, u32)]; 8]); 4] = [
     ),
 ];
 
-fn slow_tune(bars: &[&[(i8, u32)]; 8], tonic: u8) -> Vec<Plain> {
+fn slow_tune(bars: &Bars, tonic: u8) -> Vec<Plain> {
     let mut notes = Vec::new();
     for bar in all() {
         let mut at = bar * BAR;
