@@ -10,7 +10,7 @@ const BAR: u32 = 4 * Q;
 const BARS: u32 = 16;
 
 /// A tune of eight bars, twice: pitch over the tonic and length in eighths.
-const TUNE: [&[(i8, u32)]; 8] = [
+const TUNE: Bars = [
     &[(4, 2), (5, 1), (7, 3), (9, 2)],
     &[(7, 4), (4, 2), (2, 2)],
     &[(0, 2), (2, 1), (4, 3), (2, 1), (0, 1)],
@@ -332,9 +332,12 @@ fn the_evidence_adds_up_to_how_sure_the_reader_is() {
     assert!(read_sketch(&song, &[]).melody_evidence.is_empty());
 }
 
+/// For each of eight bars pitches over the tonic and lengths in eighths.
+type Bars = [&'static [(i8, u32)]; 8];
+
 /// Slow tunes over the same chords, twice eight bars: mostly whole notes, half notes, quarters
 /// with longer notes, and half notes with rests.
-const SLOW_TUNES: [(&str, [&[(i8, u32)]; 8]); 4] = [
+const SLOW_TUNES: [(&str, Bars); 4] = [
     (
         "whole notes",
         [
@@ -389,7 +392,7 @@ const SLOW_TUNES: [(&str, [&[(i8, u32)]; 8]); 4] = [
     ),
 ];
 
-fn slow_tune(bars: &[&[(i8, u32)]; 8], tonic: u8) -> Vec<Plain> {
+fn slow_tune(bars: &Bars, tonic: u8) -> Vec<Plain> {
     let mut notes = Vec::new();
     for bar in all() {
         let mut at = bar * BAR;
@@ -448,7 +451,7 @@ fn figures(low: u8) -> Vec<(&'static str, Vec<Plain>)> {
 }
 
 /// Checks every slow tune against every figure, all in one track, equally loud and with the tune
-/// somewhat louder: each F1, and their mean.
+/// somewhat louder: the least F1, and the least mean.
 fn check_slow(tonics: &[u8], figures: &[(&str, Vec<Plain>)], bass: &[Plain], least: [f64; 2]) {
     let mut found = Vec::new();
     for (speed, bars) in &SLOW_TUNES {
@@ -472,13 +475,13 @@ fn check_slow(tonics: &[u8], figures: &[(&str, Vec<Plain>)], bass: &[Plain], lea
 
 #[test]
 fn a_slow_tune_over_figures() {
-    check_slow(&[67, 72], &figures(40), &[], [0.95, 0.95]);
+    check_slow(&[67, 72], &figures(40), &[], [0.97, 0.99]);
 }
 
 #[test]
 fn a_slow_tune_over_figures_with_a_held_bass() {
     let bass = hand(all(), |r, _| vec![(0, above(28, r), BAR)]);
-    check_slow(&[67, 72], &figures(43), &bass, [0.95, 0.95]);
+    check_slow(&[67, 72], &figures(43), &bass, [0.97, 0.99]);
 }
 
 /// Figures high above: in eighths, sixteenths, and as a tremolo.
@@ -502,12 +505,12 @@ fn high_figures(low: u8) -> Vec<(&'static str, Vec<Plain>)> {
 
 #[test]
 fn a_slow_tune_under_high_figures() {
-    check_slow(&[60, 64], &high_figures(78), &low_octaves(), [0.95, 0.95]);
+    check_slow(&[60, 64], &high_figures(78), &low_octaves(), [0.97, 0.99]);
 }
 
 #[test]
 fn a_slow_tune_in_the_tenor_under_figures() {
-    check_slow(&[48, 52], &high_figures(67), &[], [0.95, 0.95]);
+    check_slow(&[48, 52], &high_figures(67), &[], [0.97, 0.99]);
 }
 
 #[test]
@@ -519,5 +522,5 @@ fn a_slow_tune_between_bass_and_high_off_beats() {
         running(&[a, b, c, a + 12, c, b], Q / 4)
     });
     let above = [("off-beats above", off), ("arpeggios above", arpeggio)];
-    check_slow(&[60, 64], &above, &bass, [0.95, 0.95]);
+    check_slow(&[60, 64], &above, &bass, [0.97, 0.99]);
 }
