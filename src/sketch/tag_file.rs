@@ -9,6 +9,9 @@ use std::ops::Range;
 use thiserror::Error;
 use toml::Spanned;
 
+/// Most tags of a file.
+const MOST_TAGS: usize = 5_000;
+
 /// What is wrong with a file of tags, and on which line.
 #[derive(Clone, PartialEq, Eq, Debug, Error)]
 #[error("line {line}: {text}")]
@@ -66,6 +69,10 @@ pub fn read_tags(text: &str) -> Result<Tags, TagError> {
         let at = e.span().unwrap_or(0..0);
         fail(text, &at, e.message().replace('\n', "; "))
     })?;
+    if let Some(row) = file.tag.get(MOST_TAGS) {
+        let what = format!("more than {MOST_TAGS} tags; join those of one line");
+        return Err(fail(text, &row.line.span(), what));
+    }
     let tags: Result<Vec<Tag>, TagError> = file.tag.iter().map(|row| tag(text, row)).collect();
     Ok(Tags(tags?))
 }

@@ -1,9 +1,10 @@
 //! Re-tags: what the arranger says of the sketch's lines. They outrank what was found.
 
 use super::reading::{Line, ReadNote};
-use super::song::{Song, Warning};
+use super::song::{Song, Track, Warning};
 use crate::music::{BarNumber, MeterMap, Sounding, Tick};
 use std::collections::BTreeMap;
+use std::ops::Range;
 
 /// Which track a tag is about.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -61,17 +62,28 @@ impl Tag {
         }
     }
 
-    fn covers(&self, song: &Song, note: &ReadNote) -> bool {
-        let name = || song.tracks.get(note.track).map_or("", |t| t.name.trim());
-        let track = match &self.track {
+    /// For each track whether it is meant.
+    fn tracks(&self, song: &Song) -> Vec<bool> {
+        let meant = |(i, track): (usize, &Track)| match &self.track {
             None => true,
-            Some(TrackChoice::Number(n)) => note.track + 1 == *n,
-            Some(TrackChoice::Name(n)) => n.trim().to_lowercase() == name().to_lowercase(),
+            Some(TrackChoice::Number(n)) => i + 1 == *n,
+            Some(TrackChoice::Name(n)) => n.trim().to_lowercase() == track.name.to_lowercase(),
         };
-        let bar = song.meters.bar(note.onset);
-        track
-            && (self.bars.is_empty() || self.bars.iter().any(|(a, b)| (*a..=*b).contains(&bar)))
-            && self.tick.is_none_or(|t| t == file_onset(song, note))
+        song.tracks.iter().enumerate().map(meant).collect()
+    }
+
+    /// The stretches of notes that begin in the tag's bars.
+    fn stretches(&self, song: &Song, notes: &[ReadNote]) -> Vec<Range<usize>> {
+        let from = |at: Tick| notes.partition_point(|n| n.onset < at);
+        let stretch = |(first, last): &(BarNumber, BarNumber)| {
+            from(song.meters.bar_start(*first))..from(song.meters.bar_end(*last))
+        };
+        let all = self.bars.is_empty().then_some(0..notes.len());
+        self.bars.iter().map(stretch).chain(all).collect()
+    }
+
+    fn covers(&self, song: &Song, note: &ReadNote) -> bool {
+        self.tick.is_none_or(|t| t == file_onset(song, note))
             && self.beat.is_none_or(|b| is_on(&song.meters, note.onset, b))
             && self
                 .pitches
@@ -141,7 +153,8 @@ pub struct Tags(pub Vec<Tag>);
 impl Tags {
     /// The line that each note is tagged with, and a warning for each tag that covers none.
     ///
-    /// `notes` are those of the song's [`super::Reading`], in order of onset.
+    /// `notes` are those of the song's [`super::Reading`], in order of onset. Time grows with the
+    /// notes in each tag's bars.
     #[must_use]
     pub fn lines(&self, song: &Song, notes: &[ReadNote]) -> (Vec<Option<Line>>, Vec<Warning>) {
         let mut lines = vec![None; notes.len()];
@@ -164,7 +177,10 @@ impl Tags {
 }
 
 fn covered(tag: &Tag, song: &Song, notes: &[ReadNote]) -> Vec<usize> {
-    let all = (0..notes.len()).filter(|i| tag.covers(song, &notes[*i]));
+    let tracks = tag.tracks(song);
+    let meant = |note: &ReadNote| tracks.get(note.track) == Some(&true) && tag.covers(song, note);
+    let all = tag.stretches(song, notes).into_iter().flatten();
+    let all = all.filter(|i| notes.get(*i).is_some_and(meant));
     if tag.among == Among::All {
         return all.collect();
     }
