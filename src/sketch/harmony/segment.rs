@@ -2,6 +2,7 @@
 //! less missing, after Pardo & Birmingham, "Algorithms for Chordal Analysis", Computer Music
 //! Journal 26(2), 2002, with the terms of `weights.rs` added.
 
+use super::bound::Bound;
 use super::cells::Cell;
 use super::labels::Label;
 use super::weights::Weights;
@@ -17,6 +18,8 @@ pub(super) struct Segment {
     outside: [f64; 12],
     tune: [f64; 12],
     sounding: u16,
+    /// The classes that are struck by others than a tune that moves by itself.
+    struck: u16,
     /// How long each class is the lowest.
     low: [f64; 12],
     first_low: Option<PitchClass>,
@@ -56,6 +59,7 @@ impl Segment {
             self.tune[class] += cell.tune[class];
         }
         self.sounding |= cell.sounding;
+        self.struck |= cell.struck;
         if let Some(low) = cell.low {
             let class = PitchClass::of(i32::from(low));
             self.low[usize::from(class.number())] += cell.slots;
@@ -63,9 +67,26 @@ impl Segment {
         }
     }
 
+    /// The classes that sound, C in the lowest bit.
+    pub(super) fn sounding(&self) -> u16 {
+        self.sounding
+    }
+
+    /// The classes that the accompaniment strikes, C in the lowest bit.
+    pub(super) fn struck(&self) -> u16 {
+        self.struck
+    }
+
     /// Whether a chord's needed tones all sound.
     pub(super) fn may_be(&self, label: &Label) -> bool {
         label.needed & !self.sounding == 0
+    }
+
+    /// The most that any label can score here.
+    pub(super) fn most(&self, bound: &Bound, w: &Weights) -> f64 {
+        let gains = std::array::from_fn(|c| self.inside[c] + self.outside[c]);
+        let all: f64 = self.inside.iter().sum();
+        bound.most(gains, self.outside.iter().sum(), w.rarity * all, w.entry)
     }
 
     /// Tables by sets of classes of what a chord gains by holding them.
@@ -77,6 +98,7 @@ impl Segment {
             colour: Table::of(colour),
             outside: self.outside.iter().sum(),
             all: self.inside.iter().sum(),
+            bass: self.bass_weights(),
         }
     }
 
@@ -88,19 +110,21 @@ impl Segment {
             - missing * w.missing_fifth
             - label.entry * w.entry
             - label.rarity * w.rarity * sums.all
-            + self.bass(label, bass)
+            + weighed(&sums.bass, label, bass)
     }
 
-    fn bass(&self, label: &Label, values: &BassRow) -> f64 {
-        let value = |class: PitchClass| values[usize::from(label.root.up_to(class))];
-        let first = self.first_low.map_or(0.0, value);
+    /// How much each class says as the bass; all together one.
+    fn bass_weights(&self) -> Vec<(PitchClass, f64)> {
         let all: f64 = self.low.iter().sum();
-        let mean: f64 = PitchClass::all()
+        let later = (1.0 - FIRST_BASS) / all.max(1e-9);
+        PitchClass::all()
             .zip(self.low)
             .filter(|(_, slots)| *slots > 0.0)
-            .map(|(class, slots)| slots * value(class))
-            .sum();
-        FIRST_BASS * first + (1.0 - FIRST_BASS) * mean / all.max(1e-9)
+            .map(|(class, slots)| {
+                let first = self.first_low == Some(class);
+                (class, later * slots + if first { FIRST_BASS } else { 0.0 })
+            })
+            .collect()
     }
 
     /// The parts of a label's score.
@@ -118,7 +142,7 @@ impl Segment {
             foreign: -outside as f32,
             missing: (-missing * w.missing_fifth) as f32,
             rarity: (-label.entry * w.entry - label.rarity * w.rarity * all) as f32,
-            bass: self.bass(label, bass) as f32,
+            bass: weighed(&self.bass_weights(), label, bass) as f32,
             key: key as f32,
         }
     }
@@ -153,6 +177,15 @@ pub(super) struct Sums {
     colour: Table,
     outside: f64,
     all: f64,
+    bass: Vec<(PitchClass, f64)>,
+}
+
+/// What the bass says of a label.
+fn weighed(low: &[(PitchClass, f64)], label: &Label, values: &BassRow) -> f64 {
+    let value = |(class, weight): &(PitchClass, f64)| {
+        weight * values[usize::from(label.root.up_to(*class))]
+    };
+    low.iter().map(value).sum()
 }
 
 /// Sums over every set of the six lower and of the six upper classes.
