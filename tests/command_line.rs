@@ -426,6 +426,31 @@ fn wrong_words_are_refused() {
 }
 
 #[test]
+fn reading_says_why() {
+    let place = Place::new().with("s.mid", &two_bars());
+    let told = out(&place.run(&["read", "s.mid", "--why", "--bars", "2"]));
+    assert!(told.contains("what spoke most for each note"), "{told}");
+    let why = told.split("what spoke most").nth(1).unwrap();
+    assert!(
+        why.contains("bar 2, beat 1") && !why.contains("bar 1, beat 1"),
+        "{why}"
+    );
+    place.refuses(
+        &["read", "s.mid", "--why", "--bars", "3-1"],
+        "`3-1` names no bars",
+    );
+    let json = out(&place.run(&["read", "s.mid", "--why", "--json", "-"]));
+    let answer: serde_json::Value = serde_json::from_str(&json).unwrap();
+    for chord in answer["chords"].as_array().unwrap() {
+        let parts = chord["why"]["score"].as_array().unwrap();
+        let sum: f64 = parts.iter().map(|p| p["points"].as_f64().unwrap()).sum();
+        let total = chord["why"]["total"].as_f64().unwrap();
+        assert!((sum - total).abs() < 0.05, "{chord}");
+    }
+    assert!(answer["melody_evidence"].is_array());
+}
+
+#[test]
 fn tags_are_taken_from_a_file_and_bad_ones_refused() {
     let good = b"[[tag]]\nline = \"harmony\"\n";
     let place = Place::new()

@@ -8,7 +8,9 @@ use bandwright::cli::json_read::ReadAnswer;
 use bandwright::cli::json_review::{FindingJson, ReviewAnswer};
 use bandwright::cli::json_voice::VoiceAnswer;
 use bandwright::cli::review::review;
-use bandwright::sketch::{Song, Tags, Times, quantise, read_sketch, read_song};
+use bandwright::sketch::{
+    Quantised, ReadOptions, Reading, Song, Tags, Times, quantise, read_sketch_with, read_song,
+};
 use jsonschema::Validator;
 use serde_json::{Value, json};
 
@@ -30,15 +32,26 @@ fn wrong(validator: &Validator, answer: &Value) -> Vec<String> {
 }
 
 fn read_answer(song: &Song) -> Value {
+    serde_json::to_value(answer_and_reading(song).0).unwrap()
+}
+
+/// The same with `--why`.
+fn read_answer_with_why(song: &Song) -> Value {
+    let (answer, quantised, reading) = answer_and_reading(song);
+    serde_json::to_value(answer.with_why(&quantised, &reading)).unwrap()
+}
+
+fn answer_and_reading(song: &Song) -> (ReadAnswer, Quantised, Reading) {
     let quantised = quantise(song, Times::Auto);
-    let reading = read_sketch(&quantised.song, &[]);
-    let warnings: Vec<String> = quantised
-        .song
-        .warnings
-        .iter()
-        .map(ToString::to_string)
-        .collect();
-    serde_json::to_value(ReadAnswer::of(song, &quantised, &reading, &warnings)).unwrap()
+    let options = ReadOptions {
+        why: true,
+        ..ReadOptions::default()
+    };
+    let reading = read_sketch_with(&quantised.song, &options);
+    let warnings = &quantised.song.warnings;
+    let warnings: Vec<String> = warnings.iter().map(ToString::to_string).collect();
+    let answer = ReadAnswer::of(song, &quantised, &reading, &warnings);
+    (answer, quantised, reading)
 }
 
 fn voice_answer(song: &Song, band: &Band) -> Value {
@@ -91,7 +104,9 @@ fn answers_are_valid() {
     let (read, voice, found) = (validator("read"), validator("voice"), validator("review"));
     let band = preset("demo").unwrap();
     for song in songs() {
-        assert_eq!(wrong(&read, &read_answer(&song)), Vec::<String>::new());
+        for answer in [read_answer(&song), read_answer_with_why(&song)] {
+            assert_eq!(wrong(&read, &answer), Vec::<String>::new());
+        }
         let answer = voice_answer(&song, &band);
         assert_eq!(wrong(&voice, &answer), Vec::<String>::new());
         for sketch in [None, Some(&song)] {

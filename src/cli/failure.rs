@@ -51,6 +51,9 @@ pub enum Failure {
         /// The line and why.
         error: RosterError,
     },
+    /// Bars that cannot be understood.
+    #[error("`{0}` names no bars; write them like 5-8, 13, counted from 1")]
+    Bars(String),
     /// A file of tags cannot be used.
     #[error("{path}, {error}")]
     Tags {

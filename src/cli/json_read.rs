@@ -4,7 +4,7 @@ use super::json_figures::{FigureJson, figures};
 use super::json_form::FormJson;
 use super::json_harmony::{self, InChordJson};
 use super::json_timing::TimingJson;
-use super::why::{WhyJson, melody_evidence};
+use super::why::{ChordWhyJson, WhyJson, chord_why, melody_evidence};
 use crate::music::meter::MeterChange;
 use crate::music::tempo::TempoChange;
 use crate::music::{Mode, Quality};
@@ -103,6 +103,8 @@ struct ChordJson {
     missing: Vec<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     implied: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    why: Option<ChordWhyJson>,
 }
 
 #[derive(Serialize, Debug)]
@@ -143,8 +145,20 @@ impl ReadAnswer {
             timing: TimingJson::of(quantised, reading),
             form: FormJson::of(quantised, reading),
             figures: figures(quantised, reading),
-            melody_evidence: melody_evidence(reading),
+            melody_evidence: None,
         }
+    }
+}
+
+impl ReadAnswer {
+    /// The answer with what spoke for each melody note and each chord, and what was near.
+    #[must_use]
+    pub fn with_why(mut self, quantised: &Quantised, reading: &Reading) -> Self {
+        self.melody_evidence = Some(melody_evidence(&quantised.song, reading));
+        for (chord, span) in self.chords.iter_mut().zip(&reading.chords) {
+            chord.why = Some(chord_why(reading, span));
+        }
+        self
     }
 }
 
@@ -238,6 +252,7 @@ fn chords(quantised: &Quantised, reading: &Reading) -> Vec<ChordJson> {
             function: c.function.word(),
             missing: json_harmony::missing(c),
             implied: c.implied.map(Quality::word),
+            why: None,
         }
     };
     reading.chords.iter().map(one).collect()

@@ -12,6 +12,7 @@ pub mod json_timing;
 pub mod json_voice;
 pub mod progress;
 pub mod read;
+pub mod read_report;
 pub mod report;
 pub mod review;
 pub mod times;

@@ -288,6 +288,7 @@ pub fn played(reading: &Reading, way: impl Fn(Tick) -> Option<FigureWay>) -> Rea
                         if kept {
                             let own = &reading.notes[*i];
                             added.push(ReadNote {
+                                tag: None,
                                 line: Line::Figure,
                                 ..*own
                             });
@@ -332,6 +333,7 @@ fn pads(reading: &Reading, members: &[usize], held: &Held) -> Vec<ReadNote> {
     pitches.sort_unstable();
     pitches.dedup();
     let pad = |pitch| ReadNote {
+        tag: None,
         onset: held.start,
         duration: held.end.since(held.start),
         sounds_until: held.end,

@@ -7,21 +7,21 @@ use super::melody::{MelodyView, find_melody, mark_doubles};
 use super::onsets::{Onset, onsets};
 use super::reading::{Evidence, Line, ReadNote};
 use super::song::Song;
+use super::tags::TagPoints;
 use super::track_prior::{bass_prior, track_prior};
 
 /// Sets the line and confidence of every note. Notes are in order of onset, then pitch. Where the
-/// arranger has tagged a note (`tagged`), that holds, whatever is found. Gives the turns of the low
+/// arranger has tagged a note, that holds, and the rest is found around it. Gives the turns of the low
 /// notes' patterns and, if asked `why`, what spoke for and against each note's being melody.
 pub(super) fn find_lines(
     song: &Song,
     notes: &mut [ReadNote],
-    tagged: &[Option<Line>],
     why: bool,
 ) -> (Vec<Turn>, Vec<Vec<Evidence>>) {
     let answer = sort_into_lines(song, notes, why);
-    for (note, line) in notes.iter_mut().zip(tagged) {
-        if let Some(line) = line {
-            note.line = *line;
+    for note in notes.iter_mut() {
+        if let Some(line) = note.tag {
+            note.line = line;
             note.confidence = 1.0;
         }
     }
@@ -51,13 +51,18 @@ fn sort_into_lines(
     });
     let mut free = vec![true; notes.len()];
     let low_prior = bass_prior(song, notes, &onsets);
-    let is_melody = flags(notes.len(), &melody);
+    let mut is_melody = flags(notes.len(), &melody);
+    for (taken, note) in is_melody.iter_mut().zip(notes.iter()) {
+        // What is tagged as another line is out of the way of the bass.
+        *taken |= note.tag.is_some_and(|line| line != Line::Bass);
+    }
     let found = find_bass(&BassView {
         notes,
         onsets: &onsets,
         melody: &is_melody,
         meters: &song.meters,
         prior: &low_prior,
+        tags: &TagPoints::new(notes, Line::Bass),
     });
     for (line, found) in [(Line::Bass, found.bass), (Line::Melody, melody)] {
         for (i, confidence) in found {

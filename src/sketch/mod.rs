@@ -50,6 +50,6 @@ pub use slices::slices as cut_slices;
 pub use song::{
     Control, KeyChange, Marker, Note, PedalSpan, Played, ReadError, Song, Track, Warning,
 };
-pub use tag_file::{TagError, read_tags, write_tags};
+pub use tag_file::{TagError, bar_ranges, read_tags, write_tags};
 pub use tags::{Among, Tag, Tags, TrackChoice, file_onset};
 pub use tune_repeats::RepeatedStretch;

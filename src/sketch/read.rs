@@ -52,7 +52,10 @@ pub fn read_sketch_with(song: &Song, options: &ReadOptions<'_>) -> Reading {
     sustain(song, &mut notes, &channels);
     let (tagged, unused) = options.tags.lines(song, &notes);
     warnings.extend(unused);
-    let (turns, melody_evidence) = find_lines(song, &mut notes, &tagged, options.why);
+    for (note, tag) in notes.iter_mut().zip(tagged) {
+        note.tag = tag;
+    }
+    let (turns, melody_evidence) = find_lines(song, &mut notes, options.why);
     let mut slices = slices(&notes);
     let keys = find_keys(song, &notes, &mut warnings);
     let chords = find_chords(&notes, &mut slices, &keys, &song.meters, &Weights::USUAL);
@@ -97,6 +100,7 @@ fn pitched_notes(song: &Song, leave_out: &[usize]) -> (Vec<ReadNote>, Vec<u8>) {
                 track,
                 line: Line::Harmony,
                 confidence: 0.0,
+                tag: None,
                 index,
                 grace: played.is_some_and(|p| p.grace),
                 rolled: played.is_some_and(|p| p.rolled),

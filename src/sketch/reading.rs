@@ -67,6 +67,8 @@ pub struct ReadNote {
     pub line: Line,
     /// How sure the reader is of the line, 0 to 1.
     pub confidence: f32,
+    /// The line that the arranger says it belongs to.
+    pub tag: Option<Line>,
     /// Index in the notes of its track.
     pub index: usize,
     /// Whether it was played in as a grace note: an ornament without a beat of its own.

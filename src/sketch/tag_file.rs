@@ -128,21 +128,33 @@ fn bars(
     value: &Spanned<NumberOrText>,
 ) -> Result<Vec<(BarNumber, BarNumber)>, TagError> {
     let ranges = match value.get_ref() {
-        NumberOrText::Number(n) => u32::try_from(*n).ok().map(|n| vec![(n, n)]),
-        NumberOrText::Text(t) => t.split(',').map(bar_range).collect(),
+        NumberOrText::Number(n) => bar_ranges(&n.to_string()),
+        NumberOrText::Text(t) => bar_ranges(t),
     };
-    let ok = |ranges: &Vec<(u32, u32)>| ranges.iter().all(|(a, b)| 1 <= *a && a <= b);
-    let ranges = ranges.filter(ok).ok_or_else(|| {
+    ranges.ok_or_else(|| {
         let what = "bars are written as a number or like \"5-8, 13\", counted from 1";
         fail(text, &value.span(), what)
-    })?;
-    let number = |(a, b): (u32, u32)| (BarNumber(a), BarNumber(b));
-    Ok(ranges.into_iter().map(number).collect())
+    })
 }
 
-fn bar_range(text: &str) -> Option<(u32, u32)> {
+/// Stretches of bars from a text like `5-8, 13`; `None` where it is not of this form.
+///
+/// ```
+/// use bandwright::music::BarNumber;
+/// use bandwright::sketch::bar_ranges;
+/// let bars = bar_ranges("5-8, 13").unwrap();
+/// assert_eq!(bars, [(BarNumber(5), BarNumber(8)), (BarNumber(13), BarNumber(13))]);
+/// assert_eq!(bar_ranges("8-5"), None);
+/// ```
+#[must_use]
+pub fn bar_ranges(text: &str) -> Option<Vec<(BarNumber, BarNumber)>> {
+    text.split(',').map(bar_range).collect()
+}
+
+fn bar_range(text: &str) -> Option<(BarNumber, BarNumber)> {
     let (first, last) = text.split_once('-').unwrap_or((text, text));
-    Some((first.trim().parse().ok()?, last.trim().parse().ok()?))
+    let (first, last): (u32, u32) = (first.trim().parse().ok()?, last.trim().parse().ok()?);
+    (1 <= first && first <= last).then_some((BarNumber(first), BarNumber(last)))
 }
 
 fn beat(text: &str, value: &Spanned<f64>) -> Result<f64, TagError> {

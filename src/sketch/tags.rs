@@ -79,6 +79,45 @@ impl Tag {
     }
 }
 
+/// What a tag weighs against all that is found, in points (log odds).
+const SURE: f64 = 40.0;
+/// What it weighs against other notes of its line while a tagged one is held: a line plays one
+/// note at a time.
+const MEANWHILE: f64 = -20.0;
+
+/// What the arranger's tags say of each note's being of one line, as points.
+pub(super) struct TagPoints {
+    line: Line,
+    /// When notes tagged as the line are held, in order and without overlaps.
+    held: Vec<(Tick, Tick)>,
+}
+
+impl TagPoints {
+    /// For notes in order of onset.
+    pub(super) fn new(notes: &[ReadNote], line: Line) -> Self {
+        let mut held: Vec<(Tick, Tick)> = Vec::new();
+        for note in notes.iter().filter(|n| n.tag == Some(line)) {
+            match held.last_mut() {
+                Some(last) if note.onset <= last.1 => last.1 = last.1.max(note.end()),
+                _ => held.push((note.onset, note.end())),
+            }
+        }
+        Self { line, held }
+    }
+
+    /// Points for a note.
+    pub(super) fn of(&self, note: &ReadNote) -> f64 {
+        let next = self.held.partition_point(|h| h.0 <= note.onset);
+        let before = next.checked_sub(1).and_then(|i| self.held.get(i));
+        match note.tag {
+            Some(tag) if tag == self.line => SURE,
+            Some(_) => -SURE,
+            None if before.is_some_and(|h| note.onset < h.1) => MEANWHILE,
+            None => 0.0,
+        }
+    }
+}
+
 /// Where a note of a song's reading begins in the file, as played.
 #[must_use]
 pub fn file_onset(song: &Song, note: &ReadNote) -> Tick {

@@ -7,7 +7,7 @@
 //! ```
 //!
 //! The corpus is every `.mid` file below the folder, after the demo and small files made here. An
-//! input is one of them with one to eight changes: bytes set, flipped, cut out, doubled or moved
+//! input is one of them, or a piece of it, with one to eight changes: bytes set, flipped, cut out, doubled or moved
 //! in from another file, numbers made extreme. The changes follow from the input's number alone.
 
 #![allow(
@@ -17,7 +17,7 @@
 )]
 
 use bandwright::cli::files::DEMO_SKETCH;
-use bandwright::sketch::{Song, read_sketch, read_song};
+use bandwright::sketch::{Song, Times, quantise, read_sketch, read_song};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
@@ -27,6 +27,13 @@ const MOST: Duration = Duration::from_millis(2_000);
 const MOST_A_BYTE: Duration = Duration::from_micros(20);
 /// Larger files of the corpus are left out: damage is found in small ones as well, and sooner.
 const MOST_BYTES: usize = 60_000;
+
+/// One input of so many is a whole file; the others are pieces, so that many can be tried.
+const WHOLE: usize = 500;
+/// Bytes that a piece keeps of the file's beginning: the header and what a track begins with.
+const HEAD: usize = 90;
+/// Most bytes of events of a piece.
+const MOST_EVENTS: usize = 400;
 
 /// A row of numbers that looks random (Steele, Lea and Flood, "Fast Splittable Pseudorandom
 /// Number Generators", OOPSLA 2014: `SplitMix64`).
@@ -114,9 +121,14 @@ impl Tally {
     }
 }
 
-/// Reads the song; how many notes the reading holds, where they are those of the song.
+/// Quantises and reads the song; how many notes the reading holds, where they are those of the
+/// song.
 fn check(song: &Song) -> Result<usize, String> {
-    let reading = read_sketch(song, &[]);
+    let quantised = quantise(song, Times::Auto).song;
+    if sorted(&quantised) != sorted(song) {
+        return Err("quantising lost or changed a note".to_owned());
+    }
+    let reading = read_sketch(&quantised, &[]);
     let notes = song.tracks.iter().flat_map(|t| &t.notes);
     let pitched = notes.filter(|n| !n.is_percussion()).count();
     if reading.notes.len() != pitched {
@@ -130,6 +142,17 @@ fn check(song: &Song) -> Result<usize, String> {
         return Err(format!("a confidence of {}", bad.confidence));
     }
     Ok(pitched)
+}
+
+/// What quantising must keep of every note: track, channel, pitch and velocity.
+fn sorted(song: &Song) -> Vec<(usize, u8, u8, u8)> {
+    let tracks = song.tracks.iter().enumerate();
+    let notes = tracks.flat_map(|(t, track)| track.notes.iter().map(move |n| (t, n)));
+    let mut all: Vec<_> = notes
+        .map(|(t, n)| (t, n.channel, n.pitch.midi(), n.velocity))
+        .collect();
+    all.sort_unstable();
+    all
 }
 
 fn corpus(folder: Option<&Path>) -> Vec<Vec<u8>> {
@@ -175,11 +198,22 @@ fn small(division: u16) -> Vec<u8> {
 fn input(corpus: &[Vec<u8>], number: u64) -> Vec<u8> {
     let mut random = Numbers(number);
     let mut bytes = corpus[random.below(corpus.len())].clone();
+    if random.below(WHOLE) > 0 {
+        bytes = piece(&bytes, &mut random);
+    }
     for _ in 0..=random.below(8) {
         change(&mut bytes, corpus, &mut random);
     }
     bytes.truncate(2 * MOST_BYTES);
     bytes
+}
+
+/// The beginning of a file, and a few of its events from somewhere further on.
+fn piece(bytes: &[u8], random: &mut Numbers) -> Vec<u8> {
+    let head = HEAD.min(bytes.len());
+    let from = head + random.below(bytes.len() - head + 1);
+    let until = (from + random.below(MOST_EVENTS)).min(bytes.len());
+    [&bytes[..head], &bytes[from..until]].concat()
 }
 
 fn change(bytes: &mut Vec<u8>, corpus: &[Vec<u8>], random: &mut Numbers) {

@@ -9,7 +9,7 @@
     reason = "a benchmark of a wrong answer is worth nothing: it ends"
 )]
 
-use bandwright::sketch::{Line, Reading, read_sketch, read_song};
+use bandwright::sketch::{Line, Reading, Times, quantise, read_sketch, read_song};
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
 use midly::num::{u4, u7, u15, u24, u28};
@@ -99,7 +99,7 @@ fn sketch(times: u32) -> Vec<u8> {
 
 fn reading(bytes: &[u8]) -> Reading {
     let song = read_song(bytes).expect("the sketch is sound");
-    read_sketch(&song, &[])
+    read_sketch(&quantise(&song, Times::Auto).song, &[])
 }
 
 /// Import to phrases: all lines must be found in it, and as much of each as its length has.

@@ -3,8 +3,8 @@
 use super::build::{Plain, line, song};
 use bandwright::music::{BarNumber, Sounding, Tick};
 use bandwright::sketch::{
-    Among, Line, ReadOptions, Reading, Song, Tag, Tags, TrackChoice, read_sketch_with, read_tags,
-    write_tags,
+    Among, Line, Note, Played, ReadOptions, Reading, Song, Tag, Tags, TrackChoice,
+    read_sketch_with, read_tags, write_tags,
 };
 use proptest::prelude::*;
 
@@ -44,6 +44,8 @@ fn the_melody_goes_where_a_stretch_is_tagged() {
     let text = "[[tag]]\nline = \"melody\"\ntrack = 2\nbars = \"2\"\nonly = \"highest\"\n";
     let melody = line(&read(&two_hands(), text), Line::Melody);
     assert!(melody.contains(&(1920, 64)), "{melody:?}");
+    let old_tune = melody.iter().filter(|n| n.0 >= 1920 && n.1 > 70).count();
+    assert_eq!(old_tune, 0, "one line at a time: {melody:?}");
     let first_bar = melody.iter().filter(|n| n.0 < 1920).count();
     assert_eq!(first_bar, 4, "the other bar stays as found: {melody:?}");
 }
@@ -174,4 +176,24 @@ proptest! {
             prop_assert!(line.is_none_or(|l| l == note.line));
         }
     }
+}
+
+#[test]
+fn a_tag_by_tick_means_the_file_as_it_was_played() {
+    let mut song = two_hands();
+    for track in &mut song.tracks {
+        let late = |n: &Note| Played {
+            onset: Tick(n.onset.0 + 7),
+            duration: n.duration,
+            grace: false,
+            rolled: false,
+        };
+        track.played = track.notes.iter().map(late).collect();
+    }
+    let tagged = |tick| {
+        let text = format!("[[tag]]\nline = \"counterline\"\npitch = \"E4\"\ntick = {tick}\n");
+        line(&read(&song, &text), Line::Counterline)
+    };
+    assert_eq!(tagged(1927), [(1920, 64)]);
+    assert_eq!(tagged(1920), []);
 }

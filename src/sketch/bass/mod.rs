@@ -13,6 +13,7 @@ use crate::sketch::figures::Turn;
 use crate::sketch::onsets::Onset;
 use crate::sketch::path::{Candidate, best_path};
 use crate::sketch::reading::ReadNote;
+use crate::sketch::tags::TagPoints;
 use crate::sketch::track_prior::TrackPrior;
 
 // Weights chosen by trial on chorales and on broken-chord accompaniments.
@@ -38,6 +39,8 @@ pub(super) struct BassView<'a> {
     pub(super) meters: &'a MeterMap,
     /// What the tracks tell.
     pub(super) prior: &'a TrackPrior,
+    /// What the arranger says.
+    pub(super) tags: &'a TagPoints,
 }
 
 /// What the bass finder tells.
@@ -119,6 +122,7 @@ fn score(view: &BassView, note: usize, centre: f64, out: bool) -> f64 {
     let above = (f64::from(pitch) - centre - 9.0).max(0.0) / 6.0;
     let out = if out { FIGURE } else { 0.0 };
     let prior = view.prior.score(&view.notes[note], view.meters);
+    let prior = prior + view.tags.of(&view.notes[note]);
     prior - REGISTER * above.min(2.0) - out
 }
 

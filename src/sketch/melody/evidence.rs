@@ -7,6 +7,15 @@ use crate::sketch::reading::Evidence;
 /// Fewer points than this are not worth a word.
 const LEAST: f64 = 0.05;
 
+/// What the arranger's word is worth, in points.
+pub(super) fn of_tag(points: f64) -> Vec<Evidence> {
+    vec![Evidence {
+        feature: "tag",
+        meaning: "what the arranger says",
+        points: points as f32,
+    }]
+}
+
 /// The points of a note's features, of its track, and of how it fits the line before and after,
 /// strongest first. They add up to the log odds of the probability `sure`.
 pub(super) fn of(values: &Values, weights: &Values, track: f64, sure: f64) -> Vec<Evidence> {

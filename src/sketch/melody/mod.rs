@@ -14,7 +14,8 @@ mod patterns;
 mod weights;
 
 use crate::music::MeterMap;
-use crate::sketch::reading::{Evidence, ReadNote};
+use crate::sketch::reading::{Evidence, Line, ReadNote};
+use crate::sketch::tags::TagPoints;
 use crate::sketch::track_prior::TrackPrior;
 use attacks::{Attacks, Struck};
 use chain::Chain;
@@ -63,15 +64,18 @@ pub(super) fn find_melody(view: &MelodyView) -> (Found, Vec<Vec<Evidence>>) {
         .collect();
     let mut evidence = Vec::new();
     if view.why {
+        let tags = TagPoints::new(view.notes, Line::Melody);
         evidence.resize(view.notes.len(), Vec::new());
         for (c, candidate) in search.candidates.iter().enumerate() {
+            let note = search.note(c).note;
             let way = usize::from(ways[c][1] > ways[c][0]);
-            evidence[search.note(c).note] = evidence::of(
-                &candidate.values,
-                &second.features[way],
-                candidate.prior,
-                sure[c],
-            );
+            let weights = &second.features[way];
+            let tag = tags.of(&view.notes[note]);
+            evidence[note] = if tag == 0.0 {
+                evidence::of(&candidate.values, weights, candidate.prior, sure[c])
+            } else {
+                evidence::of_tag(tag)
+            };
         }
     }
     (found, evidence)
@@ -115,7 +119,8 @@ struct Search {
 
 impl Search {
     fn new(view: &MelodyView) -> Self {
-        let likely = |n: &ReadNote| view.prior.score(n, view.meters);
+        let tags = TagPoints::new(view.notes, Line::Melody);
+        let likely = |n: &ReadNote| view.prior.score(n, view.meters) + tags.of(n);
         let attacks = Attacks::new(view.notes, view.meters, likely);
         let (contexts, loudness) = (contexts(&attacks, view.meters), loudness(&attacks));
         let look = Look {
@@ -128,7 +133,8 @@ impl Search {
             for i in attack.struck.clone() {
                 let note = &attacks.struck[i];
                 let (over, all) = (attack.above(note.pitch), attack.pitches);
-                if over < HIGHEST || over + LOWEST >= all {
+                let tagged = view.notes[note.note].tag == Some(Line::Melody);
+                if over < HIGHEST || over + LOWEST >= all || tagged {
                     looked.push((k, look.values(k, note)));
                     struck.push(i);
                 }
