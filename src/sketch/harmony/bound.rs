@@ -11,7 +11,7 @@ const MOST_TONES: usize = 6;
 pub(super) struct Bound {
     /// By the number of tones less one: entry and rarity; `None` where there is no such kind.
     cheapest: [Option<(f64, f64)>; MOST_TONES],
-    bass: f64,
+    pub(super) bass: f64,
     key: f64,
     /// The highest entry cost of all.
     pub(super) entry: f64,
@@ -48,7 +48,6 @@ impl Bound {
                 most = most.max(sum - first * entry - share * rarity);
             }
         }
-        // A little more, for rounding.
-        most - outside + self.bass + self.key + 1e-6
+        most - outside + self.bass + self.key
     }
 }

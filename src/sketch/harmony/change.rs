@@ -32,14 +32,16 @@ impl Place<'_> {
     }
 
     /// Whether the accompaniment makes a new chord of the old root: it strikes a tone that the old
-    /// chord had not, and all tones in which the two differ were struck by it. A tune that passes
-    /// makes none, nor does a chord that loses a tone, nor a bare fifth beside its triad.
+    /// chord had not, and all tones in which the two differ it struck in the one and not in the
+    /// other. A tune that passes makes none, nor does a chord that loses a tone, nor a bare fifth
+    /// beside its triad.
     fn is_brought(&self, from: &Label, struck: u16) -> bool {
         let new = self.label.mask & !from.mask;
         let lost = from.mask & !self.label.mask;
+        let only = |set: u16, here: u16, there: u16| set & !here == 0 && set & there == 0;
         let full = |label: &Label| label.mask.count_ones() > 2;
-        let all_struck = new & !self.struck == 0 && lost & !struck == 0;
-        new != 0 && all_struck && full(from) && full(self.label)
+        let real = only(new, self.struck, struck) && only(lost, struck, self.struck);
+        new != 0 && real && full(from) && full(self.label)
     }
 }
 

@@ -6,7 +6,7 @@ use super::cells::Cell;
 use super::change::{Place, most_gained};
 use super::context::key_value;
 use super::fits::Fits;
-use super::labels::{Label, labels};
+use super::labels::{KINDS, Label, labels};
 use super::segment::{BassRow, ChordScore, Segment, bass_row};
 use super::ways::{Way, Ways};
 use super::weights::Weights;
@@ -17,6 +17,8 @@ use crate::music::{Chord, Key, Tick};
 const LONGEST: usize = 16;
 /// Labels kept of each stretch.
 const KEPT: usize = 6;
+/// Sums that differ by less may be equal, in slots.
+const ROUNDING: f64 = 1e-6;
 /// Rivals shown of each chord.
 pub const RIVALS: usize = 3;
 
@@ -39,6 +41,7 @@ pub(super) struct Search<'a> {
     keys: &'a [usize],
     w: &'a Weights,
     labels: Vec<Label>,
+    /// By kind, in their order.
     bass: Vec<BassRow>,
     /// By key, then label.
     key_values: Vec<Vec<f64>>,
@@ -49,7 +52,8 @@ impl<'a> Search<'a> {
     pub(super) fn new(cells: &'a [Cell], keys: &'a [usize], w: &'a Weights) -> Self {
         let labels = labels();
         let chord = |l: &Label| Chord::new(l.root, l.quality);
-        let bass: Vec<BassRow> = labels.iter().map(|l| bass_row(chord(l), w)).collect();
+        let kinds = labels.iter().take(KINDS.len());
+        let bass: Vec<BassRow> = kinds.map(|l| bass_row(chord(l), w)).collect();
         let values = |k: Key| labels.iter().map(|l| w.key * key_value(k, l)).collect();
         let key_values: Vec<Vec<f64>> = Key::all().map(values).collect();
         let bound = Bound::of(&labels, &bass, &key_values);
@@ -101,7 +105,8 @@ impl<'a> Search<'a> {
         let Some(best) = before.best() else {
             return;
         };
-        let most = best.score + most_gained(self.cells[start].change, self.bound.entry, self.w);
+        let gain = most_gained(self.cells[start].change, self.bound.entry, self.w);
+        let most = best.score + gain + ROUNDING;
         let least = here.least() - most;
         if segment.most(&self.bound, self.w) < least {
             return;
@@ -115,12 +120,19 @@ impl<'a> Search<'a> {
                 struck: segment.struck(),
                 change: self.cells[start].change,
             };
-            let reached = before.iter().enumerate().map(|(b, way)| {
+            let mut reached: Option<(f64, usize)> = None;
+            for (b, way) in before.iter().enumerate() {
+                let enough = reached.map_or(here.least(), |r| r.0);
+                if way.score + gain + score + ROUNDING < enough {
+                    break;
+                }
                 let from = way.label.map(|l| (&self.labels[l], way.struck));
-                (way.score + to.gain(from, self.w) + score, b)
-            });
-            let first = |a: (f64, usize), b: (f64, usize)| if b.0 > a.0 { b } else { a };
-            if let Some((score, before)) = reached.reduce(first) {
+                let sum = way.score + to.gain(from, self.w) + score;
+                if reached.is_none_or(|r| sum > r.0) {
+                    reached = Some((sum, b));
+                }
+            }
+            if let Some((score, before)) = reached {
                 here.keep(Way {
                     score,
                     label: Some(label),
@@ -147,7 +159,13 @@ impl<'a> Search<'a> {
         let mut least = least;
         for i in fits.of(segment, &self.labels) {
             let i = usize::from(*i);
-            let score = segment.score(&self.labels[i], &sums, &self.bass[i], self.w) + values[i];
+            let label = &self.labels[i];
+            let rough = Segment::rough_score(label, &sums, self.w) + values[i];
+            if rough + self.bound.bass + ROUNDING < least {
+                continue;
+            }
+            let row = &self.bass[i % KINDS.len()];
+            let score = rough + segment.rest_of_score(label, &sums, row, self.w);
             if score < least || (best.len() == most && score == least) {
                 continue;
             }
@@ -196,7 +214,12 @@ impl<'a> Search<'a> {
             end: self.cells[end - 1].end,
             chord,
             lacks: segment.lacks(self.labels[label].mask),
-            score: segment.parts(&self.labels[label], &self.bass[label], key, self.w),
+            score: segment.parts(
+                &self.labels[label],
+                &self.bass[label % KINDS.len()],
+                key,
+                self.w,
+            ),
             rivals,
         }
     }

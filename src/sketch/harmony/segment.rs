@@ -89,28 +89,38 @@ impl Segment {
         bound.most(gains, self.outside.iter().sum(), w.rarity * all, w.entry)
     }
 
-    /// Tables by sets of classes of what a chord gains by holding them.
+    /// What the scores of all labels share.
     pub(super) fn sums(&self, w: &Weights) -> Sums {
-        let both = |c: usize| self.inside[c] + self.outside[c];
-        let colour = |c: usize| both(c) - (1.0 - w.colour_in_tune) * self.tune[c];
+        let all: f64 = self.inside.iter().sum();
         Sums {
-            plain: Table::of(both),
-            colour: Table::of(colour),
+            held: Table::of(|c| self.inside[c] + self.outside[c]),
             outside: self.outside.iter().sum(),
-            all: self.inside.iter().sum(),
+            rarity: w.rarity * all,
             bass: self.bass_weights(),
         }
     }
 
-    /// The score of a label without key and neighbours.
-    pub(super) fn score(&self, label: &Label, sums: &Sums, bass: &BassRow, w: &Weights) -> f64 {
-        let missing = f64::from((label.mask & !self.sounding).count_ones());
-        sums.plain.of_set(label.mask & !label.colour) + sums.colour.of_set(label.colour)
+    /// The score of a label without key, bass and neighbours, as if the tune counted as the rest:
+    /// it is no higher with them but for the bass.
+    pub(super) fn rough_score(label: &Label, sums: &Sums, w: &Weights) -> f64 {
+        sums.held.of_set(label.mask)
             - sums.outside
-            - missing * w.missing_fifth
             - label.entry * w.entry
-            - label.rarity * w.rarity * sums.all
-            + weighed(&sums.bass, label, bass)
+            - label.rarity * sums.rarity
+    }
+
+    /// What the rough score leaves out: missing tones, colour in the tune, and the bass.
+    pub(super) fn rest_of_score(
+        &self,
+        label: &Label,
+        sums: &Sums,
+        bass: &BassRow,
+        w: &Weights,
+    ) -> f64 {
+        let missing = f64::from((label.mask & !self.sounding).count_ones());
+        weighed(&sums.bass, label, bass)
+            - missing * w.missing_fifth
+            - (1.0 - w.colour_in_tune) * sum_of(&self.tune, label.colour)
     }
 
     /// How much each class says as the bass; all together one.
@@ -173,11 +183,20 @@ impl Segment {
 
 /// What chords gain by the classes that they hold.
 pub(super) struct Sums {
-    plain: Table,
-    colour: Table,
+    held: Table,
     outside: f64,
-    all: f64,
+    rarity: f64,
     bass: Vec<(PitchClass, f64)>,
+}
+
+/// The sum over a set of classes.
+fn sum_of(values: &[f64; 12], mut set: u16) -> f64 {
+    let mut sum = 0.0;
+    while set != 0 {
+        sum += values[set.trailing_zeros() as usize % 12];
+        set &= set - 1;
+    }
+    sum
 }
 
 /// What the bass says of a label.
