@@ -146,6 +146,56 @@ fn over(tune: &[(u32, u8, u32)], chords: &[(&[u8], u32)]) -> Reading {
 }
 
 #[test]
+fn a_tone_that_the_accompaniment_replaces_makes_a_new_chord() {
+    let sus: (&[u8], u32) = (&[43, 60, 62, 67], 2);
+    let g: (&[u8], u32) = (&[43, 59, 62, 67], 2);
+    let r = reading(&[blocks(&[C, F, sus, g, C])]);
+    assert_eq!(labels(&r), ["C", "F", "Gsus4", "G", "C"]);
+    // The line cliche: the fifth climbs to the sixth and on.
+    let c: (&[u8], u32) = (&[48, 60, 64, 67], 2);
+    let augmented: (&[u8], u32) = (&[48, 60, 64, 68], 2);
+    let sixth: (&[u8], u32) = (&[48, 64, 67, 69], 2);
+    let r = reading(&[blocks(&[c, augmented, sixth, augmented, F, G7, C])]);
+    assert_eq!(labels(&r), ["C", "Caug", "C6", "Caug", "F", "G7", "C"]);
+    // The same falling, in minor.
+    let minor: (&[u8], u32) = (&[48, 60, 63, 67], 4);
+    let falling: [(&[u8], u32); 4] = [
+        minor,
+        (&[48, 59, 63, 67], 4),
+        (&[48, 58, 63, 67], 4),
+        (&[48, 57, 63, 67], 4),
+    ];
+    let r = reading(&[blocks(&[&falling[..], &[G7, minor]].concat())]);
+    assert_eq!(labels(&r), ["Cm", "Cm(maj7)", "Cm7", "Cm6", "G7", "Cm"]);
+}
+
+#[test]
+fn a_tune_that_passes_makes_no_new_chord() {
+    let c: (&[u8], u32) = (&[48, 55, 60, 64], 2);
+    let f: (&[u8], u32) = (&[41, 57, 60, 65], 4);
+    let g: (&[u8], u32) = (&[43, 55, 59, 62], 4);
+    // Over the first chord the tune goes by the seventh, on a beat where it is struck again, then
+    // by the fourth, and by the sixth.
+    let tune = [
+        (0, 84, 4),
+        (4, 83, 2),
+        (6, 81, 2),
+        (8, 79, 4),
+        (12, 77, 2),
+        (14, 76, 2),
+        (16, 77, 8),
+        (24, 74, 8),
+        (32, 72, 8),
+    ];
+    let r = over(&tune, &[c, c, c, c, f, g, c, c]);
+    assert_eq!(labels(&r), ["C", "F", "G", "C"]);
+    // The seventh in the accompaniment as well is another chord.
+    let seventh: (&[u8], u32) = (&[48, 58, 60, 64], 2);
+    let r = over(&[(0, 76, 6), (6, 79, 2), (8, 77, 8)], &[c, seventh, f]);
+    assert_eq!(labels(&r), ["C", "C7", "F"]);
+}
+
+#[test]
 fn ornaments_are_named() {
     let c: (&[u8], u32) = (&[48, 55, 60, 64], 4);
     let g: (&[u8], u32) = (&[43, 50, 55, 59], 4);

@@ -21,6 +21,8 @@ pub(super) struct Cell {
     pub(super) tune: [f64; 12],
     /// The classes that sound, C in the lowest bit.
     pub(super) sounding: u16,
+    /// The classes that are struck by others than a tune that moves by itself.
+    pub(super) struck: u16,
     /// Lowest pitch, of the bass line if that sounds.
     pub(super) low: Option<u8>,
     /// How long in slots.
@@ -52,6 +54,7 @@ pub(super) fn cells(
                 outside: [0.0; 12],
                 tune: [0.0; 12],
                 sounding: 0,
+                struck: 0,
                 low: None,
                 slots: 0.0,
                 change: change(meters, notes, slice, slot, w),
@@ -124,6 +127,9 @@ fn add(
             cell.tune[class] += weight * (shares[*i].inside + shares[*i].outside);
         }
         cell.sounding |= 1 << class;
+        if note.onset == slice.start && !shares[*i].free {
+            cell.struck |= 1 << class;
+        }
         bass |= note.line == Line::Bass;
     }
     let lowest = slice.sounding.iter().map(|i| &notes[*i]);

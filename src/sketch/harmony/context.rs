@@ -89,3 +89,13 @@ pub(super) fn progression(from: &Label, to: &Label, w: &Weights) -> f64 {
         usual
     }
 }
+
+/// The most that any progression is worth.
+pub(super) fn most_progression(w: &Weights) -> f64 {
+    let usual = |steps: f64| w.progression * steps;
+    let most = PROGRESSIONS
+        .map(usual)
+        .into_iter()
+        .fold(usual(SYMMETRIC), f64::max);
+    (most + w.leading.max(0.0)).max(w.same_root)
+}

@@ -1,13 +1,17 @@
 //! Harmony: chords with what each is in its key, and what each note is in its chord.
 
+mod bound;
 mod cells;
+mod change;
 mod context;
+mod fits;
 mod labels;
 mod neighbours;
 mod path;
 mod segment;
 mod spans;
 mod tones;
+mod ways;
 mod weights;
 
 pub use path::RIVALS;

@@ -1,10 +1,14 @@
 //! The best-scored way to cut the piece into stretches of one chord each: a shortest path over
 //! segments, each with its few best labels.
 
+use super::bound::Bound;
 use super::cells::Cell;
-use super::context::{key_value, progression};
-use super::labels::{Label, labels};
+use super::change::{Place, most_gained};
+use super::context::key_value;
+use super::fits::Fits;
+use super::labels::{KINDS, Label, labels};
 use super::segment::{BassRow, ChordScore, Segment, bass_row};
+use super::ways::{Way, Ways};
 use super::weights::Weights;
 use crate::music::{Chord, Key, Tick};
 
@@ -13,10 +17,8 @@ use crate::music::{Chord, Key, Tick};
 const LONGEST: usize = 16;
 /// Labels kept of each stretch.
 const KEPT: usize = 6;
-/// Ways kept at each place.
-const WAYS: usize = 10;
-/// The least that a change of kind over the same root costs, in slots. Chosen by trial.
-const SAME_ROOT: f64 = -0.4;
+/// Sums that differ by less may be equal, in slots.
+const ROUNDING: f64 = 1e-6;
 /// Rivals shown of each chord.
 pub const RIVALS: usize = 3;
 
@@ -39,27 +41,22 @@ pub(super) struct Search<'a> {
     keys: &'a [usize],
     w: &'a Weights,
     labels: Vec<Label>,
+    /// By kind, in their order.
     bass: Vec<BassRow>,
     /// By key, then label.
     key_values: Vec<Vec<f64>>,
-}
-
-/// A way to reach a place: its last chord, where that began, and the way before.
-#[derive(Clone, Copy)]
-struct Way {
-    score: f64,
-    label: Option<usize>,
-    start: usize,
-    before: usize,
+    bound: Bound,
 }
 
 impl<'a> Search<'a> {
     pub(super) fn new(cells: &'a [Cell], keys: &'a [usize], w: &'a Weights) -> Self {
         let labels = labels();
         let chord = |l: &Label| Chord::new(l.root, l.quality);
-        let bass = labels.iter().map(|l| bass_row(chord(l), w)).collect();
+        let kinds = labels.iter().take(KINDS.len());
+        let bass: Vec<BassRow> = kinds.map(|l| bass_row(chord(l), w)).collect();
         let values = |k: Key| labels.iter().map(|l| w.key * key_value(k, l)).collect();
-        let key_values = Key::all().map(values).collect();
+        let key_values: Vec<Vec<f64>> = Key::all().map(values).collect();
+        let bound = Bound::of(&labels, &bass, &key_values);
         Self {
             cells,
             keys,
@@ -67,20 +64,17 @@ impl<'a> Search<'a> {
             labels,
             bass,
             key_values,
+            bound,
         }
     }
 
     /// The chords in order; silent stretches have none.
     pub(super) fn chords(&self) -> Vec<Found> {
-        let mut ways: Vec<Vec<Way>> = Vec::with_capacity(self.cells.len() + 1);
-        ways.push(vec![Way {
-            score: 0.0,
-            label: None,
-            start: 0,
-            before: 0,
-        }]);
+        let mut fits = Fits::default();
+        let mut ways: Vec<Ways> = Vec::with_capacity(self.cells.len() + 1);
+        ways.push(Ways::first());
         for end in 1..=self.cells.len() {
-            let mut here: Vec<Way> = Vec::new();
+            let mut here = Ways::default();
             let mut segment = Segment::default();
             for start in (end.saturating_sub(LONGEST)..end).rev() {
                 let silent = self.cells[start].low.is_none();
@@ -89,89 +83,103 @@ impl<'a> Search<'a> {
                 }
                 segment.add_before(&self.cells[start]);
                 if silent {
-                    self.rest(&mut here, &ways, start);
+                    here.rest(&ways[start], start);
                     break;
                 }
-                for (label, score) in self.best_labels(&segment, start, KEPT) {
-                    self.extend(&mut here, &ways[start], start, label, score);
-                }
+                self.extend(&mut here, &ways[start], start, &segment, &mut fits);
             }
-            here.sort_by(|a, b| b.score.total_cmp(&a.score));
-            here.truncate(WAYS);
             ways.push(here);
         }
-        self.trace(&ways)
+        self.trace(&ways, &mut fits)
     }
 
-    fn rest(&self, here: &mut Vec<Way>, ways: &[Vec<Way>], start: usize) {
-        if let Some(best) = ways[start].first() {
-            here.push(Way {
-                score: best.score,
-                label: None,
-                start,
-                before: 0,
-            });
+    /// Adds the ways that end with this stretch, as far as they can be among the best.
+    fn extend(
+        &self,
+        here: &mut Ways,
+        before: &Ways,
+        start: usize,
+        segment: &Segment,
+        fits: &mut Fits,
+    ) {
+        let Some(best) = before.best() else {
+            return;
+        };
+        let gain = most_gained(self.cells[start].change, self.bound.entry, self.w);
+        let most = best.score + gain + ROUNDING;
+        let least = here.least() - most;
+        if segment.most(&self.bound, self.w) < least {
+            return;
+        }
+        for (label, score) in self.best_labels(segment, start, KEPT, least, fits) {
+            if score + most < here.least() {
+                break;
+            }
+            let to = Place {
+                label: &self.labels[label],
+                struck: segment.struck(),
+                change: self.cells[start].change,
+            };
+            let mut reached: Option<(f64, usize)> = None;
+            for (b, way) in before.iter().enumerate() {
+                let enough = reached.map_or(here.least(), |r| r.0);
+                if way.score + gain + score + ROUNDING < enough {
+                    break;
+                }
+                let from = way.label.map(|l| (&self.labels[l], way.struck));
+                let sum = way.score + to.gain(from, self.w) + score;
+                if reached.is_none_or(|r| sum > r.0) {
+                    reached = Some((sum, b));
+                }
+            }
+            if let Some((score, before)) = reached {
+                here.keep(Way {
+                    score,
+                    label: Some(label),
+                    start,
+                    before,
+                    struck: to.struck,
+                });
+            }
         }
     }
 
-    fn best_labels(&self, segment: &Segment, start: usize, most: usize) -> Vec<(usize, f64)> {
+    /// The best labels of a stretch, with at least so good a score.
+    fn best_labels(
+        &self,
+        segment: &Segment,
+        start: usize,
+        most: usize,
+        least: f64,
+        fits: &mut Fits,
+    ) -> Vec<(usize, f64)> {
         let values = &self.key_values[self.keys[start]];
         let sums = segment.sums(self.w);
         let mut best: Vec<(usize, f64)> = Vec::with_capacity(most + 1);
-        for (i, label) in self.labels.iter().enumerate() {
-            if !segment.may_be(label) {
+        let mut least = least;
+        for i in fits.of(segment, &self.labels) {
+            let i = usize::from(*i);
+            let label = &self.labels[i];
+            let rough = Segment::rough_score(label, &sums, self.w) + values[i];
+            if rough + self.bound.bass + ROUNDING < least {
                 continue;
             }
-            let score = segment.score(label, &sums, &self.bass[i], self.w) + values[i];
-            if best.len() == most && best.last().is_some_and(|l| l.1 >= score) {
+            let row = &self.bass[i % KINDS.len()];
+            let score = rough + segment.rest_of_score(label, &sums, row, self.w);
+            if score < least || (best.len() == most && score == least) {
                 continue;
             }
             let at = best.partition_point(|b| b.1 >= score);
             best.insert(at, (i, score));
             best.truncate(most);
+            if let Some(last) = best.get(most - 1) {
+                least = last.1;
+            }
         }
         best
     }
 
-    fn extend(&self, here: &mut Vec<Way>, before: &[Way], start: usize, label: usize, score: f64) {
-        let mut best: Option<(f64, usize)> = None;
-        for (b, way) in before.iter().enumerate() {
-            let change = match way.label {
-                Some(l) if l == label => self.labels[label].entry * self.w.entry,
-                Some(l) if self.labels[l].root == self.labels[label].root => {
-                    // Where chords usually change, a new kind over the old root is no gain.
-                    self.lead(l, label) - self.cells[start].change.max(SAME_ROOT)
-                }
-                Some(l) => self.lead(l, label) - self.cells[start].change,
-                None => -self.cells[start].change,
-            };
-            let total = way.score + change + score;
-            if best.is_none_or(|x| total > x.0) {
-                best = Some((total, b));
-            }
-        }
-        let Some((score, before)) = best else {
-            return;
-        };
-        let way = Way {
-            score,
-            label: Some(label),
-            start,
-            before,
-        };
-        match here.iter_mut().find(|w| w.label == way.label) {
-            Some(old) if old.score < score => *old = way,
-            Some(_) => {}
-            None => here.push(way),
-        }
-    }
-
-    fn lead(&self, from: usize, to: usize) -> f64 {
-        let (from, to) = (&self.labels[from], &self.labels[to]);
-        progression(from, to, self.w)
-    }
-
-    fn trace(&self, ways: &[Vec<Way>]) -> Vec<Found> {
+    fn trace(&self, ways: &[Ways], fits: &mut Fits) -> Vec<Found> {
         let mut found: Vec<Found> = Vec::new();
         let (mut end, mut index) = (self.cells.len(), 0);
         while end > 0 {
@@ -179,7 +187,7 @@ impl<'a> Search<'a> {
                 break;
             };
             if let Some(label) = way.label {
-                found.push(self.found(way.start, end, label));
+                found.push(self.found(way.start, end, label, fits));
             }
             end = way.start;
             index = way.before;
@@ -188,7 +196,7 @@ impl<'a> Search<'a> {
         found
     }
 
-    fn found(&self, start: usize, end: usize, label: usize) -> Found {
+    fn found(&self, start: usize, end: usize, label: usize, fits: &mut Fits) -> Found {
         let mut segment = Segment::default();
         for cell in self.cells[start..end].iter().rev() {
             segment.add_before(cell);
@@ -196,7 +204,7 @@ impl<'a> Search<'a> {
         let chord = segment.chord(&self.labels[label]);
         let key = self.key_values[self.keys[start]][label];
         let mut rivals = [None; RIVALS];
-        let others = self.best_labels(&segment, start, RIVALS + 1);
+        let others = self.best_labels(&segment, start, RIVALS + 1, f64::NEG_INFINITY, fits);
         let others = others.into_iter().filter(|(l, _)| *l != label);
         for (place, (other, score)) in rivals.iter_mut().zip(others) {
             *place = Some((segment.chord(&self.labels[other]), score as f32));
@@ -206,7 +214,12 @@ impl<'a> Search<'a> {
             end: self.cells[end - 1].end,
             chord,
             lacks: segment.lacks(self.labels[label].mask),
-            score: segment.parts(&self.labels[label], &self.bass[label], key, self.w),
+            score: segment.parts(
+                &self.labels[label],
+                &self.bass[label % KINDS.len()],
+                key,
+                self.w,
+            ),
             rivals,
         }
     }

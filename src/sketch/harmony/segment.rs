@@ -2,6 +2,7 @@
 //! less missing, after Pardo & Birmingham, "Algorithms for Chordal Analysis", Computer Music
 //! Journal 26(2), 2002, with the terms of `weights.rs` added.
 
+use super::bound::Bound;
 use super::cells::Cell;
 use super::labels::Label;
 use super::weights::Weights;
@@ -17,6 +18,8 @@ pub(super) struct Segment {
     outside: [f64; 12],
     tune: [f64; 12],
     sounding: u16,
+    /// The classes that are struck by others than a tune that moves by itself.
+    struck: u16,
     /// How long each class is the lowest.
     low: [f64; 12],
     first_low: Option<PitchClass>,
@@ -56,6 +59,7 @@ impl Segment {
             self.tune[class] += cell.tune[class];
         }
         self.sounding |= cell.sounding;
+        self.struck |= cell.struck;
         if let Some(low) = cell.low {
             let class = PitchClass::of(i32::from(low));
             self.low[usize::from(class.number())] += cell.slots;
@@ -63,44 +67,74 @@ impl Segment {
         }
     }
 
+    /// The classes that sound, C in the lowest bit.
+    pub(super) fn sounding(&self) -> u16 {
+        self.sounding
+    }
+
+    /// The classes that the accompaniment strikes, C in the lowest bit.
+    pub(super) fn struck(&self) -> u16 {
+        self.struck
+    }
+
     /// Whether a chord's needed tones all sound.
     pub(super) fn may_be(&self, label: &Label) -> bool {
         label.needed & !self.sounding == 0
     }
 
-    /// Tables by sets of classes of what a chord gains by holding them.
+    /// The most that any label can score here.
+    pub(super) fn most(&self, bound: &Bound, w: &Weights) -> f64 {
+        let gains = std::array::from_fn(|c| self.inside[c] + self.outside[c]);
+        let all: f64 = self.inside.iter().sum();
+        bound.most(gains, self.outside.iter().sum(), w.rarity * all, w.entry)
+    }
+
+    /// What the scores of all labels share.
     pub(super) fn sums(&self, w: &Weights) -> Sums {
-        let both = |c: usize| self.inside[c] + self.outside[c];
-        let colour = |c: usize| both(c) - (1.0 - w.colour_in_tune) * self.tune[c];
+        let all: f64 = self.inside.iter().sum();
         Sums {
-            plain: Table::of(both),
-            colour: Table::of(colour),
+            held: Table::of(|c| self.inside[c] + self.outside[c]),
             outside: self.outside.iter().sum(),
-            all: self.inside.iter().sum(),
+            rarity: w.rarity * all,
+            bass: self.bass_weights(),
         }
     }
 
-    /// The score of a label without key and neighbours.
-    pub(super) fn score(&self, label: &Label, sums: &Sums, bass: &BassRow, w: &Weights) -> f64 {
-        let missing = f64::from((label.mask & !self.sounding).count_ones());
-        sums.plain.of_set(label.mask & !label.colour) + sums.colour.of_set(label.colour)
+    /// The score of a label without key, bass and neighbours, as if the tune counted as the rest:
+    /// it is no higher with them but for the bass.
+    pub(super) fn rough_score(label: &Label, sums: &Sums, w: &Weights) -> f64 {
+        sums.held.of_set(label.mask)
             - sums.outside
-            - missing * w.missing_fifth
             - label.entry * w.entry
-            - label.rarity * w.rarity * sums.all
-            + self.bass(label, bass)
+            - label.rarity * sums.rarity
     }
 
-    fn bass(&self, label: &Label, values: &BassRow) -> f64 {
-        let value = |class: PitchClass| values[usize::from(label.root.up_to(class))];
-        let first = self.first_low.map_or(0.0, value);
+    /// What the rough score leaves out: missing tones, colour in the tune, and the bass.
+    pub(super) fn rest_of_score(
+        &self,
+        label: &Label,
+        sums: &Sums,
+        bass: &BassRow,
+        w: &Weights,
+    ) -> f64 {
+        let missing = f64::from((label.mask & !self.sounding).count_ones());
+        weighed(&sums.bass, label, bass)
+            - missing * w.missing_fifth
+            - (1.0 - w.colour_in_tune) * sum_of(&self.tune, label.colour)
+    }
+
+    /// How much each class says as the bass; all together one.
+    fn bass_weights(&self) -> Vec<(PitchClass, f64)> {
         let all: f64 = self.low.iter().sum();
-        let mean: f64 = PitchClass::all()
+        let later = (1.0 - FIRST_BASS) / all.max(1e-9);
+        PitchClass::all()
             .zip(self.low)
             .filter(|(_, slots)| *slots > 0.0)
-            .map(|(class, slots)| slots * value(class))
-            .sum();
-        FIRST_BASS * first + (1.0 - FIRST_BASS) * mean / all.max(1e-9)
+            .map(|(class, slots)| {
+                let first = self.first_low == Some(class);
+                (class, later * slots + if first { FIRST_BASS } else { 0.0 })
+            })
+            .collect()
     }
 
     /// The parts of a label's score.
@@ -118,7 +152,7 @@ impl Segment {
             foreign: -outside as f32,
             missing: (-missing * w.missing_fifth) as f32,
             rarity: (-label.entry * w.entry - label.rarity * w.rarity * all) as f32,
-            bass: self.bass(label, bass) as f32,
+            bass: weighed(&self.bass_weights(), label, bass) as f32,
             key: key as f32,
         }
     }
@@ -149,10 +183,28 @@ impl Segment {
 
 /// What chords gain by the classes that they hold.
 pub(super) struct Sums {
-    plain: Table,
-    colour: Table,
+    held: Table,
     outside: f64,
-    all: f64,
+    rarity: f64,
+    bass: Vec<(PitchClass, f64)>,
+}
+
+/// The sum over a set of classes.
+fn sum_of(values: &[f64; 12], mut set: u16) -> f64 {
+    let mut sum = 0.0;
+    while set != 0 {
+        sum += values[set.trailing_zeros() as usize % 12];
+        set &= set - 1;
+    }
+    sum
+}
+
+/// What the bass says of a label.
+fn weighed(low: &[(PitchClass, f64)], label: &Label, values: &BassRow) -> f64 {
+    let value = |(class, weight): &(PitchClass, f64)| {
+        weight * values[usize::from(label.root.up_to(*class))]
+    };
+    low.iter().map(value).sum()
 }
 
 /// Sums over every set of the six lower and of the six upper classes.

@@ -91,6 +91,9 @@ weights! {
     progression = 1.57, "times the table of root progressions", "trial";
     /// A change of kind over the same root.
     same_root = -0.10, "slot", "trial";
+    /// The least that such a change costs where chords usually change, unless the accompaniment
+    /// brings the new tone.
+    new_kind = -0.40, "slot", "trial";
     /// A leading-tone chord that goes where it leads.
     leading = 1.74, "slot", "common practice, no source";
 }
