@@ -1,6 +1,6 @@
 //! How long the reading takes, from the bytes of a sketch to its lines, chords and phrases.
 //!
-//! The piece is made here: 200 bars of tune, broken chords and bass, about 3,400 notes (at 160 a
+//! The piece is made here: 200 bars of tune, broken chords and bass, about 2,600 notes (at 160 a
 //! minute five minutes of music). Ten and a hundred times its length show that the time grows
 //! with the bars and no faster: `bars` a second is the figure to compare between lengths.
 
