@@ -266,7 +266,7 @@ def rows(program, work):
     names = ["phrase starts, precision", "phrase starts, recall", "phrase starts, F1"]
     out = [
         Row(name, "87 chorales, fermatas", a, floor, f"every long note {c:.4f}, two bars", b)
-        for name, a, b, c, floor in zip(names, ours, two_bars, long_notes, (0.95, 0.86, 0.902))
+        for name, a, b, c, floor in zip(names, ours, two_bars, long_notes, (0.945, 0.86, 0.902))
     ]
     return out + [
         Row("repeated bars found", "100 tunes played out", found, 0.996),
