@@ -12,6 +12,9 @@ const LEAST_NOTES: usize = 6;
 const MOST_LEAP: u8 = 5;
 /// So many of the last notes may be led on from: no more voices are told apart.
 const VOICES: usize = 8;
+/// So many notes that begin together are looked at: more than two hands play, and a bound on the
+/// time of files that pile notes up.
+const STRUCK: usize = 24;
 /// Least share of notes that are not struck with the melody,
 const OWN: f64 = 0.55;
 /// of moves that are steps,
@@ -36,6 +39,7 @@ pub(super) fn mark_counterline(notes: &mut [ReadNote], onsets: &[Onset], quarter
             .notes
             .clone()
             .filter(|i| notes[*i].line == Line::Harmony)
+            .take(STRUCK)
             .collect();
         let with_tune = onset.notes.clone().any(|i| notes[i].line == Line::Melody);
         let alike = |i: usize| {
