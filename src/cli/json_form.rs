@@ -1,5 +1,6 @@
 //! The form of a sketch as JSON: repeats and sections.
 
+use super::rounded::thousandths;
 use crate::music::Tick;
 use crate::sketch::{
     Form, Phrase, Quantised, Reading, Repeat, RepeatKind, RepeatedStretch, Section,
@@ -98,8 +99,4 @@ fn phrase((phrase, repeat): (&Phrase, &Option<Repeat>), tick: &impl Fn(Tick) -> 
             likeness: thousandths(f64::from(r.likeness)),
         }),
     }
-}
-
-fn thousandths(share: f64) -> f64 {
-    (share * 1000.0).round() / 1000.0
 }

@@ -4,6 +4,7 @@ use super::json_figures::{FigureJson, figures};
 use super::json_form::FormJson;
 use super::json_harmony::{self, InChordJson};
 use super::json_timing::TimingJson;
+use super::rounded::thousandths;
 use super::why::{ChordWhyJson, WhyJson, chord_why, melody_evidence};
 use crate::music::meter::MeterChange;
 use crate::music::tempo::TempoChange;
@@ -177,9 +178,8 @@ fn written(quantised: &Quantised, at: u64) -> Option<u64> {
 fn line_note(quantised: &Quantised, reading: &Reading, index: usize) -> LineNoteJson {
     let note = &reading.notes[index];
     let name = reading.names.get(index);
-    let confidence = (f64::from(note.confidence) * 1000.0).round() / 1000.0;
-    let track = quantised.song.tracks.get(note.track);
-    let played = track.and_then(|t| t.played.get(note.index));
+    let confidence = thousandths(f64::from(note.confidence));
+    let played = quantised.song.played(note.track, note.index);
     let (onset, duration) = played.map_or((note.onset, note.duration), |p| (p.onset, p.duration));
     LineNoteJson {
         onset: onset.0,
@@ -203,7 +203,7 @@ fn tempo(song: &Song) -> Vec<TempoJson> {
     let one = |c: &TempoChange| TempoJson {
         tick: c.at.0,
         micros_per_quarter: c.micros_per_quarter,
-        quarters_per_minute: (song.tempo.quarters_per_minute(c.at) * 1000.0).round() / 1000.0,
+        quarters_per_minute: thousandths(song.tempo.quarters_per_minute(c.at)),
     };
     song.tempo.changes().iter().map(one).collect()
 }

@@ -1,5 +1,6 @@
 //! Findings as JSON (schema: `assets/schema/review.schema.json`).
 
+use super::rounded::thousandths;
 use crate::review::Finding;
 use serde::Serialize;
 
@@ -26,7 +27,7 @@ impl FindingJson {
             part: finding.part.clone(),
             tick: finding.at.0,
             bar: finding.place.bar.0,
-            beat: (finding.place.beat * 1000.0).round() / 1000.0,
+            beat: thousandths(finding.place.beat),
             message: finding.message.clone(),
             remedy: finding.remedy.clone(),
         }

@@ -1,5 +1,6 @@
 //! How the times of a sketch were taken, as JSON.
 
+use super::rounded::thousandths;
 use crate::music::tempo::TempoChange;
 use crate::sketch::{Quantised, Reading, Swing, Taken};
 use serde::Serialize;
@@ -62,8 +63,4 @@ impl TimingJson {
             written_phrases: phrases.map(|p| p.start.0).collect(),
         }
     }
-}
-
-fn thousandths(value: f64) -> f64 {
-    (value * 1000.0).round() / 1000.0
 }

@@ -15,6 +15,7 @@ pub mod read;
 pub mod read_report;
 pub mod report;
 pub mod review;
+mod rounded;
 pub mod times;
 pub mod voice;
 pub mod whole_way;

@@ -88,28 +88,20 @@ fn timing_line(quantised: &Quantised) -> Option<String> {
     }
 }
 
-/// The bar in which something begins; a pickup of less than half a bar counts for the bar that it
-/// leads to.
-fn bar_led_to(song: &Song, at: Tick) -> u32 {
-    let bar = song.meters.bar(at);
-    let (start, end) = (song.meters.bar_start(bar), song.meters.bar_end(bar));
-    let pickup = 2 * at.since(start).0 > end.since(start).0;
-    bar.0.saturating_add(u32::from(pickup))
-}
-
 /// The sections by letters with the bar that each begins in, or leads to.
 fn form(song: &Song, reading: &Reading) -> String {
-    let section = |s: &Section| format!("{} from bar {}", s.label(), bar_led_to(song, s.start));
+    let section =
+        |s: &Section| format!("{} from bar {}", s.label(), song.meters.bar_led_to(s.start));
     let sections: Vec<String> = reading.form.sections.iter().map(section).collect();
     sections.join(", ")
 }
 
 /// The bars in which phrases begin.
 fn phrases(song: &Song, reading: &Reading) -> String {
-    let mut bars: Vec<u32> = reading
+    let mut bars: Vec<BarNumber> = reading
         .phrases
         .iter()
-        .map(|p| bar_led_to(song, p.start))
+        .map(|p| song.meters.bar_led_to(p.start))
         .collect();
     bars.dedup();
     let bars: Vec<String> = bars.iter().map(|b| format!("bar {b}")).collect();

@@ -1,9 +1,7 @@
 //! The whole way of the data, from a song and a band to a voiced draft, in one short function.
 
 use crate::band::Band;
-use crate::plan::{
-    Lines, ScoringPlan, figure_plans, passages::passages, plan_with_figures, played,
-};
+use crate::plan::{Lines, ScoringPlan, figure_plans, passages::passages, plan, played};
 use crate::review::{Finding, check_against_sketch, check_limits, silent_parts};
 use crate::score::{Lock, Locks, own_passages};
 use crate::sketch::{ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
@@ -81,7 +79,7 @@ pub fn whole_way(
     };
     let played = played(&reading, way);
     let lines = Lines::of(&played, song.quarter);
-    let plan = plan_with_figures(band, &lines, &passages, figures.clone());
+    let plan = plan(band, &lines, &passages, figures.clone());
     let problem = Problem {
         band,
         reading: &played,

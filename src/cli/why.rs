@@ -1,6 +1,7 @@
 //! Why a note was taken for melody and a chord for what it is (`read --why`), for people and as
 //! JSON.
 
+use super::rounded::hundredths;
 use crate::music::{BarNumber, KeySignature, Tick};
 use crate::sketch::{ChordSpan, Evidence, Line, ReadNote, Reading, Song, chord_label, file_onset};
 use serde::Serialize;
@@ -41,10 +42,6 @@ struct RivalJson {
     score: f64,
 }
 
-fn hundredths(points: f32) -> f64 {
-    (f64::from(points) * 100.0).round() / 100.0
-}
-
 fn weighed(reading: &Reading) -> impl Iterator<Item = (&ReadNote, &Vec<Evidence>)> {
     let all = reading.notes.iter().zip(&reading.melody_evidence);
     all.filter(|(_, evidence)| !evidence.is_empty())
@@ -66,7 +63,7 @@ pub fn melody_evidence(song: &Song, reading: &Reading) -> Vec<WhyJson> {
 fn evidence_json(evidence: &Evidence) -> EvidenceJson {
     EvidenceJson {
         feature: evidence.feature,
-        points: hundredths(evidence.points),
+        points: hundredths(f64::from(evidence.points)),
     }
 }
 
@@ -83,10 +80,10 @@ fn parts(span: &ChordSpan) -> Vec<EvidenceJson> {
     ];
     let told = all
         .into_iter()
-        .filter(|(_, points)| hundredths(*points) != 0.0);
+        .filter(|(_, points)| hundredths(f64::from(*points)) != 0.0);
     told.map(|(feature, points)| EvidenceJson {
         feature,
-        points: hundredths(points),
+        points: hundredths(f64::from(points)),
     })
     .collect()
 }
@@ -101,11 +98,11 @@ pub fn chord_why(reading: &Reading, span: &ChordSpan) -> ChordWhyJson {
         root: rival.chord.root.number(),
         quality: rival.chord.quality.word(),
         bass: rival.chord.bass.number(),
-        score: hundredths(rival.score),
+        score: hundredths(f64::from(rival.score)),
     });
     ChordWhyJson {
         score: parts(span),
-        total: hundredths(span.score.total()),
+        total: hundredths(f64::from(span.score.total())),
         rivals: rivals.collect(),
     }
 }

@@ -226,35 +226,6 @@ fn correlation(a: &[f64; 12], b: &[f64; 12]) -> f64 {
     }
 }
 
-/// A key with how well it fits and how much better than the next best.
-#[derive(Clone, Copy, PartialEq, Debug)]
-pub struct KeyGuess {
-    /// The best key; of equals, the first in the order of [`Key::all`].
-    pub key: Key,
-    /// Its correlation, -1 to 1.
-    pub fit: f64,
-    /// Its lead over the second best key.
-    pub lead: f64,
-}
-
-/// The key that fits best, or `None` where nothing sounds.
-#[must_use]
-pub fn find_key(durations: &[f64; 12], profile: &KeyProfile) -> Option<KeyGuess> {
-    if durations.iter().all(|d| *d <= 0.0) {
-        return None;
-    }
-    let mut fits: Vec<(Key, f64)> = Key::all()
-        .map(|k| (k, key_fit(durations, k, profile)))
-        .collect();
-    fits.sort_by(|a, b| b.1.total_cmp(&a.1));
-    let (best, second) = (fits.first()?, fits.get(1)?);
-    Some(KeyGuess {
-        key: best.0,
-        fit: best.1,
-        lead: best.1 - second.1,
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

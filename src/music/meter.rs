@@ -209,6 +209,16 @@ impl MeterMap {
         self.bar_start(BarNumber(bar.0.saturating_add(1)))
     }
 
+    /// The bar that something at a tick belongs to: after the middle of a bar it is a pickup, told by
+    /// the bar that it leads into.
+    #[must_use]
+    pub fn bar_led_to(&self, at: Tick) -> BarNumber {
+        let bar = self.bar(at);
+        let (start, end) = (self.bar_start(bar), self.bar_end(bar));
+        let pickup = 2 * at.since(start).0 > end.since(start).0;
+        BarNumber(bar.0.saturating_add(u32::from(pickup)))
+    }
+
     /// A tick as bar and beat.
     #[must_use]
     pub fn place(&self, at: Tick) -> BarBeat {

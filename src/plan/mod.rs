@@ -17,4 +17,4 @@ pub mod solve;
 
 pub use figures::{FigurePlan, figure_plans, played};
 pub use line::{LineNote, Lines};
-pub use solve::{PartRole, PassagePlan, ScoringPlan, plan, plan_with_figures};
+pub use solve::{PartRole, PassagePlan, ScoringPlan, plan};

@@ -72,8 +72,8 @@ fn joins(last: (Tick, Tick), phrase: Phrase, meters: &MeterMap, markers: &[Marke
 
 fn passage(reading: &Reading, meters: &MeterMap, start: Tick, end: Tick) -> Passage {
     // A pickup is told by the bar that it leads into, both at the start and at the end.
-    let first = leads_into(meters, start);
-    let last = BarNumber(leads_into(meters, end).0.saturating_sub(1)).max(first);
+    let first = meters.bar_led_to(start);
+    let last = BarNumber(meters.bar_led_to(end).0.saturating_sub(1)).max(first);
     Passage {
         start,
         end,
@@ -81,17 +81,5 @@ fn passage(reading: &Reading, meters: &MeterMap, start: Tick, end: Tick) -> Pass
         last_bar: last,
         intensity: intensity(reading, start, end, meters.quarter()),
         repeats: None,
-    }
-}
-
-/// The bar of a tick, or the next one if more than half of the bar is over.
-fn leads_into(meters: &MeterMap, at: Tick) -> BarNumber {
-    let bar = meters.bar(at);
-    let (start, end) = (meters.bar_start(bar), meters.bar_end(bar));
-    let late = 2 * at.since(start).0 > end.since(start).0;
-    if late {
-        BarNumber(bar.0.saturating_add(1))
-    } else {
-        bar
     }
 }

@@ -52,15 +52,10 @@ impl ScoringPlan {
 
 /// The best scoring plan for a band over some passages. A band that the usual ways do not fit is
 /// scored by a way made for it: the tune to those who play it cleanest, the bass to the lowest.
+/// `figures` says how the figures of each passage are played (empty: nobody keeps any); parts that
+/// carry them are chosen with the rest.
 #[must_use]
-pub fn plan(band: &Band, lines: &Lines, passages: &[Passage]) -> ScoringPlan {
-    plan_with_figures(band, lines, passages, Vec::new())
-}
-
-/// The same where it is known how the figures of each passage are played; parts that carry them are
-/// chosen with the rest.
-#[must_use]
-pub fn plan_with_figures(
+pub fn plan(
     band: &Band,
     lines: &Lines,
     passages: &[Passage],

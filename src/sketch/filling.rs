@@ -14,10 +14,9 @@ pub(super) fn sort_filling(
     upper: &[Option<f32>],
     quarter: TicksPerQuarter,
 ) {
-    let mut single: Vec<(usize, bool)> = Vec::new();
+    let mut single: Vec<usize> = Vec::new();
     for onset in onsets {
         let here: Vec<usize> = onset.notes.clone().filter(|i| free[*i]).collect();
-        let with_tune = onset.notes.clone().any(|i| notes[i].line == Line::Melody);
         for i in &here {
             let figure = upper[*i];
             notes[*i].line = figure.map_or(Line::Harmony, |_| Line::Figure);
@@ -33,7 +32,7 @@ pub(super) fn sort_filling(
         if let [only] = here.as_slice()
             && !copy(*only)
         {
-            single.push((*only, with_tune));
+            single.push(*only);
         }
     }
     mark_figures(notes, &single, upper, quarter);
@@ -42,19 +41,19 @@ pub(super) fn sort_filling(
 
 fn mark_figures(
     notes: &mut [ReadNote],
-    single: &[(usize, bool)],
+    single: &[usize],
     upper: &[Option<f32>],
     quarter: TicksPerQuarter,
 ) {
     let beat = u64::from(quarter.get());
     for k in 0..single.len() {
-        let i = single[k].0;
+        let i = single[k];
         let n = notes[i];
         if 2 * n.duration.0 > beat && upper[i].is_none() {
             continue;
         }
-        let figure_like = |other: Option<&(usize, bool)>| {
-            other.is_some_and(|(o, _)| {
+        let figure_like = |other: Option<&usize>| {
+            other.is_some_and(|o| {
                 let o = &notes[*o];
                 let apart = o.onset.since(n.onset).0 + n.onset.since(o.onset).0;
                 let leap = n.pitch.distance(o.pitch);
@@ -63,7 +62,7 @@ fn mark_figures(
         };
         let before = figure_like(k.checked_sub(1).and_then(|b| single.get(b)));
         let after = figure_like(single.get(k + 1));
-        let goes_on = before && notes[single[k - 1].0].line == Line::Figure;
+        let goes_on = before && notes[single[k - 1]].line == Line::Figure;
         if upper[i].is_some() || before && after || goes_on {
             notes[i].line = Line::Figure;
             notes[i].confidence = match upper[i] {

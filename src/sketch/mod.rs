@@ -21,7 +21,6 @@ mod melody;
 pub mod midi_bytes;
 mod note_pairs;
 mod onsets;
-mod path;
 mod phrases;
 pub mod quantise;
 pub mod read;

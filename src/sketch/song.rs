@@ -170,6 +170,12 @@ pub struct Song {
 }
 
 impl Song {
+    /// How the file held a note of a track; `None` where the song is as it came.
+    #[must_use]
+    pub fn played(&self, track: usize, index: usize) -> Option<&Played> {
+        self.tracks.get(track)?.played.get(index)
+    }
+
     /// Where the last note ends; tick 0 for a song without notes.
     #[must_use]
     pub fn end(&self) -> Tick {

@@ -133,8 +133,7 @@ impl TagPoints {
 /// Where a note of a song's reading begins in the file, as played.
 #[must_use]
 pub fn file_onset(song: &Song, note: &ReadNote) -> Tick {
-    let track = song.tracks.get(note.track);
-    let played = track.and_then(|t| t.played.get(note.index));
+    let played = song.played(note.track, note.index);
     played.map_or(note.onset, |p| p.onset)
 }
 

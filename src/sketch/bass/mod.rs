@@ -3,15 +3,16 @@
 
 mod groups;
 mod low;
+mod path;
 mod weights;
 
 pub(super) use self::groups::is_chordal;
 use self::groups::{Clock, Group, answers, groups};
 use self::low::{Low, Place, low_stream};
+use self::path::{Candidate, best_path};
 use crate::music::MeterMap;
 use crate::sketch::figures::Turn;
 use crate::sketch::onsets::Onset;
-use crate::sketch::path::{Candidate, best_path};
 use crate::sketch::reading::ReadNote;
 use crate::sketch::tags::TagPoints;
 use crate::sketch::track_prior::TrackPrior;

@@ -65,13 +65,12 @@ pub(super) fn find_melody(view: &MelodyView) -> (Found, Vec<Vec<Evidence>>) {
         .collect();
     let mut evidence = Vec::new();
     if view.why {
-        let tags = TagPoints::new(view.notes, Line::Melody);
         evidence.resize(view.notes.len(), Vec::new());
         for (c, candidate) in search.candidates.iter().enumerate() {
             let note = search.note(c).note;
             let way = usize::from(ways[c][1] > ways[c][0]);
             let weights = &second.features[way];
-            let tag = tags.of(&view.notes[note]);
+            let tag = search.tags.of(&view.notes[note]);
             evidence[note] = if tag == 0.0 {
                 evidence::of(&candidate.values, weights, candidate.prior, sure[c])
             } else {
@@ -115,6 +114,7 @@ struct Candidate {
 
 struct Search {
     attacks: Attacks,
+    tags: TagPoints,
     candidates: Vec<Candidate>,
 }
 
@@ -151,6 +151,7 @@ impl Search {
         let candidates = looked.into_iter().zip(struck).map(candidate).collect();
         Self {
             attacks,
+            tags,
             candidates,
         }
     }
