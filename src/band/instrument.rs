@@ -1,6 +1,7 @@
 //! An instrument: what it is called, how it transposes, what each level can play on it.
 
 use super::level::Level;
+use super::playing::Playing;
 use crate::music::{Transposition, Written};
 
 /// The region of the score that an instrument stands in.
@@ -62,7 +63,7 @@ pub struct LevelRange {
 }
 
 /// An instrument of the table.
-#[derive(Clone, PartialEq, Eq, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub struct Instrument {
     /// Its stable word in rosters, such as `clarinet_bb`.
     pub id: String,
@@ -92,6 +93,8 @@ pub struct Instrument {
     pub chordal: bool,
     /// Whether the player breathes through it.
     pub wind: bool,
+    /// What is known of playing it besides its ranges.
+    pub playing: Playing,
 }
 
 impl Instrument {

@@ -3,6 +3,7 @@
 use super::instrument::{Choir, Family, Instrument, LevelRange, WrittenRange};
 use super::level::Level;
 use super::nearest::nearest;
+use super::playing::Playing;
 use crate::music::{Transposition, Written};
 use serde::Deserialize;
 use std::sync::{Arc, OnceLock};
@@ -158,6 +159,7 @@ fn instrument(order: usize, row: Row) -> Result<Instrument, TableError> {
         score_order: order,
         professional,
         levels,
+        playing: Playing::of(&row.id)?,
         id: row.id,
         name: row.name,
         key: row.key,

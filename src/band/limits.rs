@@ -1,7 +1,8 @@
 //! The limits of a part: what its players can reach, narrowed by what the director said.
 
 use super::instrument::{Instrument, WrittenRange};
-use super::roster::{Players, Remarks};
+use super::remarks::{NotesPerSecond, Remarks};
+use super::roster::Players;
 use crate::music::{Interval, Sounding, Written};
 use thiserror::Error;
 
@@ -24,9 +25,9 @@ impl SoundingRange {
 
 /// What a part may be asked for.
 ///
-/// `range` and `max_leap` are hard: no note the program writes breaks them. `comfortable` is
+/// All but `comfortable` are hard: no note the program writes breaks them. `comfortable` is
 /// what may be relied on.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+#[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Limits {
     /// Hard limits: what every player of the part can reach (the stretch range of the weakest),
     /// narrowed by the remarks.
@@ -35,6 +36,12 @@ pub struct Limits {
     pub comfortable: SoundingRange,
     /// Greatest interval between two notes that follow one another, if the director gave one.
     pub max_leap: Option<Interval>,
+    /// Greatest speed of notes that follow one another, if the director gave one.
+    pub max_speed: Option<NotesPerSecond>,
+    /// Most bars played without a bar of rest, if the director gave a number.
+    pub rests_every: Option<u16>,
+    /// Most sharps or flats of a written key, if the director gave a number.
+    pub max_accidentals: Option<u8>,
 }
 
 /// Why a part has no limits.
@@ -75,6 +82,9 @@ pub fn limits(
         range,
         comfortable,
         max_leap: remarks.no_leaps_over,
+        max_speed: remarks.no_faster_than,
+        rests_every: remarks.rests_every,
+        max_accidentals: remarks.accidentals_at_most,
     })
 }
 

@@ -3,7 +3,7 @@
 use super::instrument::Instrument;
 use super::level::Level;
 use super::limits::Limits;
-use crate::music::{Interval, Written};
+use super::remarks::Remarks;
 use std::sync::Arc;
 
 /// The index of a part in [`Band::parts`].
@@ -37,23 +37,6 @@ impl Players {
     pub fn strongest(self) -> Option<Level> {
         self.levels().last().map(|(level, _)| level)
     }
-}
-
-/// What the director said of a part.
-#[derive(Clone, PartialEq, Eq, Debug, Default)]
-pub struct Remarks {
-    /// Nothing written below this.
-    pub lowest: Option<Written>,
-    /// Nothing written above this.
-    pub highest: Option<Written>,
-    /// Clarinets: stay below the break (nothing above written B flat 4).
-    pub below_the_break: bool,
-    /// No interval greater than this between two notes that follow one another.
-    pub no_leaps_over: Option<Interval>,
-    /// May be exposed as a soloist.
-    pub soloist: bool,
-    /// Free text.
-    pub note: String,
 }
 
 /// A part: one line of the score.

@@ -1,7 +1,7 @@
 //! The remarks of a part in a roster.
 
 use super::instrument::Instrument;
-use super::roster::Remarks;
+use super::remarks::{Exposure, Remarks};
 use super::roster_file::RosterError;
 use super::toml_lines::{Lines, TableAt};
 use crate::music::{Interval, Written};
@@ -11,7 +11,7 @@ const REMARKS: [&str; 6] = [
     "highest",
     "below_the_break",
     "no_leaps_over",
-    "soloist",
+    "exposed",
     "note",
 ];
 
@@ -28,11 +28,12 @@ pub(super) fn remarks(
         highest: pitch(lines, at, "highest")?,
         below_the_break: flag("below_the_break")?,
         no_leaps_over: leap(lines, at)?,
-        soloist: flag("soloist")?,
+        exposure: exposure(lines, at)?,
         note: match at.get("note") {
             Some(value) => lines.text(value, "note")?.to_owned(),
             None => String::new(),
         },
+        ..Remarks::default()
     };
     if remarks.below_the_break && !instrument.id.starts_with("clarinet") {
         let only = format!(
@@ -56,6 +57,20 @@ fn pitch(lines: Lines<'_>, at: TableAt<'_, '_>, key: &str) -> Result<Option<Writ
     };
     let read = lines.text(value, key)?.parse::<Written>();
     read.map(Some).map_err(|e| lines.fail(value, e.to_string()))
+}
+
+fn exposure(lines: Lines<'_>, at: TableAt<'_, '_>) -> Result<Exposure, RosterError> {
+    let Some(value) = at.get("exposed") else {
+        return Ok(Exposure::Unsaid);
+    };
+    match lines.text(value, "exposed")? {
+        "may" => Ok(Exposure::May),
+        "never" => Ok(Exposure::Never),
+        word => {
+            let known = format!("`exposed` is \"may\" or \"never\", not `{word}`");
+            Err(lines.fail(value, known))
+        }
+    }
 }
 
 fn leap(lines: Lines<'_>, at: TableAt<'_, '_>) -> Result<Option<Interval>, RosterError> {

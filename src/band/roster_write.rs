@@ -1,6 +1,7 @@
 //! A band as the text of a roster.
 
-use super::roster::{Band, Part, Remarks};
+use super::remarks::{Exposure, Remarks};
+use super::roster::{Band, Part};
 use std::fmt::Write as _;
 
 /// The roster of a band; it reads back as the same band.
@@ -47,8 +48,10 @@ fn remark_texts(remarks: &Remarks) -> Vec<String> {
     if let Some(leap) = remarks.no_leaps_over {
         texts.push(format!("no_leaps_over = {}", leap.0));
     }
-    if remarks.soloist {
-        texts.push("soloist = true".to_owned());
+    match remarks.exposure {
+        Exposure::Unsaid => {}
+        Exposure::May => texts.push("exposed = \"may\"".to_owned()),
+        Exposure::Never => texts.push("exposed = \"never\"".to_owned()),
     }
     if !remarks.note.is_empty() {
         texts.push(format!("note = {}", quoted(&remarks.note)));

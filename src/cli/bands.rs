@@ -2,7 +2,7 @@
 
 use super::Failure;
 use super::files;
-use crate::band::{Band, Part, Remarks, SoundingRange, preset, preset_names, write_band};
+use crate::band::{Band, Exposure, Part, Remarks, SoundingRange, preset, preset_names, write_band};
 use crate::music::{Interval, Sounding};
 use clap::Args;
 use std::process::ExitCode;
@@ -115,8 +115,10 @@ fn remarks(remarks: &Remarks) -> String {
     }
     let leap = |l: Interval| format!("no leaps over {} semitones", l.0);
     texts.extend(remarks.no_leaps_over.map(leap));
-    if remarks.soloist {
-        texts.push("soloist".to_owned());
+    match remarks.exposure {
+        Exposure::Unsaid => {}
+        Exposure::May => texts.push("may be exposed".to_owned()),
+        Exposure::Never => texts.push("never exposed".to_owned()),
     }
     let plain = remarks.note.replace(char::is_control, " ");
     let note: Vec<_> = plain.split_whitespace().collect();

@@ -5,6 +5,7 @@
 //! [`Beats`] and ticks.
 
 pub mod chord;
+pub mod dynamic;
 pub mod interval;
 pub mod key;
 pub mod meter;
@@ -18,6 +19,7 @@ pub mod tempo;
 pub mod time;
 
 pub use chord::{Chord, ChordTone, Quality};
+pub use dynamic::{Dynamic, DynamicError};
 pub use interval::{Interval, Transposition};
 pub use key::{Key, KeySignature, Mode};
 pub use meter::{BarBeat, BarNumber, Meter, MeterMap};

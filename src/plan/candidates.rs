@@ -4,7 +4,7 @@ use super::fit::{ChanceCosts, Fit, fit};
 use super::habits::{Strength, Way, Who};
 use super::line::Lines;
 use super::solve::PartRole;
-use crate::band::{Band, Family, Part};
+use crate::band::{Band, Exposure, Family, Part};
 use crate::score::{Passage, Role};
 
 /// Weights of the plan's terms, in points. All are ours (common practice, no source, for the
@@ -245,7 +245,9 @@ fn melody_cost(band: &Band, carriers: &[usize], fits: &Fits) -> f64 {
         .iter()
         .map(|i| band.parts[*i].players.count())
         .sum();
-    let able = carriers.iter().any(|i| band.parts[*i].remarks.soloist);
+    let able = carriers
+        .iter()
+        .any(|i| band.parts[*i].remarks.exposure == Exposure::May);
     let exposed = !able && (carriers.len() == 1 || players < 2);
     (1.0 - best_share(carriers, &fits.melody)) * weight::MELODY_MISSING
         + mean * weight::MELODY_CLEAN

@@ -127,7 +127,7 @@ fn bad_remarks_are_refused() {
         "`H4` is no note name",
     );
     refused(&with_remarks("flute", "lowest = 60"), 6, "text in quotes");
-    refused(&with_remarks("flute", "soloist = 1"), 6, "true or false");
+    refused(&with_remarks("flute", "exposed = 1"), 6, "text");
     let crossed = "lowest = \"C5\", highest = \"B4\"";
     refused(
         &with_remarks("flute", crossed),

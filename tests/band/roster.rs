@@ -1,7 +1,7 @@
 //! Rosters that are read, and written back.
 
 use bandwright::band::{
-    Band, Level, Part, Players, Remarks, find_instrument, instruments, limits, preset,
+    Band, Exposure, Level, Part, Players, Remarks, find_instrument, instruments, limits, preset,
     preset_names, preset_source, read_band, write_band,
 };
 use bandwright::cli::bands::table;
@@ -131,19 +131,27 @@ fn any_part() -> impl Strategy<Value = Part> {
             any::<bool>(),
             proptest::option::of(1_i16..24),
         ),
-        (any::<bool>(), "\\PC{0,20}|[\\x00-\\x1f\\x7f\"\\\\]{0,9}"),
+        (
+            prop_oneof![
+                Just(Exposure::Unsaid),
+                Just(Exposure::May),
+                Just(Exposure::Never)
+            ],
+            "\\PC{0,20}|[\\x00-\\x1f\\x7f\"\\\\]{0,9}",
+        ),
     )
         .prop_filter_map(
             "a part that can be",
-            |((name, i, players), (lo, hi, low_reg, leap), (soloist, note))| {
+            |((name, i, players), (lo, hi, low_reg, leap), (exposure, note))| {
                 let instrument = instruments().unwrap()[i].clone();
                 let remarks = Remarks {
                     lowest: lo.map(Written),
                     highest: hi.map(Written),
                     below_the_break: low_reg && instrument.id.starts_with("clarinet"),
                     no_leaps_over: leap.map(Interval),
-                    soloist,
+                    exposure,
                     note,
+                    ..Remarks::default()
                 };
                 let players = Players(players);
                 let limits = limits(&instrument, players, &remarks).ok()?;

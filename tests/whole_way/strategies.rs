@@ -99,7 +99,7 @@ fn part(index: usize, wish: &Wish, cuts: &str) -> String {
         let _ = write!(remarks, "no_leaps_over = {leap}, ");
     }
     format!(
-        "[[part]]\nname = \"Part {index}\"\ninstrument = \"{instrument}\"\nplayers = {{ {} }}\nremarks = {{ {}soloist = false }}\n",
+        "[[part]]\nname = \"Part {index}\"\ninstrument = \"{instrument}\"\nplayers = {{ {} }}\nremarks = {{ {}exposed = \"never\" }}\n",
         players.join(", "),
         remarks
     )

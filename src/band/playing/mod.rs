@@ -1,0 +1,51 @@
+//! What is known of playing each instrument besides its ranges, read from `presets/playing`.
+//!
+//! Everything here is a default that a user may override for a band; the sources of each row stand
+//! in the tables. Pitches are as the player reads them.
+
+mod breath;
+mod by_level;
+mod clarinet_break;
+mod dynamics;
+mod leaps;
+mod rows;
+mod speeds;
+mod trouble;
+
+pub use breath::{Breath, Posture};
+pub use by_level::ByLevel;
+pub use clarinet_break::{Crossing, Register, crossing, crossings, registers};
+pub use dynamics::{LevelDynamics, level_dynamics};
+pub use leaps::Leaps;
+pub use speeds::{Speeds, burst_factor};
+pub use trouble::TroubleSpot;
+
+use crate::band::instruments::TableError;
+
+/// All that is known of playing one instrument besides its ranges.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Playing {
+    /// Notes a second.
+    pub speeds: Speeds,
+    /// Largest safe leaps.
+    pub leaps: Option<Leaps>,
+    /// How long a breath lasts; `None` where nobody breathes.
+    pub breath: Option<Breath>,
+    /// Notes that are harder or worse than their neighbours, lowest first.
+    pub trouble: Vec<TroubleSpot>,
+}
+
+impl Playing {
+    /// What the tables say of an instrument.
+    ///
+    /// # Errors
+    /// If a built-in table were unreadable or lacked the instrument (a test shows that they do not).
+    pub fn of(id: &str) -> Result<Self, TableError> {
+        Ok(Self {
+            speeds: speeds::of(id)?,
+            leaps: leaps::of(id)?,
+            breath: breath::of(id)?,
+            trouble: trouble::of(id)?,
+        })
+    }
+}
