@@ -2,12 +2,15 @@
 
 use crate::midi_file::{File, Lane, tone};
 use crate::whole_way::go;
-use bandwright::band::{Band, preset};
+use bandwright::band::chance::{NoteContext, chance};
+use bandwright::band::{Band, NotesPerSecond, preset};
+use bandwright::music::Dynamic;
 use bandwright::cli::files::demo_song;
 use bandwright::cli::json_read::ReadAnswer;
+use bandwright::cli::json_chance::{ChanceAnswer, CleanJson};
 use bandwright::cli::json_review::{FindingJson, ReviewAnswer};
 use bandwright::cli::json_voice::VoiceAnswer;
-use bandwright::cli::review::review;
+use bandwright::cli::review::{clean, review};
 use bandwright::sketch::{
     Quantised, ReadOptions, Reading, Song, Tags, Times, quantise, read_sketch_with, read_song,
 };
@@ -62,12 +65,52 @@ fn voice_answer(song: &Song, band: &Band) -> Value {
 fn review_answer(draft: &Song, band: &Band, sketch: Option<&Song>) -> Value {
     let (findings, warnings) =
         review(draft, band, sketch.zip(Some(&Tags::default()))).unwrap_or_default();
+    let clean = clean(draft, band, sketch);
     let answer = ReviewAnswer {
         playable: findings.is_empty(),
         findings: findings.iter().map(FindingJson::of).collect(),
+        clean: clean.iter().map(|l| CleanJson::of(band, l)).collect(),
         warnings: warnings.iter().map(ToString::to_string).collect(),
     };
     serde_json::to_value(answer).unwrap()
+}
+
+fn chance_answer(part: &str, note: &str, from: Option<&str>) -> Value {
+    let band = preset("demo").unwrap();
+    let part = band.parts.iter().find(|p| p.name == part).unwrap();
+    let sounding = |name: &str| {
+        let written = name.parse().unwrap();
+        part.instrument.transposition.sounding(written).unwrap()
+    };
+    let context = NoteContext {
+        from: from.map(sounding),
+        speed: Some(NotesPerSecond(9.0)),
+        dynamic: Dynamic::Pp,
+        accidentals: 7,
+        in_key: false,
+        breath: 30.0,
+        tired: 1.0,
+        ..NoteContext::default()
+    };
+    let found = chance(part, sounding(note), &context);
+    let answer = ChanceAnswer::of(part, note.parse().unwrap(), sounding(note), &found);
+    serde_json::to_value(answer).unwrap()
+}
+
+#[test]
+fn chances_with_every_cause_are_valid() {
+    let valid = validator("chance");
+    for (part, note, from) in [
+        ("Clarinet 2", "B4", Some("A4")),
+        ("Clarinet 3", "C6", Some("E3")),
+        ("Mellophone 2", "D4", Some("C5")),
+        ("Trombone 3", "C3", Some("Bb2")),
+        ("Flute 1", "G5", None),
+        ("Glockenspiel", "G3", None),
+    ] {
+        let answer = chance_answer(part, note, from);
+        assert_eq!(wrong(&valid, &answer), Vec::<String>::new());
+    }
 }
 
 /// The demo and small sketches, odd ones too.
@@ -174,9 +217,11 @@ fn wrong_answers_are_not_valid() {
         "/band/parts/0/instrument",
         json!("A Flute"),
     );
-    let note = json!([{ "onset": 0, "duration": 1, "pitch": 60, "velocity": 0, "role": "harmony", "locked": false }]);
+    let note = json!([{ "onset": 0, "duration": 1, "pitch": 60, "velocity": 0, "role": "harmony", "locked": false, "clean": 0.9 }]);
     refuses("voice", &voice, "/draft/parts/0/notes", note);
     let review = review_answer(&song, &band, None);
+    refuses("voice", &voice, "/draft/parts/0/notes", json!([{ "clean": 2 }]));
+    refuses("review", &review, "/clean/0/mean", json!(1.5));
     refuses("review", &review, "/playable", json!("yes"));
     refuses("review", &review, "/findings", json!([{ "kind": "odd" }]));
 }
@@ -189,6 +234,7 @@ fn nothing_may_be_missing_or_added() {
         ("read", read_answer(&song)),
         ("voice", voice_answer(&song, &band)),
         ("review", review_answer(&song, &band, None)),
+        ("chance", chance_answer("Clarinet 2", "B4", Some("A4"))),
     ] {
         let validator = validator(name);
         for key in answer.as_object().unwrap().keys() {
@@ -204,7 +250,7 @@ fn nothing_may_be_missing_or_added() {
 
 #[test]
 fn every_part_of_a_schema_is_described_and_closed() {
-    for name in ["read", "voice", "review"] {
+    for name in ["read", "voice", "review", "chance"] {
         let schema = schema(name);
         assert!(jsonschema::draft202012::meta::is_valid(&schema));
         let mut objects = 0;

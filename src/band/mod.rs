@@ -1,6 +1,6 @@
 //! The band: instruments, levels, rosters and remarks, and the limits that follow from them.
 
-pub mod clean_chance;
+pub mod chance;
 pub mod instrument;
 pub mod instruments;
 pub mod level;
@@ -15,7 +15,7 @@ mod roster_remarks;
 mod roster_write;
 mod toml_lines;
 
-pub use clean_chance::clean_chance;
+pub use chance::{Chance, ChanceTable, NoteContext, chance};
 pub use instrument::{Choir, Family, Instrument, LevelRange, WrittenRange};
 pub use instruments::{TableError, find_instrument, instruments, read_instruments};
 pub use level::Level;

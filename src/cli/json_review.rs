@@ -1,5 +1,6 @@
 //! Findings as JSON (schema: `assets/schema/review.schema.json`).
 
+use super::json_chance::CleanJson;
 use super::rounded::thousandths;
 use crate::review::Finding;
 use serde::Serialize;
@@ -36,11 +37,13 @@ impl FindingJson {
 
 /// What `review` found.
 #[derive(Serialize, Debug)]
-pub struct ReviewAnswer {
+pub struct ReviewAnswer<'a> {
     /// Whether nothing is out of a hard limit.
     pub playable: bool,
     /// The findings.
     pub findings: Vec<FindingJson>,
+    /// How clean each part is likely to come out.
+    pub clean: Vec<CleanJson<'a>>,
     /// What was malformed or had to be decided.
     pub warnings: Vec<String>,
 }

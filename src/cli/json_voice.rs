@@ -1,9 +1,11 @@
 //! What `voice` made as JSON (schema: `assets/schema/voice.schema.json`).
 
 use super::json_review::FindingJson;
+use super::rounded::thousandths;
 use super::whole_way::WholeWay;
 use crate::band::{Band, Part};
 use crate::plan::PassagePlan;
+use crate::review::CleanLine;
 use crate::score::{DraftNote, PartLine};
 use crate::sketch::Song;
 use serde::Serialize;
@@ -55,6 +57,7 @@ struct DraftNoteJson {
     velocity: u8,
     role: &'static str,
     locked: bool,
+    clean: f64,
 }
 
 #[derive(Serialize, Debug)]
@@ -90,15 +93,20 @@ impl<'a> VoiceAnswer<'a> {
             pitch: c.sketch.midi(),
             reason: &c.reason,
         });
-        let line = |line: &PartLine| PartDraftJson {
+        let line = |(line, clean): (&PartLine, &CleanLine)| PartDraftJson {
             name: &band.part(line.part).name,
-            notes: line.notes.iter().map(draft_note).collect(),
+            notes: line
+                .notes
+                .iter()
+                .zip(&clean.notes)
+                .map(|(n, p)| draft_note(n, *p))
+                .collect(),
         };
         Self {
             band: band_json(band),
             draft: DraftJson {
                 ticks_per_quarter: song.quarter.get(),
-                parts: draft.lines.iter().map(line).collect(),
+                parts: draft.lines.iter().zip(&way.clean).map(line).collect(),
             },
             passages: way.plan.passages.iter().map(|p| passage(band, p)).collect(),
             cost: way.voiced.cost,
@@ -125,7 +133,7 @@ fn band_json(band: &Band) -> BandJson<'_> {
     }
 }
 
-fn draft_note(note: &DraftNote) -> DraftNoteJson {
+fn draft_note(note: &DraftNote, clean: f64) -> DraftNoteJson {
     DraftNoteJson {
         onset: note.onset.0,
         duration: note.duration.0,
@@ -133,6 +141,7 @@ fn draft_note(note: &DraftNote) -> DraftNoteJson {
         velocity: note.velocity,
         role: note.role.word(),
         locked: note.locked,
+        clean: thousandths(clean),
     }
 }
 

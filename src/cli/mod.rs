@@ -1,8 +1,11 @@
 //! The commands, one file each. The words of the command line are ours.
 
 pub mod bands;
+pub mod chance;
+pub mod clean_report;
 pub mod failure;
 pub mod files;
+pub mod json_chance;
 pub mod json_figures;
 pub mod json_form;
 mod json_harmony;
@@ -44,6 +47,8 @@ enum Command {
     Review(review::Review),
     /// List the bands that come with the program, or show one
     Bands(bands::Bands),
+    /// Tell how likely a part plays a note clean, and what makes it hard
+    Chance(chance::ChanceOf),
 }
 
 /// Help and version are answers; what cannot be understood is an error like any other.
@@ -75,6 +80,7 @@ pub fn run() -> ExitCode {
         Command::Read(command) => command.run(),
         Command::Review(command) => command.run(),
         Command::Bands(command) => command.run(),
+        Command::Chance(command) => command.run(),
     };
     done.unwrap_or_else(|failure| {
         files::tell(&format!("bandwright: {failure}"));

@@ -2,12 +2,16 @@
 
 use super::Failure;
 use super::files::{self, JsonTarget};
+use super::clean_report::clean_table;
+use super::json_chance::CleanJson;
 use super::json_review::{FindingJson, ReviewAnswer};
 use super::times::TimesWord;
 use crate::band::{Band, PartId};
-use crate::review::{Finding, Severity, check_against_sketch, check_limits, silent_parts};
+use crate::music::{KeySignature, Tick};
+use crate::review::clean::fresh;
+use crate::review::{CleanLine, Finding, Frame, clean_lines, Severity, check_against_sketch, check_limits, silent_parts};
 use crate::score::{DraftNote, Locks, PartLine, Role, own_passages, whole_tracks};
-use crate::sketch::{ReadOptions, Song, Tags, Warning, quantise, read_sketch_with};
+use crate::sketch::{KeyChange, ReadOptions, Song, Tags, Warning, quantise, read_sketch_with};
 use clap::Args;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -68,21 +72,27 @@ impl Review {
                 path: self.draft.display().to_string(),
                 band: band.name.clone(),
             })?;
+        let clean = clean(&song, &band, sketch.as_ref());
         let playable = findings.iter().all(|f| f.severity != Severity::OutOfLimit);
         let warnings: Vec<String> = warnings.iter().map(ToString::to_string).collect();
         match json {
             Some(target) => {
                 let findings = findings.iter().map(FindingJson::of).collect();
+                let clean = clean.iter().map(|l| CleanJson::of(&band, l)).collect();
                 files::write_json(
                     &target,
                     &ReviewAnswer {
                         playable,
                         findings,
+                        clean,
                         warnings: warnings.clone(),
                     },
                 )?;
             }
-            None => files::say(&report(&findings, &band))?,
+            None => {
+                files::say(&report(&findings, &band))?;
+                files::say(&format!("\n{}", clean_table(&band, &clean)))?;
+            }
         }
         files::notes(&warnings);
         Ok(if playable {
@@ -130,6 +140,29 @@ pub fn review(
         findings.extend(check_against_sketch(band, &lines, &reading, &sketch.meters));
     }
     Some((findings, warnings))
+}
+
+/// How clean each part of a draft is likely to come out, nobody tired. The key is the draft's own,
+/// or the sketch's where the draft has none.
+#[must_use]
+pub fn clean(draft: &Song, band: &Band, sketch: Option<&Song>) -> Vec<CleanLine> {
+    let draft = &whole_tracks(draft);
+    let own = own_passages(draft, band, (&draft.meters, draft.quarter));
+    let keyed = Some(draft).filter(|d| !d.keys.is_empty()).or(sketch);
+    let scale = |at: Tick, of: &Song| {
+        let quarters = of.quarter.beats(at.since(Tick::ZERO));
+        Tick(draft.quarter.ticks(quarters).0)
+    };
+    let keys: Vec<(Tick, KeySignature)> = keyed.map_or_else(Vec::new, |song| {
+        let key = |k: &KeyChange| (scale(k.at, song), k.signature);
+        song.keys.iter().map(key).collect()
+    });
+    let frame = Frame {
+        tempo: &draft.tempo,
+        meters: &draft.meters,
+        keys: &keys,
+    };
+    clean_lines(band, &part_lines(band, &own.locks), &frame, &fresh)
 }
 
 fn part_lines(band: &Band, locks: &Locks) -> Vec<PartLine> {

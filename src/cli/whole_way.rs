@@ -2,7 +2,10 @@
 
 use crate::band::Band;
 use crate::plan::{Lines, ScoringPlan, figure_plans, passages::passages, plan, played};
-use crate::review::{Finding, check_against_sketch, check_limits, silent_parts};
+use crate::review::clean::fresh;
+use crate::review::{
+    CleanLine, Finding, Frame, check_against_sketch, check_limits, clean_lines, silent_parts,
+};
 use crate::score::{Lock, Locks, own_passages};
 use crate::sketch::{ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
 use crate::voicing::{Problem, Voiced, voice};
@@ -23,6 +26,8 @@ pub struct WholeWay {
     pub voiced: Voiced,
     /// What a reviewer would mark.
     pub findings: Vec<Finding>,
+    /// How clean each line is likely to come out, nobody tired.
+    pub clean: Vec<CleanLine>,
     /// What was malformed or had to be decided.
     pub warnings: Vec<Warning>,
 }
@@ -78,7 +83,7 @@ pub fn whole_way(
         figures.get(next.checked_sub(1)?)?.as_ref().map(|f| f.way)
     };
     let played = played(&reading, way);
-    let lines = Lines::of(&played, song.quarter);
+    let lines = Lines::of(&played, &song.tempo);
     let plan = plan(band, &lines, &passages, figures.clone());
     let problem = Problem {
         band,
@@ -86,6 +91,7 @@ pub fn whole_way(
         lines: &lines,
         meters: &song.meters,
         quarter: song.quarter,
+        tempo: &song.tempo,
         locks: &all,
         plan: &plan,
     };
@@ -98,12 +104,20 @@ pub fn whole_way(
         &reading,
         &song.meters,
     ));
+    let keys: Vec<_> = reading.keys.iter().map(|k| (k.start, k.signature)).collect();
+    let frame = Frame {
+        tempo: &song.tempo,
+        meters: &song.meters,
+        keys: &keys,
+    };
+    let clean = clean_lines(band, &voiced.draft.lines, &frame, &fresh);
     WholeWay {
         own_tracks: own.tracks,
         locks: all,
         plan,
         voiced,
         findings,
+        clean,
         warnings,
         reading,
     }

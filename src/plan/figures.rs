@@ -55,10 +55,9 @@ pub fn figure_plans(
     tempo: &TempoMap,
     wanted: &BTreeMap<usize, FigureWay>,
 ) -> Vec<Option<FigurePlan>> {
-    let quarter = tempo.quarter();
     let keep = |_: Tick| Some(FigureWay::Kept);
-    let lines = Lines::of(&played(reading, keep), quarter);
-    let costs: Vec<ChanceCosts> = band.parts.iter().map(ChanceCosts::of).collect();
+    let lines = Lines::of(&played(reading, keep), tempo);
+    let costs = ChanceCosts::of_band(band);
     let of_passage = |(i, passage): (usize, &Passage)| {
         let wish = wanted.get(&i).copied();
         let size = |f: &&Figure| members(reading, f, passage);

@@ -16,5 +16,5 @@ mod rests;
 pub mod solve;
 
 pub use figures::{FigurePlan, figure_plans, played};
-pub use line::{LineNote, Lines};
+pub use line::{LineNote, Lines, Moment};
 pub use solve::{PartRole, PassagePlan, ScoringPlan, plan};

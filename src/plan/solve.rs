@@ -62,7 +62,7 @@ pub fn plan(
     figures: Vec<Option<FigurePlan>>,
 ) -> ScoringPlan {
     let ways = usual_ways().unwrap_or_default();
-    let costs: Vec<ChanceCosts> = band.parts.iter().map(ChanceCosts::of).collect();
+    let costs = ChanceCosts::of_band(band);
     let options: Vec<Vec<Candidate>> = passages
         .iter()
         .map(|p| candidates(band, &costs, lines, p, &ways))

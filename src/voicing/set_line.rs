@@ -5,7 +5,7 @@ use super::part_notes::PartNotes;
 use crate::band::{Part, PartId};
 use crate::music::{Interval, Tick};
 use crate::plan::PassagePlan;
-use crate::plan::fit::{ChanceCosts, OCTAVES, leaps_allowed, moved_cost};
+use crate::plan::fit::{ChanceCosts, OCTAVES, before, leaps_allowed, moved_cost};
 use crate::plan::line::{LineNote, OneLine};
 use crate::score::{DraftNote, Role};
 use crate::sketch::FigureWay;
@@ -41,9 +41,7 @@ pub fn set_lines(problem: &Problem<'_>, part: PartId, costs: &ChanceCosts, has: 
         let octaves = best_octaves(problem.band.part(part), costs, &pieces);
         for (piece, octave) in pieces.iter().zip(octaves) {
             if let Some(octave) = octave {
-                set.extend(
-                    moved(&piece.notes, octave, role).filter(|n| costs.cost(n.pitch).is_some()),
-                );
+                set.extend(moved(&piece.notes, octave, role).filter(|n| costs.reaches(n.pitch)));
             }
         }
     }
@@ -165,7 +163,9 @@ fn best_octaves(part: &Part, costs: &ChanceCosts, pieces: &[Piece]) -> Vec<Optio
         for choice in &choices {
             let own = piece_cost(part, costs, piece, *choice);
             let arrive = choices.iter().zip(&best).map(|(b, cost)| {
-                cost + before.map_or(0, |before| joint_cost(part, before, *b, piece, *choice))
+                cost + before.map_or(0, |before| {
+                    joint_cost(part, costs, before, *b, piece, *choice)
+                })
             });
             let (at, cost) = arrive
                 .enumerate()
@@ -191,6 +191,9 @@ fn best_octaves(part: &Part, costs: &ChanceCosts, pieces: &[Piece]) -> Vec<Optio
     path
 }
 
+/// What `-ln(clean chance)` counts for.
+const CLEAN: i64 = 3;
+
 const IMPOSSIBLE: i64 = i64::MAX / 4;
 
 fn piece_cost(part: &Part, costs: &ChanceCosts, piece: &Piece, choice: Option<i16>) -> i64 {
@@ -203,7 +206,7 @@ fn piece_cost(part: &Part, costs: &ChanceCosts, piece: &Piece, choice: Option<i1
     }
     let away = i64::from((octave - piece.wish).unsigned_abs());
     let clean = match moved_cost(costs, &piece.notes, octave) {
-        Some(cost) => 3 * cost,
+        Some(cost) => CLEAN * cost,
         // Where the director limits leaps, holes could open greater ones.
         None if part.limits.max_leap.is_some() => return IMPOSSIBLE,
         None => cost_with_holes(costs, &piece.notes, octave),
@@ -215,13 +218,13 @@ fn piece_cost(part: &Part, costs: &ChanceCosts, piece: &Piece, choice: Option<i1
 fn cost_with_holes(costs: &ChanceCosts, notes: &[LineNote], octave: i16) -> i64 {
     let mut cost = 0;
     let mut hole = false;
+    let mut from = None;
     for note in notes {
-        let reached = note
-            .pitch
-            .up(Interval::octaves(octave))
-            .and_then(|p| costs.cost(p));
+        let pitch = note.pitch.up(Interval::octaves(octave));
+        let reached = pitch.and_then(|p| costs.cost(p, &note.moment, before(note, from)));
+        from = reached.and(pitch);
         cost += match reached {
-            Some(clean) => 3 * i64::from(clean),
+            Some(clean) => CLEAN * i64::from(clean),
             None if hole => weight::REST,
             None => weight::REST + weight::HOLE,
         };
@@ -230,14 +233,21 @@ fn cost_with_holes(costs: &ChanceCosts, notes: &[LineNote], octave: i16) -> i64 
     cost
 }
 
-fn joint_cost(part: &Part, before: &Piece, a: Option<i16>, now: &Piece, b: Option<i16>) -> i64 {
+fn joint_cost(
+    part: &Part,
+    costs: &ChanceCosts,
+    before: &Piece,
+    a: Option<i16>,
+    now: &Piece,
+    b: Option<i16>,
+) -> i64 {
     let (Some(a), Some(b)) = (a, b) else { return 0 };
-    let (Some(from), Some(to)) = (before.notes.last(), now.notes.first()) else {
+    let (Some(from), Some(first)) = (before.notes.last(), now.notes.first()) else {
         return 0;
     };
     let (Some(from), Some(to)) = (
         from.pitch.up(Interval::octaves(a)),
-        to.pitch.up(Interval::octaves(b)),
+        first.pitch.up(Interval::octaves(b)),
     ) else {
         return IMPOSSIBLE;
     };
@@ -246,5 +256,10 @@ fn joint_cost(part: &Part, before: &Piece, a: Option<i16>, now: &Piece, b: Optio
         return IMPOSSIBLE;
     }
     let change = if a == b { 0 } else { weight::CHANGE };
-    change + weight::LEAP * i64::from(leap.saturating_sub(12))
+    let way = if first.moment.flow.near {
+        CLEAN * i64::from(costs.way_cost(from, to, &first.moment))
+    } else {
+        0
+    };
+    change + way + weight::LEAP * i64::from(leap.saturating_sub(12))
 }

@@ -14,7 +14,7 @@ use crate::score::{Draft, DraftNote, PartLine, Role};
 /// Voices a sketch for a band. Every hard limit holds in the answer: ranges, remarks, locks, one
 /// note at a time. `progress` is told the share that is done, 0 to 1.
 pub fn voice(problem: &Problem<'_>, progress: &mut dyn FnMut(f64)) -> Voiced {
-    let costs: Vec<ChanceCosts> = problem.band.parts.iter().map(ChanceCosts::of).collect();
+    let costs = ChanceCosts::of_band(problem.band);
     let mut has: Vec<PartNotes> = Vec::with_capacity(costs.len());
     for (id, part) in problem.band.ids() {
         let mut notes = PartNotes::locked(problem, id);

@@ -7,7 +7,9 @@ mod breath;
 mod by_level;
 mod clarinet_break;
 mod dynamics;
+mod keys;
 mod leaps;
+mod loudness_zones;
 mod rows;
 mod speeds;
 mod trouble;
@@ -16,7 +18,9 @@ pub use breath::{Breath, Posture};
 pub use by_level::ByLevel;
 pub use clarinet_break::{Crossing, Register, crossing, crossings, registers};
 pub use dynamics::{LevelDynamics, level_dynamics};
+pub use keys::{LevelKeys, level_keys};
 pub use leaps::Leaps;
+pub use loudness_zones::{HighAndSoft, LoudnessRule, LoudnessZone, high_and_soft};
 pub use speeds::{Speeds, burst_factor};
 pub use trouble::TroubleSpot;
 
@@ -33,6 +37,8 @@ pub struct Playing {
     pub breath: Option<Breath>,
     /// Notes that are harder or worse than their neighbours, lowest first.
     pub trouble: Vec<TroubleSpot>,
+    /// Notes that cannot be played at every dynamic.
+    pub loudness_zones: Vec<LoudnessZone>,
 }
 
 impl Playing {
@@ -46,6 +52,7 @@ impl Playing {
             leaps: leaps::of(id)?,
             breath: breath::of(id)?,
             trouble: trouble::of(id)?,
+            loudness_zones: loudness_zones::of(id)?,
         })
     }
 }
