@@ -25,7 +25,7 @@ fn part_of(instrument: &Arc<Instrument>, players: Players) -> Part {
 fn part(id: &str, level: Level) -> Part {
     let mut players = Players::default();
     players.0[level.index()] = 2;
-    part_of(find_instrument(id).unwrap().unwrap(), players)
+    part_of(&find_instrument(id).unwrap(), players)
 }
 
 /// The note of a written name.
@@ -303,7 +303,7 @@ fn tiredness_takes_three_points_a_whole() {
 
 #[test]
 fn each_chance_is_the_mean_over_the_players() {
-    let flute = find_instrument("flute").unwrap().unwrap();
+    let flute = &find_instrument("flute").unwrap();
     let both = part_of(flute, Players([1, 0, 0, 0, 3]));
     let pitch = Sounding::new(86).unwrap();
     let alone = |level| chance(&part("flute", level), pitch, &NoteContext::default()).value;
