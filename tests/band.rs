@@ -9,6 +9,7 @@
 
 mod outside;
 mod own_passages;
+mod playing;
 mod ranges;
 mod refusals;
 mod roster;
