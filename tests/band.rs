@@ -10,6 +10,7 @@
 mod chance;
 mod outside;
 mod own_passages;
+mod playing;
 mod ranges;
 mod refusals;
 mod roster;

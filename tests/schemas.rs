@@ -4,13 +4,13 @@ use crate::midi_file::{File, Lane, tone};
 use crate::whole_way::go;
 use bandwright::band::chance::{NoteContext, chance};
 use bandwright::band::{Band, NotesPerSecond, preset};
-use bandwright::music::Dynamic;
 use bandwright::cli::files::demo_song;
-use bandwright::cli::json_read::ReadAnswer;
 use bandwright::cli::json_chance::{ChanceAnswer, CleanJson};
+use bandwright::cli::json_read::ReadAnswer;
 use bandwright::cli::json_review::{FindingJson, ReviewAnswer};
 use bandwright::cli::json_voice::VoiceAnswer;
 use bandwright::cli::review::{clean, review};
+use bandwright::music::Dynamic;
 use bandwright::sketch::{
     Quantised, ReadOptions, Reading, Song, Tags, Times, quantise, read_sketch_with, read_song,
 };
@@ -220,7 +220,12 @@ fn wrong_answers_are_not_valid() {
     let note = json!([{ "onset": 0, "duration": 1, "pitch": 60, "velocity": 0, "role": "harmony", "locked": false, "clean": 0.9 }]);
     refuses("voice", &voice, "/draft/parts/0/notes", note);
     let review = review_answer(&song, &band, None);
-    refuses("voice", &voice, "/draft/parts/0/notes", json!([{ "clean": 2 }]));
+    refuses(
+        "voice",
+        &voice,
+        "/draft/parts/0/notes",
+        json!([{ "clean": 2 }]),
+    );
     refuses("review", &review, "/clean/0/mean", json!(1.5));
     refuses("review", &review, "/playable", json!("yes"));
     refuses("review", &review, "/findings", json!([{ "kind": "odd" }]));

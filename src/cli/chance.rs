@@ -90,7 +90,9 @@ fn wanted_key(text: &str) -> Result<WantedKey, String> {
     let all: Vec<(String, KeySignature)> = signatures.map(|s| (s.to_string(), s)).collect();
     let asked: Vec<&str> = text.split_whitespace().collect();
     let asked = asked.join(" ");
-    let found = all.iter().find(|(name, _)| name.eq_ignore_ascii_case(&asked));
+    let found = all
+        .iter()
+        .find(|(name, _)| name.eq_ignore_ascii_case(&asked));
     found.map(|(_, s)| WantedKey::Concert(*s)).ok_or_else(|| {
         let guess = suggestion(&asked, all.iter().map(|(n, _)| n.as_str()));
         format!("`{text}` is no key; write it like `Eb major` or `G minor`, or give a number of sharps or flats{guess}")
@@ -152,7 +154,10 @@ impl ChanceOf {
 /// A part by its name, case apart.
 fn find_part<'a>(band: &'a Band, name: &str) -> Result<&'a Part, Failure> {
     let asked = name.trim();
-    let found = band.parts.iter().find(|p| p.name.eq_ignore_ascii_case(asked));
+    let found = band
+        .parts
+        .iter()
+        .find(|p| p.name.eq_ignore_ascii_case(asked));
     found.ok_or_else(|| Failure::Part {
         part: name.to_owned(),
         band: band.name.clone(),

@@ -27,8 +27,20 @@ fn part_rows(band: &Band, line: &CleanLine, width: usize) -> Vec<String> {
     let part = band.part(line.part);
     let written = |s: &HardSpot| part.instrument.transposition.written(s.pitch);
     let spot = |s: &HardSpot| {
-        let why: Vec<&str> = s.chance.causes.iter().take(2).map(|c| c.text.as_str()).collect();
-        format!("{}: {} {:.2}, {}", s.place, written(s), s.chance.value, why.join("; "))
+        let why: Vec<&str> = s
+            .chance
+            .causes
+            .iter()
+            .take(2)
+            .map(|c| c.text.as_str())
+            .collect();
+        format!(
+            "{}: {} {:.2}, {}",
+            s.place,
+            written(s),
+            s.chance.value,
+            why.join("; ")
+        )
     };
     let spots: Vec<String> = line.hardest.iter().map(spot).collect();
     let first = spots.first().map_or("none", String::as_str);

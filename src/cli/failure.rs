@@ -84,7 +84,9 @@ pub enum Failure {
         hint: String,
     },
     /// A written note that cannot sound.
-    #[error("{note} in {part} lies outside of all pitches there are; give a note nearer to its range")]
+    #[error(
+        "{note} in {part} lies outside of all pitches there are; give a note nearer to its range"
+    )]
     Unheard {
         /// The written note.
         note: String,

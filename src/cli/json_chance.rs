@@ -112,7 +112,11 @@ fn spot<'a>(part: &Part, spot: &'a HardSpot) -> HardSpotJson<'a> {
         tick: spot.at.0,
         bar: spot.place.bar.0,
         beat: thousandths(spot.place.beat),
-        written: part.instrument.transposition.written(spot.pitch).to_string(),
+        written: part
+            .instrument
+            .transposition
+            .written(spot.pitch)
+            .to_string(),
         pitch: spot.pitch.midi(),
         chance: thousandths(spot.chance.value),
         causes: causes(&spot.chance.causes),

@@ -1,15 +1,18 @@
 //! `bandwright review`: findings on any draft, also one made elsewhere.
 
 use super::Failure;
-use super::files::{self, JsonTarget};
 use super::clean_report::clean_table;
+use super::files::{self, JsonTarget};
 use super::json_chance::CleanJson;
 use super::json_review::{FindingJson, ReviewAnswer};
 use super::times::TimesWord;
 use crate::band::{Band, PartId};
 use crate::music::{KeySignature, Tick};
 use crate::review::clean::fresh;
-use crate::review::{CleanLine, Finding, Frame, clean_lines, Severity, check_against_sketch, check_limits, silent_parts};
+use crate::review::{
+    CleanLine, Finding, Frame, Severity, check_against_sketch, check_limits, clean_lines,
+    silent_parts,
+};
 use crate::score::{DraftNote, Locks, PartLine, Role, own_passages, whole_tracks};
 use crate::sketch::{KeyChange, ReadOptions, Song, Tags, Warning, quantise, read_sketch_with};
 use clap::Args;

@@ -104,7 +104,11 @@ pub fn whole_way(
         &reading,
         &song.meters,
     ));
-    let keys: Vec<_> = reading.keys.iter().map(|k| (k.start, k.signature)).collect();
+    let keys: Vec<_> = reading
+        .keys
+        .iter()
+        .map(|k| (k.start, k.signature))
+        .collect();
     let frame = Frame {
         tempo: &song.tempo,
         meters: &song.meters,

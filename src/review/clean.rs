@@ -6,9 +6,7 @@ use crate::band::chance::{
 };
 use crate::band::playing::Posture;
 use crate::band::{Band, Part, PartId};
-use crate::music::{
-    BarBeat, Dynamic, KeySignature, MeterMap, PartNames, Sounding, TempoMap, Tick,
-};
+use crate::music::{BarBeat, Dynamic, KeySignature, MeterMap, PartNames, Sounding, TempoMap, Tick};
 use crate::score::{DraftNote, PartLine};
 
 /// At most so many of the hardest spots are told of a part, each in another bar.
@@ -205,9 +203,8 @@ impl KeyOfPart {
 
 /// For every note, the crossings of the clarinets' break in the beat around it.
 fn crossings(part: &Part, notes: &[DraftNote], times: &[NoteTime]) -> Vec<f64> {
-    let crosses = |i: usize| {
-        i > 0 && crosses_the_break(&part.instrument, notes[i - 1].pitch, notes[i].pitch)
-    };
+    let crosses =
+        |i: usize| i > 0 && crosses_the_break(&part.instrument, notes[i - 1].pitch, notes[i].pitch);
     let beats: Vec<f64> = (0..notes.len())
         .filter(|i| crosses(*i))
         .map(|i| times[i].beats)

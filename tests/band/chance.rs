@@ -2,7 +2,7 @@
 
 use bandwright::band::chance::scale::{AT_COMFORTABLE, AT_STRETCH, CAP, chance_of};
 use bandwright::band::chance::{CauseKind, Chance, ChanceTable, NoteContext, chance};
-use bandwright::band::playing::Posture;
+use bandwright::band::playing::{Posture, Reach};
 use bandwright::band::{
     Instrument, Level, NotesPerSecond, Part, Players, Remarks, find_instrument, instruments, limits,
 };
@@ -106,16 +106,19 @@ fn beyond_the_end_of_an_instrument_the_chance_falls_as_over_two_semitones() {
 }
 
 #[test]
-fn inside_the_comfortable_range_nothing_is_below_95() {
+fn inside_the_comfortable_range_nothing_within_reach_is_below_95() {
     every(|part, level| {
         let range = part.instrument.range(level).comfortable;
         for written in (range.low.0..=range.high.0).map(Written) {
+            let reach = part.instrument.playing.action.reach(written, level);
+            let least = if reach == Reach::OutOfReach {
+                0.60
+            } else {
+                0.95
+            };
             let found = neutral(part, written);
-            let place = format!("{} {level} {written}", part.instrument.id);
-            assert!(
-                (0.95 - 1e-12..=0.99 + 1e-12).contains(&found),
-                "{place}: {found}"
-            );
+            let place = format!("{} {level} {written}: {found}", part.instrument.id);
+            assert!((least - 1e-12..=0.99 + 1e-12).contains(&found), "{place}");
         }
     });
 }
@@ -419,6 +422,46 @@ fn beginners_have_one_dynamic() {
     assert!(at(Dynamic::Mf) > at(Dynamic::F) && at(Dynamic::F) > at(Dynamic::Ff));
     assert!((at(Dynamic::F) - 0.95).abs() < 1e-12 && (at(Dynamic::Ff) - 0.60).abs() < 1e-12);
     assert!(at(Dynamic::Mp) > at(Dynamic::P) && at(Dynamic::P) > at(Dynamic::Pp));
+}
+
+#[test]
+fn trombones_do_not_go_from_b_to_b_flat_fast() {
+    let value = |level, speed| after("trombone", level, "B2", "Bb2", speed).value;
+    assert!(value(Level::Intermediate, 0.5) > 0.9);
+    assert!(value(Level::Intermediate, 3.0) < 0.1);
+    assert!(value(Level::AllState, 3.0) < 0.6);
+    let easy = after("trombone", Level::Intermediate, "A2", "Bb2", 3.0).value;
+    assert!(easy > 0.9, "{easy}");
+}
+
+#[test]
+fn first_years_do_not_reach_the_sixth_position() {
+    let at = |level| of("trombone", level, "C3", NoteContext::default());
+    let first = at(Level::FirstYear);
+    assert!((first.value - 0.60).abs() < 1e-12);
+    assert_eq!(
+        first.causes[0].text,
+        "C3, position 6: out of reach for first-year players"
+    );
+    assert!(at(Level::Intermediate).value >= 0.95 - 1e-12);
+}
+
+#[test]
+fn long_valve_combinations_are_sharp_until_the_slide_is_used() {
+    let tuned = |level| {
+        let found = of("trumpet", level, "D4", NoteContext::default());
+        found.causes.iter().all(|c| c.kind != CauseKind::Tuning)
+    };
+    assert!(!tuned(Level::SecondYear) && tuned(Level::Intermediate));
+    let mellophone = part("mellophone", Level::AllState);
+    let value = |posture| {
+        let context = NoteContext {
+            posture,
+            ..NoteContext::default()
+        };
+        chance(&mellophone, note(&mellophone, "D4"), &context).value
+    };
+    assert!(value(Posture::Marching) < value(Posture::Seated));
 }
 
 #[test]

@@ -39,7 +39,9 @@ impl Show {
     fn new() -> Self {
         let band = band();
         let quarter = TicksPerQuarter::new(QUARTER as u16).expect("it is in bounds");
-        let lines = (0..band.parts.len()).map(|i| line(&band, PartId(i))).collect();
+        let lines = (0..band.parts.len())
+            .map(|i| line(&band, PartId(i)))
+            .collect();
         let key = |bar: u64, fifths| {
             let signature = KeySignature::new(fifths, Mode::Major).expect("it is a key");
             (Tick(bar * 4 * QUARTER), signature)
@@ -125,7 +127,8 @@ fn without(show: &Show, contexts: &[Vec<NoteContext>]) -> f64 {
     let of = |(line, contexts): (&PartLine, &Vec<NoteContext>)| {
         let part = show.band.part(line.part);
         let each = line.notes.iter().zip(contexts);
-        each.map(|(n, c)| chance(part, n.pitch, c).value).sum::<f64>()
+        each.map(|(n, c)| chance(part, n.pitch, c).value)
+            .sum::<f64>()
     };
     show.lines.iter().zip(contexts).map(of).sum()
 }
@@ -140,7 +143,9 @@ fn from_tables(bencher: Bencher<'_, '_>) {
         without(&show, &contexts).to_bits()
     );
     let notes = ItemsCount::new(show.notes());
-    bencher.counter(notes).bench(|| with_tables(black_box(&show), &contexts));
+    bencher
+        .counter(notes)
+        .bench(|| with_tables(black_box(&show), &contexts));
 }
 
 /// The chances alone, each looked up anew and told in words.
@@ -149,5 +154,7 @@ fn nothing_looked_up(bencher: Bencher<'_, '_>) {
     let show = Show::new();
     let contexts = all_contexts(&show);
     let notes = ItemsCount::new(show.notes());
-    bencher.counter(notes).bench(|| without(black_box(&show), &contexts));
+    bencher
+        .counter(notes)
+        .bench(|| without(black_box(&show), &contexts));
 }

@@ -8,7 +8,7 @@ use super::points::{Points, slide_limit, smears};
 use super::scale::{AVOID, CAP, HARD, chance_of};
 use super::skill::Skill;
 use crate::band::instrument::Instrument;
-use crate::band::playing::LoudnessRule;
+use crate::band::playing::{LoudnessRule, Reach};
 use crate::music::{Sounding, Written};
 use std::fmt;
 
@@ -143,6 +143,27 @@ impl Case<'_> {
         );
         match why {
             Why::Spot(spot) => (CauseKind::Trouble, format!("{written}: {}", spot.issue)),
+            Why::Tuning(cents) => (
+                CauseKind::Tuning,
+                format!(
+                    "{written}, {}: {} by {:.0} cents",
+                    self.fingering(written),
+                    side(cents),
+                    cents.abs()
+                ),
+            ),
+            Why::Reach(reach) => {
+                let how = match reach {
+                    Reach::OutOfReach => "out of reach",
+                    _ => "reached with care",
+                };
+                let text = format!(
+                    "{written}, {}: {how} for {}",
+                    self.fingering(written),
+                    self.players()
+                );
+                (CauseKind::Reach, text)
+            }
             Why::Range(level) => {
                 let range = self.instrument.range(level);
                 let (easy, hard) = (range.comfortable, range.stretch);
@@ -176,6 +197,11 @@ impl Case<'_> {
                 (CauseKind::Range, text)
             }
         }
+    }
+
+    fn fingering(&self, written: Written) -> String {
+        let known = self.instrument.playing.action.fingering(written);
+        known.unwrap_or_else(|| "no usual fingering".to_owned())
     }
 
     fn from(&self) -> Option<Written> {
@@ -224,13 +250,12 @@ impl Case<'_> {
         let travel =
             super::moves::way(self.instrument, self.skill, from, self.written(self.pitch)).travel;
         let travel = travel.unwrap_or_default();
-        let level = self.skill.level;
-        if smears(level, travel, self.context) {
-            format!("the slide goes {travel} positions from {from} within a slur")
+        if smears(self.skill, travel, self.context) {
+            format!("the slide goes {travel:.0} positions from {from} within a slur")
         } else {
-            let limit = slide_limit(level, self.context);
+            let limit = slide_limit(self.skill, self.context).unwrap_or_default();
             format!(
-                "the slide goes {travel} positions from {from}; {} make {limit:.1} a second",
+                "the slide goes {travel:.0} positions from {from}; {} make {limit:.1} a second",
                 self.players()
             )
         }
@@ -286,4 +311,8 @@ impl Case<'_> {
             self.players()
         )
     }
+}
+
+const fn side(cents: f64) -> &'static str {
+    if cents > 0.0 { "sharp" } else { "flat" }
 }

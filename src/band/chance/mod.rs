@@ -24,8 +24,8 @@ mod table;
 
 pub use causes::{Cause, CauseKind};
 pub use context::{FRESH_START, NoteContext, usual_posture};
-pub use moves::crosses_the_break;
 pub use flow::{Flow, NoteTime, flows};
+pub use moves::crosses_the_break;
 pub use table::ChanceTable;
 
 use super::instrument::Instrument;

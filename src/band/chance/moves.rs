@@ -6,7 +6,7 @@ use super::skill::Skill;
 use crate::band::instrument::Instrument;
 use crate::band::level::Level;
 use crate::band::limits::BELOW_THE_BREAK;
-use crate::band::playing::{Crossing, crossing};
+use crate::band::playing::{Action, Crossing, crossing};
 use crate::music::{Sounding, Written};
 
 /// A stretch leap is so many times a safe one, and at least two semitones more (ours).
@@ -48,7 +48,7 @@ pub(super) fn way(instrument: &Instrument, skill: &Skill, from: Written, to: Wri
         leap,
         crossing,
         many_crossings: many_crossings.max(crossing),
-        travel: None,
+        travel: instrument.playing.action.travel(from, to, skill.level),
     }
 }
 
@@ -76,7 +76,7 @@ pub fn crosses_the_break(instrument: &Instrument, from: Sounding, to: Sounding) 
 
 /// Whether only the size of a leap counts on an instrument.
 pub(super) fn is_plain(instrument: &Instrument) -> bool {
-    !is_clarinet(instrument)
+    !is_clarinet(instrument) && !matches!(instrument.playing.action, Action::Slide { .. })
 }
 
 fn is_clarinet(instrument: &Instrument) -> bool {

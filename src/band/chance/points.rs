@@ -5,14 +5,8 @@ use super::demands;
 use super::moves::Way;
 use super::scale::{CAP, HARD, chance_of, demand_points};
 use super::skill::Skill;
-use crate::band::level::Level;
+use crate::band::playing::SlideTravel;
 use crate::music::Sounding;
-
-/// Slide travel beyond this many positions smears when slurred, below advanced
-/// (`presets/playing/slide.toml`: common practice).
-const SMEARS_OVER: f64 = 3.0;
-/// Slide positions a second that each level keeps up (`presets/playing/slide.toml`).
-const POSITIONS: [f64; 5] = [3.0, 4.0, 6.0, 9.0, 12.0];
 
 /// What is looked up for a note before its points can be added.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -66,11 +60,12 @@ impl Points {
 /// What the slide costs beyond what the speed costs already: the speeds of slide instruments are
 /// lower because of the slide, so that of the two only the worse counts.
 fn slide(skill: &Skill, travel: Option<f64>, speed: f64, context: &NoteContext) -> f64 {
-    let Some(travel) = travel else { return 0.0 };
+    let (Some(travel), Some(limit)) = (travel, slide_limit(skill, context)) else {
+        return 0.0;
+    };
     let rate = context.speed.map_or(0.0, |s| travel * s.0);
-    let limit = slide_limit(skill.level, context);
     let moving = demand_points(rate, limit, demands::STRETCH_SPEED * limit);
-    let smear = if smears(skill.level, travel, context) {
+    let smear = if smears(skill, travel, context) {
         HARD
     } else {
         0.0
@@ -78,12 +73,14 @@ fn slide(skill: &Skill, travel: Option<f64>, speed: f64, context: &NoteContext) 
     (moving.max(smear) - speed).max(0.0)
 }
 
-/// Positions a second that a level keeps up here.
-pub(super) fn slide_limit(level: Level, context: &NoteContext) -> f64 {
-    POSITIONS[level.index()] * demands::burst(context)
+/// Positions a second that a level keeps up here; `None` without a slide.
+pub(super) fn slide_limit(skill: &Skill, context: &NoteContext) -> Option<f64> {
+    let kept_up = skill.slide?.positions_a_second.at(skill.level);
+    Some(kept_up * demands::burst(context))
 }
 
 /// Whether the way smears between slurred notes.
-pub(super) fn smears(level: Level, travel: f64, context: &NoteContext) -> bool {
-    context.slurred && level < Level::Advanced && travel > SMEARS_OVER
+pub(super) fn smears(skill: &Skill, travel: f64, context: &NoteContext) -> bool {
+    let too_far = |s: SlideTravel| skill.level < s.legato_from && travel > s.legato_smears_over;
+    context.slurred && skill.slide.is_some_and(too_far)
 }

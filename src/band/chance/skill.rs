@@ -3,8 +3,8 @@
 use crate::band::instrument::{Family, Instrument};
 use crate::band::level::Level;
 use crate::band::playing::{
-    Breath, HighAndSoft, LevelDynamics, LevelKeys, LoudnessZone, Posture, high_and_soft,
-    level_dynamics, level_keys,
+    Action, Breath, HighAndSoft, LevelDynamics, LevelKeys, LoudnessZone, Posture, SlideTravel,
+    high_and_soft, level_dynamics, level_keys, slide_travel,
 };
 use crate::music::{Dynamic, Written};
 
@@ -26,6 +26,8 @@ pub(super) struct Skill {
     breath: Option<Breath>,
     /// The highest written note of the low third.
     low_third: Written,
+    /// How the slide moves; `None` without one.
+    pub slide: Option<SlideTravel>,
     zones: Vec<LoudnessZone>,
     /// Brass: from this written note up nothing is soft.
     not_soft_from: Option<Written>,
@@ -54,6 +56,10 @@ impl Skill {
             keys: level_keys(level).ok(),
             breath: playing.breath,
             low_third: Written(low.saturating_add(high.saturating_sub(low) / LOW_THIRD)),
+            slide: match playing.action {
+                Action::Slide { .. } => slide_travel().ok(),
+                _ => None,
+            },
             zones: playing.loudness_zones.clone(),
             not_soft_from: high_and_soft()
                 .ok()

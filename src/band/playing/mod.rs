@@ -3,26 +3,36 @@
 //! Everything here is a default that a user may override for a band; the sources of each row stand
 //! in the tables. Pitches are as the player reads them.
 
+mod action;
 mod breath;
 mod by_level;
 mod clarinet_break;
 mod dynamics;
+mod horn;
+mod intonation;
 mod keys;
 mod leaps;
 mod loudness_zones;
 mod rows;
+mod slide;
 mod speeds;
 mod trouble;
+mod valves;
 
+pub use action::Action;
 pub use breath::{Breath, Posture};
 pub use by_level::ByLevel;
 pub use clarinet_break::{Crossing, Register, crossing, crossings, registers};
 pub use dynamics::{LevelDynamics, level_dynamics};
+pub use horn::{HornFingering, HornSide, horn_fingerings};
+pub use intonation::{ValveLengths, Valves, added_length, partial_cents, partial_semitones};
 pub use keys::{LevelKeys, level_keys};
 pub use leaps::Leaps;
 pub use loudness_zones::{HighAndSoft, LoudnessRule, LoudnessZone, high_and_soft};
+pub use slide::{Reach, SlideNote, SlidePlace, SlideTravel, slide_notes, slide_travel};
 pub use speeds::{Speeds, burst_factor};
 pub use trouble::TroubleSpot;
+pub use valves::{Combination, Fingering, Partial, ValveReading, ValveTable, valve_table};
 
 use crate::band::instruments::TableError;
 
@@ -39,6 +49,8 @@ pub struct Playing {
     pub trouble: Vec<TroubleSpot>,
     /// Notes that cannot be played at every dynamic.
     pub loudness_zones: Vec<LoudnessZone>,
+    /// How its notes are made.
+    pub action: Action,
 }
 
 impl Playing {
@@ -53,6 +65,7 @@ impl Playing {
             breath: breath::of(id)?,
             trouble: trouble::of(id)?,
             loudness_zones: loudness_zones::of(id)?,
+            action: action::of(id)?,
         })
     }
 }

@@ -1,0 +1,4 @@
+//! What is known of playing each instrument besides its ranges.
+
+mod brass;
+mod rules;
