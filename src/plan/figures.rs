@@ -56,7 +56,7 @@ pub fn figure_plans(
     wanted: &BTreeMap<usize, FigureWay>,
 ) -> Vec<Option<FigurePlan>> {
     let keep = |_: Tick| Some(FigureWay::Kept);
-    let lines = Lines::of(&played(reading, keep), tempo);
+    let figure = Lines::of(&played(reading, keep), tempo).figure.unhurried();
     let costs = ChanceCosts::of_band(band);
     let of_passage = |(i, passage): (usize, &Passage)| {
         let wish = wanted.get(&i).copied();
@@ -70,14 +70,7 @@ pub fn figure_plans(
             .max_by(|a, b| a.0.cmp(&b.0).then(b.1.start.cmp(&a.1.start)))?
             .1;
         Some(choose(
-            band,
-            &costs,
-            &lines.figure,
-            most,
-            reading,
-            passage,
-            tempo,
-            wish,
+            band, &costs, &figure, most, reading, passage, tempo, wish,
         ))
     };
     passages.iter().enumerate().map(of_passage).collect()

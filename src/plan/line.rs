@@ -113,6 +113,15 @@ impl OneLine {
         whole.map_or(&[], |b| &self.notes[b.clone()])
     }
 
+    /// The same line with no note following fast, where the speed is judged elsewhere.
+    #[must_use]
+    pub fn unhurried(mut self) -> Self {
+        for note in &mut self.notes {
+            note.moment.flow.speed = None;
+        }
+        self
+    }
+
     /// The note sounding at a tick.
     #[must_use]
     pub fn at(&self, at: Tick) -> Option<&LineNote> {

@@ -28,9 +28,9 @@ pub use flow::{Flow, NoteTime, flows};
 pub use moves::crosses_the_break;
 pub use table::ChanceTable;
 
-use super::instrument::Instrument;
-use super::level::Level;
-use super::roster::Part;
+use crate::band::instrument::Instrument;
+use crate::band::level::Level;
+use crate::band::roster::Part;
 use crate::music::Sounding;
 use causes::Case;
 use note::note_points;
