@@ -2,9 +2,9 @@
 
 use super::line::{LineNote, Moment, OneLine};
 use crate::band::chance::{ChanceTable, NoteContext, usual_posture};
-use crate::band::playing::Posture;
+use crate::band::playing::{Posture, level_dynamics};
 use crate::band::{Band, Part, SoundingRange};
-use crate::music::{Interval, KeySignature, Mode, PartNames, Sounding};
+use crate::music::{Dynamic, Interval, KeySignature, Mode, PartNames, Sounding};
 use std::ops::Range;
 
 /// Octaves that are tried above and below the sketch's line.
@@ -15,6 +15,8 @@ pub const OCTAVES: std::ops::RangeInclusive<i16> = -4..=4;
 pub struct ChanceCosts {
     range: SoundingRange,
     posture: Posture,
+    /// The dynamics that all its players have.
+    dynamics: (Dynamic, Dynamic),
     table: ChanceTable,
     /// Sharps or flats of the written key, for concert keys of seven flats to seven sharps.
     signs: [u8; 15],
@@ -27,6 +29,7 @@ impl ChanceCosts {
         Self {
             range: part.limits.range,
             posture,
+            dynamics: dynamics(part),
             table: ChanceTable::of(part),
             signs: std::array::from_fn(|i| signs(part, i as i8 - 7)),
         }
@@ -76,7 +79,8 @@ impl ChanceCosts {
             from,
             speed: from.and(moment.flow.speed),
             run_beats: moment.flow.run_beats,
-            dynamic: moment.dynamic,
+            // A part is written at a dynamic that its players have; what a register cannot do stays.
+            dynamic: moment.dynamic.clamp(self.dynamics.0, self.dynamics.1),
             accidentals,
             in_key,
             breath: moment.flow.breath,
@@ -84,6 +88,16 @@ impl ChanceCosts {
             ..NoteContext::default()
         }
     }
+}
+
+/// The dynamics that may be relied on from every player of a part; mezzo forte where they have none
+/// in common.
+fn dynamics(part: &Part) -> (Dynamic, Dynamic) {
+    let of = part.players.levels();
+    let each = of.filter_map(|(level, _)| Some(level_dynamics(level).ok()?.reliable));
+    let all = each.reduce(|a, b| (a.0.max(b.0), a.1.min(b.1)));
+    all.filter(|(soft, loud)| soft <= loud)
+        .unwrap_or((Dynamic::Mf, Dynamic::Mf))
 }
 
 fn signs(part: &Part, fifths: i8) -> u8 {

@@ -137,6 +137,10 @@ fn best_taker(
     best.map(|(_, id, octave)| (id, octave))
 }
 
+/// A note of the bass an octave above the sketch's, in thousandths of a point (ours): chords that
+/// stand below it are turned over, so that a slower low part is better than a nimble high one.
+const BASS_RAISED: i64 = 1_000;
+
 /// A part that changes its octave inside a breath comes last of all who could take over.
 const OCTAVE_BROKEN: i64 = 50_000;
 
@@ -174,7 +178,11 @@ fn taker_cost(
     if !leaps_allowed(part, run) || !joins(part, has, run, octave) {
         return None;
     }
-    let away = i64::from(octave.unsigned_abs()) * 300 * run.len() as i64;
+    let octave_cost = match role {
+        Role::Bass if octave > 0 => BASS_RAISED,
+        _ => 300,
+    };
+    let away = i64::from(octave.unsigned_abs()) * octave_cost * run.len() as i64;
     // The tune likes the top of the band, the bass its bottom.
     let middle = i64::from(part.limits.comfortable.low.midi())
         + i64::from(part.limits.comfortable.high.midi());

@@ -5,11 +5,12 @@ use crate::band::remarks::NotesPerSecond;
 
 /// A rest so long, in seconds, is used for a breath (ours).
 const BREATH_GAP: f64 = 0.15;
-/// At the end of a note so long, in seconds, players steal a breath: they let it go a little early
-/// (common practice, no source; the length is ours).
-const LONG_NOTE: f64 = 1.0;
+/// At the end of a note so long, in seconds, players can steal a breath: they let it go a little
+/// early (common practice, no source; the length is ours). What is left to run out of breath on is
+/// long notes and quick passages.
+const LONG_NOTE: f64 = 0.5;
 /// After so many seconds without either, a note is left out for a breath (ours).
-const OUT_OF_BREATH: f64 = 20.0;
+const OUT_OF_BREATH: f64 = 12.0;
 /// Notes up to so much slower than one belong to its run (ours: a dotted note among even ones
 /// does not, swing does).
 const SAME_RUN: f64 = 1.45;
@@ -136,8 +137,8 @@ mod tests {
     #[test]
     fn breath_is_taken_at_rests_phrases_and_after_long_notes() {
         let mut notes = line(&[
-            (0.0, 0.5),
-            (0.5, 1.0),
+            (0.0, 0.4),
+            (0.4, 0.8),
             (1.2, 1.5),
             (1.5, 3.0),
             (3.0, 3.5),
@@ -145,7 +146,7 @@ mod tests {
         ]);
         notes[5].phrase = true;
         let breaths: Vec<f64> = flows(&notes).iter().map(|f| f.breath).collect();
-        for (found, expected) in breaths.iter().zip([0.5, 1.0, 0.3, 1.8, 0.5, 0.5]) {
+        for (found, expected) in breaths.iter().zip([0.4, 0.8, 0.3, 1.8, 0.5, 0.5]) {
             assert!((found - expected).abs() < 1e-9, "{breaths:?}");
         }
     }
