@@ -11,31 +11,34 @@ use bandwright::music::Interval;
 use bandwright::sketch::{Line, Tags, read_sketch, transposed};
 use proptest::prelude::*;
 
-/// A trumpet alone, whose players are sure of C4 to G4 and little else.
-fn young_trumpet() -> bandwright::band::Band {
-    read_band("name = \"Duo\"\n[[part]]\nname = \"Trumpet\"\ninstrument = \"trumpet\"\nplayers = { first_year = 2 }\n").unwrap()
+/// A trumpet alone that keeps between F4 and B flat 4, sounding.
+fn narrow_trumpet() -> bandwright::band::Band {
+    read_band("name = \"Solo\"\n[[part]]\nname = \"Trumpet\"\ninstrument = \"trumpet\"\nplayers = { advanced = 1 }\nremarks = { lowest = \"G4\", highest = \"C5\" }\n").unwrap()
 }
 
 #[test]
-fn a_tune_too_high_sits_better_lower() {
-    // Wide enough that no octave of it fits first-years: written D4 to Eb5, or the octave below.
-    let notes = [60, 62, 64, 67, 69, 72, 73, 72];
+fn the_one_key_in_which_all_can_be_played_is_found() {
+    // C4 to F4: whatever the octave, all of it fits only a fourth higher.
+    let notes = [60, 62, 64, 65, 64, 62, 60, 65];
     let tones = notes.iter().zip(0..);
     let song = File::piano(tones.map(|(p, i)| tone(i * 480, *p, 480)).collect()).song();
-    let band = young_trumpet();
+    let band = narrow_trumpet();
     let keys = key_choice(&song, &band, &Given::default(), 1, &mut |_| {});
-    assert_eq!(
-        keys.iter().map(|k| k.shift).collect::<Vec<_>>(),
-        (-6..=6).collect::<Vec<_>>()
-    );
-    let best = cleanest(&keys).unwrap();
-    let here = keys.iter().find(|k| k.shift == 0).unwrap();
-    assert!(
-        best.shift < 0 && best.total > here.total && best.tune_lost < here.tune_lost,
-        "{keys:?}"
-    );
+    let shifts: Vec<i16> = keys.iter().map(|k| k.shift).collect();
+    assert_eq!(shifts, (-6..=6).collect::<Vec<_>>());
+    let whole: Vec<i16> = keys
+        .iter()
+        .filter(|k| k.tune_lost == 0)
+        .map(|k| k.shift)
+        .collect();
+    assert_eq!(whole, [5]);
+    assert_eq!(cleanest(&keys).unwrap().shift, 5);
+    for key in &keys {
+        assert_eq!(key.tune.notes + key.tune_lost, notes.len(), "{}", key.shift);
+        assert!((0.0..=1.0).contains(&key.total));
+    }
     let text = report("tune.mid", &band.name, &keys);
-    assert!(text.contains("Cleanest: "), "{text}");
+    assert!(text.contains("Cleanest: 5 higher"), "{text}");
 }
 
 #[test]
@@ -49,7 +52,7 @@ fn the_answer_does_not_depend_on_threads() {
 
 #[test]
 fn equal_keys_prefer_the_nearest_then_the_lower() {
-    let (song, band) = (File::piano(Vec::new()).song(), young_trumpet());
+    let (song, band) = (File::piano(Vec::new()).song(), narrow_trumpet());
     let keys = key_choice(&song, &band, &Given::default(), 1, &mut |_| {});
     assert!(keys.iter().all(|k| k.total == 0.0));
     assert_eq!(cleanest(&keys).unwrap().shift, 0);

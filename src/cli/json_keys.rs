@@ -3,6 +3,7 @@
 use super::key_choice::{Clean, InKey, cleanest};
 use super::rounded::thousandths;
 use crate::band::Band;
+use crate::music::KeySignature;
 use serde::Serialize;
 
 /// The sketch in every key.
@@ -63,7 +64,7 @@ fn in_key(key: &InKey) -> InKeyJson {
     let section = |s: &super::key_choice::SectionInKey| SectionJson {
         section: s.section.clone(),
         written_key: s.written.map(|w| w.to_string()),
-        fifths: s.written.map(|w| w.fifths()),
+        fifths: s.written.map(KeySignature::fifths),
         clean: CleanJson::of(s.clean),
     };
     InKeyJson {

@@ -8,7 +8,7 @@ use super::progress::Progress;
 use super::times::TimesWord;
 use super::whole_way::Given;
 use crate::music::KeySignature;
-use crate::sketch::quantise;
+use crate::sketch::{Note, quantise};
 use clap::Args;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -51,7 +51,7 @@ impl Keys {
         if song
             .tracks
             .iter()
-            .all(|t| t.notes.iter().all(|n| n.is_percussion()))
+            .all(|t| t.notes.iter().all(Note::is_percussion))
         {
             return Err(Failure::NoNotes {
                 path: self.sketch_name(),
@@ -68,7 +68,7 @@ impl Keys {
         let threads = std::thread::available_parallelism().map_or(1, usize::from);
         let mut progress = Progress::default();
         let keys = key_choice(&song, &band, &given, threads, &mut |share| {
-            progress.tell(share)
+            progress.tell(share);
         });
         drop(progress);
         if let Some(target) = &json {
