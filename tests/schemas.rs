@@ -6,10 +6,14 @@ use bandwright::band::chance::{NoteContext, chance};
 use bandwright::band::{Band, NotesPerSecond, preset};
 use bandwright::cli::files::demo_song;
 use bandwright::cli::json_chance::{ChanceAnswer, CleanJson};
+use bandwright::cli::json_keys::KeysAnswer;
 use bandwright::cli::json_read::ReadAnswer;
 use bandwright::cli::json_review::{FindingJson, ReviewAnswer};
 use bandwright::cli::json_voice::VoiceAnswer;
+use bandwright::cli::key_choice::key_choice;
+use bandwright::cli::other_key::other_key;
 use bandwright::cli::review::{clean, review};
+use bandwright::cli::whole_way::Given;
 use bandwright::music::Dynamic;
 use bandwright::sketch::{
     Quantised, ReadOptions, Reading, Song, Tags, Times, quantise, read_sketch_with, read_song,
@@ -63,9 +67,9 @@ fn voice_answer(song: &Song, band: &Band) -> Value {
 }
 
 fn review_answer(draft: &Song, band: &Band, sketch: Option<&Song>) -> Value {
-    let (findings, warnings) =
-        review(draft, band, sketch.zip(Some(&Tags::default()))).unwrap_or_default();
     let clean = clean(draft, band, sketch);
+    let sketch = sketch.map(|s| other_key(s.clone(), band, Tags::default(), 0));
+    let (findings, warnings) = review(draft, band, sketch.as_ref()).unwrap_or_default();
     let answer = ReviewAnswer {
         playable: findings.is_empty(),
         findings: findings.iter().map(FindingJson::of).collect(),
@@ -113,6 +117,11 @@ fn chances_with_every_cause_are_valid() {
     }
 }
 
+fn keys_answer(song: &Song, band: &Band) -> Value {
+    let keys = key_choice(song, band, &Given::default(), 1, &mut |_| {});
+    serde_json::to_value(KeysAnswer::of(band, &keys)).unwrap()
+}
+
 /// The demo and small sketches, odd ones too.
 fn songs() -> Vec<Song> {
     let chords = |at: u32| [48, 55, 64, 70].map(|p| tone(at, p, 960));
@@ -152,6 +161,8 @@ fn answers_are_valid() {
         }
         let answer = voice_answer(&song, &band);
         assert_eq!(wrong(&voice, &answer), Vec::<String>::new());
+        let answer = keys_answer(&song, &band);
+        assert_eq!(wrong(&validator("keys"), &answer), Vec::<String>::new());
         for sketch in [None, Some(&song)] {
             let answer = review_answer(&song, &band, sketch);
             assert_eq!(wrong(&found, &answer), Vec::<String>::new());
@@ -219,6 +230,10 @@ fn wrong_answers_are_not_valid() {
     );
     let note = json!([{ "onset": 0, "duration": 1, "pitch": 60, "velocity": 0, "role": "harmony", "locked": false, "clean": 0.9 }]);
     refuses("voice", &voice, "/draft/parts/0/notes", note);
+    let keys = keys_answer(&song, &band);
+    refuses("keys", &keys, "/keys/0/shift", json!(-7));
+    refuses("keys", &keys, "/keys/0/total", json!(1.5));
+    refuses("keys", &keys, "/keys/3/sections/0/notes", json!(-1));
     let review = review_answer(&song, &band, None);
     refuses(
         "voice",
@@ -238,6 +253,7 @@ fn nothing_may_be_missing_or_added() {
     for (name, answer) in [
         ("read", read_answer(&song)),
         ("voice", voice_answer(&song, &band)),
+        ("keys", keys_answer(&song, &band)),
         ("review", review_answer(&song, &band, None)),
         ("chance", chance_answer("Clarinet 2", "B4", Some("A4"))),
     ] {
@@ -255,7 +271,7 @@ fn nothing_may_be_missing_or_added() {
 
 #[test]
 fn every_part_of_a_schema_is_described_and_closed() {
-    for name in ["read", "voice", "review", "chance"] {
+    for name in ["read", "voice", "review", "keys", "chance"] {
         let schema = schema(name);
         assert!(jsonschema::draft202012::meta::is_valid(&schema));
         let mut objects = 0;

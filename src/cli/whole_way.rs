@@ -7,7 +7,7 @@ use crate::review::{
     CleanLine, Finding, Frame, check_against_sketch, check_limits, clean_lines, silent_parts,
 };
 use crate::score::{Lock, Locks, own_passages};
-use crate::sketch::{ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
+use crate::sketch::{Line, ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
 use crate::voicing::{Problem, Voiced, voice};
 use std::collections::BTreeMap;
 
@@ -40,6 +40,8 @@ pub struct Given<'a> {
     pub locks: Option<&'a Song>,
     /// What the arranger says of the sketch's lines.
     pub tags: Tags,
+    /// The line of every note of the sketch, where it was read before in another key.
+    pub lines: &'a [Line],
 }
 
 /// Goes the whole way. `progress` is told the share done.
@@ -72,6 +74,7 @@ pub fn whole_way(
         &ReadOptions {
             leave_out: &own.tracks,
             tags: given.tags.clone(),
+            lines: given.lines,
             ..ReadOptions::default()
         },
     );
