@@ -8,6 +8,7 @@
 
 mod band;
 mod checker;
+mod clean;
 mod command_line;
 mod demo;
 mod export;
