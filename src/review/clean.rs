@@ -203,8 +203,10 @@ impl KeyOfPart {
 
 /// For every note, the crossings of the clarinets' break in the beat around it.
 fn crossings(part: &Part, notes: &[DraftNote], times: &[NoteTime], flows: &[Flow]) -> Vec<f64> {
-    let crosses =
-        |i: usize| i > 0 && crosses_the_break(&part.instrument, notes[i - 1].pitch, notes[i].pitch);
+    let crosses = |i: usize| {
+        let way = i > 0 && flows[i].near;
+        way && crosses_the_break(&part.instrument, notes[i - 1].pitch, notes[i].pitch)
+    };
     let beats: Vec<f64> = (0..notes.len())
         .filter(|i| crosses(*i))
         .map(|i| times[i].beats)

@@ -1,7 +1,7 @@
 //! What must hold of every clean chance, and what players say of their instruments.
 
 use bandwright::band::chance::scale::{AT_COMFORTABLE, AT_STRETCH, CAP, chance_of};
-use bandwright::band::chance::{CauseKind, Chance, ChanceTable, NoteContext, chance};
+use bandwright::band::chance::{Cause, CauseKind, Chance, ChanceTable, NoteContext, chance};
 use bandwright::band::playing::{Posture, Reach};
 use bandwright::band::{
     Instrument, Level, NotesPerSecond, Part, Players, Remarks, find_instrument, instruments, limits,
@@ -281,7 +281,7 @@ proptest! {
 fn a_safe_leap_is_95_and_a_stretch_leap_60() {
     let alone = |found: &Chance| {
         let leap = found.causes.iter().find(|c| c.kind == CauseKind::Leap);
-        leap.map_or(0.99, |c| c.alone())
+        leap.map_or(0.99, Cause::alone)
     };
     // Trumpets in their second year leap a fifth safely; half as much again is the stretch.
     let safe = after("trumpet", Level::SecondYear, "C4", "G4", 0.1);
