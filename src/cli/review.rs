@@ -5,9 +5,13 @@ use super::files::{self, JsonTarget};
 use super::json_review::{FindingJson, ReviewAnswer};
 use super::times::TimesWord;
 use crate::band::{Band, PartId};
-use crate::review::{Finding, Severity, check_against_sketch, check_limits, silent_parts};
+use super::whole_way::{keys_found, signatures};
+use crate::review::{
+    Finding, Severity, Sheet, check_against_sketch, check_carried_alone, check_limits, check_notes,
+    silent_parts,
+};
 use crate::score::{DraftNote, Locks, PartLine, Role, own_passages, whole_tracks};
-use crate::sketch::{ReadOptions, Song, Tags, Warning, quantise, read_sketch_with};
+use crate::sketch::{ReadOptions, Reading, Song, Tags, Warning, quantise, read_sketch_with};
 use clap::Args;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -109,8 +113,17 @@ pub fn review(
     }
     let mut warnings = [draft.warnings.clone(), own.warnings].concat();
     let lines = part_lines(band, &own.locks);
-    let mut findings = check_limits(band, &lines, &draft.meters);
+    let signatures = signatures(draft);
+    let sheet = Sheet {
+        band,
+        lines: &lines,
+        meters: &draft.meters,
+        tempo: &draft.tempo,
+        keys: &[&signatures],
+    };
+    let mut findings = check_limits(&sheet);
     findings.extend(silent_parts(band, &lines, &draft.meters));
+    findings.extend(check_notes(&sheet));
     if let Some((sketch, tags)) = sketch {
         let onto = (&sketch.meters, sketch.quarter);
         let reading = read_sketch_with(
@@ -127,9 +140,39 @@ pub fn review(
             warnings.extend(scaled.warnings);
         }
         let lines = part_lines(band, &scaled.locks);
+        findings.extend(in_keys_found(band, &lines, &reading, sketch, &findings));
+        findings.extend(check_carried_alone(band, &lines, &reading, &sketch.meters));
         findings.extend(check_against_sketch(band, &lines, &reading, &sketch.meters));
     }
     Some((findings, warnings))
+}
+
+/// What the keys that were found in the sketch add to the findings: the draft's own file may write
+/// no signatures, or others.
+fn in_keys_found(
+    band: &Band,
+    lines: &[PartLine],
+    reading: &Reading,
+    sketch: &Song,
+    known: &[Finding],
+) -> Vec<Finding> {
+    let sheet = Sheet {
+        band,
+        lines,
+        meters: &sketch.meters,
+        tempo: &sketch.tempo,
+        keys: &[&keys_found(reading)],
+    };
+    let all = [check_limits(&sheet), check_notes(&sheet)].concat();
+    let of_keys = all
+        .into_iter()
+        .filter(|f| matches!(f.kind, "hard_key" | "key_rest"));
+    of_keys
+        .filter(|f| {
+            let same = |k: &Finding| k.kind == f.kind && k.part == f.part && k.place == f.place;
+            !known.iter().any(same)
+        })
+        .collect()
 }
 
 fn part_lines(band: &Band, locks: &Locks) -> Vec<PartLine> {

@@ -44,7 +44,7 @@ impl<'a> Chords<'a> {
         let passages = problem.plan.passages.iter().map(|p| p.passage.start);
         let locks = has
             .iter()
-            .flat_map(|h| &h.locked)
+            .flat_map(|h| &h.shut)
             .flat_map(|(a, b)| [*a, *b]);
         let cuts: BTreeSet<Tick> = passages.chain(locks).collect();
         let steps = steps(problem, &cuts);

@@ -45,6 +45,8 @@ fn spoiled(change: impl FnOnce(&mut Draft)) -> Vec<String> {
         band: &band,
         reading: &way.reading,
         meters: &song.meters,
+        tempo: &song.tempo,
+        keys: super::keys(&way, &song),
         fixed: fixed_by(&song, &band, &song),
     };
     let mut draft = way.voiced.draft;

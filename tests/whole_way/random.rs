@@ -1,10 +1,28 @@
 //! Any band, any sketch, any locks.
 
-use super::strategies::{band, lanes, locks, sketch};
+use super::strategies::{band, lanes, locks, said, sketch, with_remarks};
 use super::{drafted, faults_of, go, moved_by_relocking};
 use crate::midi_file::File;
 use bandwright::export::midi_bytes;
 use proptest::prelude::*;
+
+/// A sketch played so many times over, so that there are enough bars for rests.
+fn longer(sketch: File, times: usize) -> File {
+    let bar = u32::from(sketch.quarter) * 4;
+    let ends = sketch.lanes.iter().flat_map(|l| &l.notes);
+    let end = ends.map(crate::midi_file::Tone::end).max().unwrap_or(bar).div_ceil(bar) * bar;
+    let mut long = sketch.clone();
+    for time in 1..times as u32 {
+        for (lane, once) in long.lanes.iter_mut().zip(&sketch.lanes) {
+            let later = |tone: &crate::midi_file::Tone| crate::midi_file::Tone {
+                onset: tone.onset + time * end,
+                ..*tone
+            };
+            lane.notes.extend(once.notes.iter().map(later));
+        }
+    }
+    long
+}
 
 proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
@@ -17,6 +35,25 @@ proptest! {
         given in locks(),
     ) {
         let mut sketch = sketch;
+        let given = File { lanes: lanes(&given, &band, &sketch), ..sketch.clone() };
+        let own = lanes(&own, &band, &sketch);
+        sketch.lanes.extend(own);
+        let (song, given) = (sketch.song(), given.song());
+        let way = go(&song, &band, Some(&given));
+        prop_assert_eq!(faults_of(&way, &song, &band, Some(&given)), Vec::<String>::new());
+    }
+
+    #[test]
+    fn every_remark_holds(
+        band in band(),
+        said in said(),
+        sketch in sketch(),
+        times in 1..5_usize,
+        own in locks(),
+        given in locks(),
+    ) {
+        let band = with_remarks(&band, &said);
+        let mut sketch = longer(sketch, times);
         let given = File { lanes: lanes(&given, &band, &sketch), ..sketch.clone() };
         let own = lanes(&own, &band, &sketch);
         sketch.lanes.extend(own);
