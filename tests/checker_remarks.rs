@@ -42,7 +42,11 @@ fn too_fast(case: &Case<'_>, part: &Part, notes: &[DraftNote]) -> Vec<String> {
         let fixed = pair[0].locked && pair[1].locked;
         // A millisecond is rounding.
         if !together && !fixed && time + 0.001 < 1.0 / most {
-            wrong.push(format!("{} comes {time} s after {}", name(&pair[1]), name(&pair[0])));
+            wrong.push(format!(
+                "{} comes {time} s after {}",
+                name(&pair[1]),
+                name(&pair[0])
+            ));
         }
     }
     wrong
@@ -62,7 +66,10 @@ fn no_rest(case: &Case<'_>, part: &Part, index: usize, notes: &[DraftNote]) -> V
     let locked = notes.iter().filter(|n| n.locked);
     let locked: BTreeSet<u32> = locked.flat_map(|n| bars_of(case, n)).collect();
     let given = case.fixed.get(&index).is_some_and(|f| !f.notes.is_empty());
-    assert!(given || locked.is_empty(), "locked notes that nobody locked");
+    assert!(
+        given || locked.is_empty(),
+        "locked notes that nobody locked"
+    );
     let mut wrong = Vec::new();
     for from in &played {
         let window = *from..=from.saturating_add(u32::try_from(most).unwrap_or(u32::MAX));
@@ -79,8 +86,12 @@ fn no_rest(case: &Case<'_>, part: &Part, index: usize, notes: &[DraftNote]) -> V
 /// Sharps (positive) or flats of a key as the part reads it: two more places sharp for each whole
 /// step that it is written above; in the enharmonic key with fewer signs from seven on.
 fn signs(part: &Part, concert: i32) -> i32 {
-    let semitones = i32::from(part.instrument.transposition.written(part.limits.range.low).0)
-        - i32::from(part.limits.range.low.midi());
+    let semitones = i32::from(
+        part.instrument
+            .transposition
+            .written(part.limits.range.low)
+            .0,
+    ) - i32::from(part.limits.range.low.midi());
     let mut places = (semitones * 7).rem_euclid(12);
     if places > 6 {
         places -= 12;
@@ -89,7 +100,10 @@ fn signs(part: &Part, concert: i32) -> i32 {
     if plain.abs() <= 6 {
         return plain;
     }
-    [plain, plain - 12, plain + 12].into_iter().min_by_key(|s| s.abs()).unwrap()
+    [plain, plain - 12, plain + 12]
+        .into_iter()
+        .min_by_key(|s| s.abs())
+        .unwrap()
 }
 
 fn hard_key(case: &Case<'_>, part: &Part, notes: &[DraftNote]) -> Vec<String> {
@@ -120,9 +134,7 @@ fn alone(case: &Case<'_>, draft: &Draft, part: usize) -> Vec<String> {
         let lines = draft.lines.iter().enumerate().filter(|(i, _)| *i != part);
         lines.flat_map(|(_, l)| &l.notes)
     };
-    let struck: BTreeSet<(u64, u8)> = others()
-        .map(|n| (n.onset.0, n.pitch.midi() % 12))
-        .collect();
+    let struck: BTreeSet<(u64, u8)> = others().map(|n| (n.onset.0, n.pitch.midi() % 12)).collect();
     let tune_and_bass = [Line::Melody, Line::Bass];
     let lines: BTreeSet<(u64, u8)> = tune_and_bass
         .into_iter()
@@ -180,13 +192,20 @@ fn two_instruments(case: &Case<'_>, draft: &Draft) -> Vec<String> {
             continue;
         };
         for a in &draft.lines[i].notes {
-            for b in draft.lines[*other].notes.iter().filter(|b| !(a.locked && b.locked)) {
+            for b in draft.lines[*other]
+                .notes
+                .iter()
+                .filter(|b| !(a.locked && b.locked))
+            {
                 let (first, then) = if a.onset <= b.onset { (a, b) } else { (b, a) };
                 let seconds = case.tempo.seconds(then.onset) - case.tempo.seconds(first.end());
                 let apart = bars(then.onset) - bars(first.end());
                 if first.end() > then.onset || seconds < 7.999 || apart < 1.999 {
                     let (first, then) = (name(first), name(then));
-                    wrong.push(format!("{}: {first} and {then} by the same player", part.name));
+                    wrong.push(format!(
+                        "{}: {first} and {then} by the same player",
+                        part.name
+                    ));
                 }
             }
         }

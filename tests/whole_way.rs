@@ -100,7 +100,11 @@ pub fn faults_of(way: &WholeWay, song: &Song, band: &Band, locks: Option<&Song>)
 /// The keys that were found, and those that the file writes.
 pub fn keys(way: &WholeWay, song: &Song) -> [Vec<(Tick, KeySignature)>; 2] {
     [
-        way.reading.keys.iter().map(|k| (k.start, k.signature)).collect(),
+        way.reading
+            .keys
+            .iter()
+            .map(|k| (k.start, k.signature))
+            .collect(),
         song.keys.iter().map(|k| (k.at, k.signature)).collect(),
     ]
 }

@@ -36,7 +36,9 @@ mod tests {
 
     fn band(ids: &[&str]) -> Band {
         let part = |(i, id): (usize, &&str)| {
-            format!("[[part]]\nname = \"P{i}\"\ninstrument = \"{id}\"\nplayers = {{ advanced = 1 }}\n")
+            format!(
+                "[[part]]\nname = \"P{i}\"\ninstrument = \"{id}\"\nplayers = {{ advanced = 1 }}\n"
+            )
         };
         let parts: String = ids.iter().enumerate().map(part).collect();
         read_band(&format!("name = \"Some\"\n{parts}")).unwrap()
@@ -53,7 +55,9 @@ mod tests {
 
     #[test]
     fn the_same_rank_first_then_the_last() {
-        let ids = ["piccolo", "flute", "flute", "sax_alto", "sax_alto", "sax_alto"];
+        let ids = [
+            "piccolo", "flute", "flute", "sax_alto", "sax_alto", "sax_alto",
+        ];
         assert_eq!(pairs(&ids, &[(0, "flute")]), [(1, 0)]);
         assert_eq!(pairs(&ids, &[(4, "flute"), (5, "flute")]), [(2, 4), (2, 5)]);
     }

@@ -85,12 +85,7 @@ pub fn limits(
         range,
         comfortable,
         max_leap: remarks.no_leaps_over,
-        max_speed: go_easy::speed(
-            instrument,
-            players,
-            remarks.no_faster_than,
-            remarks.go_easy,
-        ),
+        max_speed: go_easy::speed(instrument, players, remarks.no_faster_than, remarks.go_easy),
         rests_every: go_easy::bars_on_end(remarks.rests_every, remarks.go_easy),
         max_accidentals: remarks.accidentals_at_most,
     })

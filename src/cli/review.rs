@@ -4,8 +4,8 @@ use super::Failure;
 use super::files::{self, JsonTarget};
 use super::json_review::{FindingJson, ReviewAnswer};
 use super::times::TimesWord;
-use crate::band::{Band, PartId};
 use super::whole_way::{keys_found, signatures};
+use crate::band::{Band, PartId};
 use crate::review::{
     Finding, Severity, Sheet, check_against_sketch, check_carried_alone, check_limits, check_notes,
     silent_parts,

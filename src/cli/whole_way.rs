@@ -4,7 +4,8 @@ use crate::band::Band;
 use crate::music::{KeySignature, Tick};
 use crate::plan::{Lines, ScoringPlan, Setting, figure_plans, passages::passages, plan, played};
 use crate::review::{
-    Finding, Sheet, check_against_sketch, check_carried_alone, check_limits, check_notes, silent_parts,
+    Finding, Sheet, check_against_sketch, check_carried_alone, check_limits, check_notes,
+    silent_parts,
 };
 use crate::score::{Lock, Locks, own_passages};
 use crate::sketch::{ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};

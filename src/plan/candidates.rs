@@ -1,8 +1,8 @@
 //! Ways of scoring one passage, each with what it costs: what the planner chooses from.
 
+use super::apart::Apart;
 use super::fit::{ChanceCosts, Fit, fit};
 use super::habits::{Strength, Way, Who};
-use super::apart::Apart;
 use super::solve::{PartRole, Setting};
 use crate::band::{Band, Exposure, Family, Part, is_weak_alone};
 use crate::score::{Closed, Passage, Role};
@@ -253,8 +253,7 @@ fn candidate(band: &Band, way: usize, roles: Vec<PartRole>, fits: &Fits, start: 
             0.0
         }
         + if fits.has[2] {
-            (1.0 - best_share(&bass, &fits.bass)) * weight::BASS_MISSING
-                + never_alone(band, &bass)
+            (1.0 - best_share(&bass, &fits.bass)) * weight::BASS_MISSING + never_alone(band, &bass)
         } else {
             0.0
         }

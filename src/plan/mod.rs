@@ -18,7 +18,7 @@ pub mod passages;
 mod rests;
 pub mod solve;
 
+pub use apart::Apart;
 pub use figures::{FigurePlan, figure_plans, played};
 pub use line::{LineNote, Lines};
-pub use apart::Apart;
 pub use solve::{PartRole, PassagePlan, ScoringPlan, Setting, plan};

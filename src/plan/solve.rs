@@ -1,8 +1,8 @@
 //! Choosing a way of scoring for every passage: a shortest path along the passages.
 
 use super::candidates::{Candidate, candidates, step_cost};
-use super::figures::{FigurePlan, give_figure, keep_turns};
 use super::closed::{close_for_doubles, close_for_keys, close_for_rests, rest_bars};
+use super::figures::{FigurePlan, give_figure, keep_turns};
 use super::fit::ChanceCosts;
 use super::habits::usual_ways;
 use super::line::Lines;

@@ -96,7 +96,9 @@ pub fn check_carried_alone(
     let mut strikers: BTreeMap<(Tick, PitchClass), Vec<(PartId, DraftNote)>> = BTreeMap::new();
     for line in lines {
         for note in &line.notes {
-            let here = strikers.entry((note.onset, note.pitch.class())).or_default();
+            let here = strikers
+                .entry((note.onset, note.pitch.class()))
+                .or_default();
             if here.last().is_none_or(|(part, _)| *part != line.part) {
                 here.push((line.part, *note));
             }

@@ -13,19 +13,20 @@ use crate::score::PartLine;
 pub fn check_notes(sheet: &Sheet<'_>) -> Vec<Finding> {
     let ends = sheet.lines.iter().flat_map(|l| &l.notes).map(|n| n.end());
     let end = ends.max().unwrap_or(Tick::ZERO);
-    let of_line = |line: &PartLine| {
-        let part = sheet.band.part(line.part);
-        let mut found: Vec<Finding> = easy(part, sheet.meters).into_iter().collect();
-        let hard = hard_keys(part, sheet.keys).into_iter();
-        let rests = hard.filter(|(from, until, _)| {
-            let inside = |n: &&crate::score::DraftNote| n.onset < *until && n.end() > *from;
-            *from < end && !line.notes.iter().any(|n| inside(&n))
-        });
-        found.extend(rests.map(|(from, until, key)| {
-            key_rest(part, sheet.meters, (from, until.min(end)), key)
-        }));
-        found
-    };
+    let of_line =
+        |line: &PartLine| {
+            let part = sheet.band.part(line.part);
+            let mut found: Vec<Finding> = easy(part, sheet.meters).into_iter().collect();
+            let hard = hard_keys(part, sheet.keys).into_iter();
+            let rests = hard.filter(|(from, until, _)| {
+                let inside = |n: &&crate::score::DraftNote| n.onset < *until && n.end() > *from;
+                *from < end && !line.notes.iter().any(|n| inside(&n))
+            });
+            found.extend(rests.map(|(from, until, key)| {
+                key_rest(part, sheet.meters, (from, until.min(end)), key)
+            }));
+            found
+        };
     sheet.lines.iter().flat_map(of_line).collect()
 }
 

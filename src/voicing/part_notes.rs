@@ -74,8 +74,7 @@ impl PartNotes {
     #[must_use]
     pub fn is_busy(&self, start: Tick, end: Tick) -> bool {
         let shut = self.is_shut(start) || self.next_shut(start) < end;
-        shut
-            || self.sounding(start).is_some()
+        shut || self.sounding(start).is_some()
             || self.first_from(start).is_some_and(|n| n.onset < end)
     }
 

@@ -58,9 +58,7 @@ fn lost_for_company(problem: &Problem<'_>, has: &[PartNotes], changes: &mut Vec<
     let before = changes.len();
     let listed: BTreeSet<_> = changes.iter().map(|c| (c.onset, c.sketch)).collect();
     for note in &problem.lines.melody.notes {
-        let played = has
-            .iter()
-            .any(|h| plays(h, note.onset, note.pitch.class()));
+        let played = has.iter().any(|h| plays(h, note.onset, note.pitch.class()));
         if !played && !listed.contains(&(note.onset, note.pitch)) {
             changes.push(MelodyChange {
                 onset: note.onset,

@@ -1,9 +1,12 @@
 //! The checker itself: a sound draft passes, and each way to spoil it is seen.
 
+use super::strategies::retold;
 use super::{fixed_by, go};
 use crate::checker::{Case, faults};
 use crate::midi_file::{File, Lane, tone};
-use bandwright::band::{Band, read_band};
+use bandwright::band::{
+    Band, Exposure, GoEasy, NotesPerSecond, Remarks, find_instrument, read_band,
+};
 use bandwright::music::{Sounding, Tick, Ticks};
 use bandwright::score::{Draft, DraftNote};
 
@@ -57,6 +60,80 @@ fn spoiled(change: impl FnOnce(&mut Draft)) -> Vec<String> {
 fn assert_seen(word: &str, change: impl FnOnce(&mut Draft)) {
     let found = spoiled(change);
     assert!(found.iter().any(|f| f.contains(word)), "{word}: {found:?}");
+}
+
+/// What the checker says of a sound draft once the director spoke.
+fn said_after(part: usize, remarks: Remarks) -> Vec<String> {
+    let (mut band, song) = (band(), sketch().song());
+    let way = go(&song, &band, None);
+    band.parts[part] = retold(&band.parts[part], remarks).unwrap();
+    let case = Case {
+        band: &band,
+        reading: &way.reading,
+        meters: &song.meters,
+        tempo: &song.tempo,
+        keys: super::keys(&way, &song),
+        fixed: fixed_by(&song, &band, &song),
+    };
+    faults(&case, &way.voiced.draft)
+}
+
+#[test]
+fn every_broken_remark_is_seen() {
+    let seen = |word: &str, part, remarks| {
+        let found = said_after(part, remarks);
+        assert!(found.iter().any(|f| f.contains(word)), "{word}: {found:?}");
+    };
+    let plain = Remarks::default;
+    let rests_every = Some(1);
+    seen(
+        "plays on end",
+        2,
+        Remarks {
+            rests_every,
+            ..plain()
+        },
+    );
+    let no_faster_than = Some(NotesPerSecond(0.4));
+    seen(
+        " s after ",
+        2,
+        Remarks {
+            no_faster_than,
+            ..plain()
+        },
+    );
+    let accidentals_at_most = Some(1);
+    seen(
+        "a key of 2 signs",
+        1,
+        Remarks {
+            accidentals_at_most,
+            ..plain()
+        },
+    );
+    let doubles = find_instrument("clarinet_bb");
+    seen("by the same player", 0, Remarks { doubles, ..plain() });
+    let exposure = Exposure::Never;
+    seen(
+        "nobody has it too",
+        2,
+        Remarks {
+            exposure,
+            ..plain()
+        },
+    );
+    let go_easy = Some(GoEasy::Injury);
+    seen(
+        "plays on end",
+        2,
+        Remarks {
+            go_easy,
+            rests_every,
+            ..plain()
+        },
+    );
+    assert_eq!(said_after(1, plain()), Vec::<String>::new());
 }
 
 fn free(draft: &mut Draft, part: usize) -> &mut DraftNote {

@@ -10,7 +10,12 @@ use proptest::prelude::*;
 fn longer(sketch: File, times: usize) -> File {
     let bar = u32::from(sketch.quarter) * 4;
     let ends = sketch.lanes.iter().flat_map(|l| &l.notes);
-    let end = ends.map(crate::midi_file::Tone::end).max().unwrap_or(bar).div_ceil(bar) * bar;
+    let end = ends
+        .map(crate::midi_file::Tone::end)
+        .max()
+        .unwrap_or(bar)
+        .div_ceil(bar)
+        * bar;
     let mut long = sketch.clone();
     for time in 1..times as u32 {
         for (lane, once) in long.lanes.iter_mut().zip(&sketch.lanes) {

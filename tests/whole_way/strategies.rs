@@ -2,9 +2,10 @@
 
 use crate::midi_file::{File, Lane, Tone};
 use bandwright::band::{
-    Band, Exposure, GoEasy, NotesPerSecond, Remarks, instruments, limits, read_band,
+    Band, Exposure, GoEasy, NotesPerSecond, Part, Remarks, instruments, limits, read_band,
 };
 use proptest::collection::vec;
+use proptest::option::weighted as maybe;
 use proptest::prelude::*;
 use std::fmt::Write as _;
 
@@ -30,7 +31,6 @@ pub struct Said {
 
 /// Remarks for the parts of a band, each given to about a third of them.
 pub fn said() -> impl Strategy<Value = Vec<Said>> {
-    let maybe = proptest::option::weighted;
     let one = (
         maybe(0.3, 0.5..9.0_f64),
         maybe(0.3, 1..6_u16),
@@ -59,7 +59,9 @@ pub fn with_remarks(band: &Band, said: &[Said]) -> Band {
     let mut told = band.clone();
     for (i, part) in told.parts.iter_mut().enumerate() {
         let said = &said[i % said.len()];
-        let second = said.doubles.map(|d| &band.parts[d % band.parts.len()].instrument);
+        let second = said
+            .doubles
+            .map(|d| &band.parts[d % band.parts.len()].instrument);
         let remarks = Remarks {
             no_faster_than: said.speed.map(NotesPerSecond),
             rests_every: said.rests,
@@ -69,12 +71,21 @@ pub fn with_remarks(band: &Band, said: &[Said]) -> Band {
             go_easy: said.go_easy,
             ..part.remarks.clone()
         };
-        if let Ok(limits) = limits(&part.instrument, part.players, &remarks) {
-            part.limits = limits;
-            part.remarks = remarks;
+        if let Some(again) = retold(part, remarks) {
+            *part = again;
         }
     }
     told
+}
+
+/// A part with other remarks; `None` if they leave it no notes.
+pub fn retold(part: &Part, remarks: Remarks) -> Option<Part> {
+    let limits = limits(&part.instrument, part.players, &remarks).ok()?;
+    Some(Part {
+        limits,
+        remarks,
+        ..part.clone()
+    })
 }
 
 /// A part before it is written down.
