@@ -5,6 +5,8 @@ use super::{drafted, faults_of, go, moved_by_relocking};
 use crate::midi_file::File;
 use bandwright::export::midi_bytes;
 use proptest::prelude::*;
+use proptest::strategy::ValueTree;
+use proptest::test_runner::TestRunner;
 
 /// A sketch played so many times over, so that there are enough bars for rests.
 fn longer(sketch: File, times: usize) -> File {
@@ -76,6 +78,34 @@ proptest! {
         let way = go(&song, &band, None);
         prop_assert_eq!(moved_by_relocking(&way, &song, &band), Vec::<String>::new());
     }
+}
+
+/// The random remarks are no idle ones: drafts made without them break each kind often.
+#[test]
+fn random_remarks_would_be_broken() {
+    let mut runner = TestRunner::deterministic();
+    let cases = (band(), said(), sketch(), 1..5_usize);
+    let words = [
+        " s after ",
+        "plays on end",
+        "is in a key",
+        "nobody has it too",
+        "is heard alone",
+        "by the same player",
+    ];
+    let mut broken = [0; 6];
+    for _ in 0..120 {
+        let (plain, said, sketch, times) = cases.new_tree(&mut runner).unwrap().current();
+        let song = longer(sketch, times).song();
+        let way = go(&song, &plain, None);
+        let told = with_remarks(&plain, &said);
+        let found = faults_of(&way, &song, &told, None);
+        for (count, word) in broken.iter_mut().zip(words) {
+            *count += usize::from(found.iter().any(|f| f.contains(word)));
+        }
+    }
+    let often = words.iter().zip(broken).all(|(_, n)| n >= 5);
+    assert!(often, "of 120: {words:?} {broken:?}");
 }
 
 proptest! {
