@@ -180,6 +180,7 @@ fn findings_of_every_kind_are_valid() {
         "leap",
         "melody_lost",
         "no_rest",
+        "same_players",
         "silent_parts",
         "too_fast",
         "two_instruments",

@@ -22,7 +22,7 @@ impl GoEasy {
         match self {
             Self::Braces => {
                 "Braces: pressure on the lips can hurt. Ask the players and the director what is \
-                 comfortable, and leave the rest to their orthodontist's advice."
+                 comfortable; medical advice goes before everything here."
             }
             Self::Injury => {
                 "An injury: nobody plays through pain. Ask the director whether they should play at \

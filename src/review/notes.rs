@@ -3,12 +3,13 @@
 use super::finding::{Finding, Severity};
 use super::key_check::{hard_keys, key_in_words};
 use super::limits_check::Sheet;
-use crate::band::Part;
+use crate::band::{Part, shared_players};
 use crate::music::{BarNumber, KeySignature, MeterMap, Tick};
 use crate::score::PartLine;
 
-/// Cautions that follow from remarks: who rests because of a key, and braces and injuries, which
-/// the director and medical advice decide on. In the order of the parts.
+/// Cautions that follow from remarks: who rests because of a key, braces and injuries, which the
+/// director and medical advice decide on, and players of two instruments. In the order of the parts,
+/// those of two parts last.
 #[must_use]
 pub fn check_notes(sheet: &Sheet<'_>) -> Vec<Finding> {
     let ends = sheet.lines.iter().flat_map(|l| &l.notes).map(|n| n.end());
@@ -27,7 +28,21 @@ pub fn check_notes(sheet: &Sheet<'_>) -> Vec<Finding> {
             }));
             found
         };
-    sheet.lines.iter().flat_map(of_line).collect()
+    let mut found: Vec<Finding> = sheet.lines.iter().flat_map(of_line).collect();
+    for (main, second) in shared_players(sheet.band) {
+        let (part, other) = (sheet.band.part(second), sheet.band.part(main));
+        let at = Tick::ZERO;
+        found.push(Finding {
+            severity: Severity::Caution,
+            kind: "same_players",
+            part: Some(part.name.clone()),
+            at,
+            place: sheet.meters.place(at),
+            message: format!("Its players also play {0}: one of the two rests.", other.name),
+            remedy: "Write a passage yourself for the one that matters more.".to_owned(),
+        });
+    }
+    found
 }
 
 /// The caution that goes with braces and injuries.
