@@ -41,7 +41,6 @@ fn is_held_back(part: &Part) -> bool {
     limits.max_speed.is_some()
         || limits.rests_every == Some(0)
         || limits.max_accidentals.is_some()
-        || limits.max_leap.is_some()
         || remarks.exposure == Exposure::Never
         || remarks.doubles.is_some()
 }
