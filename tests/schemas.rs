@@ -145,6 +145,7 @@ fn findings_of_every_kind_are_valid() {
     let tune = [tone(0, 72, 960), tone(1920, 74, 960), tone(2880, 76, 960)];
     let mut sketch = vec![tone(0, 48, 960), tone(0, 60, 960)];
     sketch.extend(tune);
+    sketch.push(tone(3840, 77, 960));
     let sketch = File::piano(sketch).song();
     let flute = vec![
         tone(0, 121, 240),

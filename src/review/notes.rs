@@ -5,22 +5,22 @@ use super::key_check::{hard_keys, key_in_words};
 use super::limits_check::Sheet;
 use crate::band::{Part, shared_players};
 use crate::music::{BarNumber, KeySignature, MeterMap, Tick};
-use crate::score::PartLine;
+use crate::score::{DraftNote, PartLine};
 
 /// Cautions that follow from remarks: who rests because of a key, braces and injuries, which the
 /// director and medical advice decide on, and players of two instruments. In the order of the parts,
 /// those of two parts last.
 #[must_use]
 pub fn check_notes(sheet: &Sheet<'_>) -> Vec<Finding> {
-    let ends = sheet.lines.iter().flat_map(|l| &l.notes).map(|n| n.end());
-    let end = ends.max().unwrap_or(Tick::ZERO);
+    let notes = sheet.lines.iter().flat_map(|l| &l.notes);
+    let end = notes.map(DraftNote::end).max().unwrap_or(Tick::ZERO);
     let of_line =
         |line: &PartLine| {
             let part = sheet.band.part(line.part);
             let mut found: Vec<Finding> = easy(part, sheet.meters).into_iter().collect();
             let hard = hard_keys(part, sheet.keys).into_iter();
             let rests = hard.filter(|(from, until, _)| {
-                let inside = |n: &&crate::score::DraftNote| n.onset < *until && n.end() > *from;
+                let inside = |n: &&DraftNote| n.onset < *until && n.end() > *from;
                 *from < end && !line.notes.iter().any(|n| inside(&n))
             });
             found.extend(rests.map(|(from, until, key)| {
@@ -38,7 +38,10 @@ pub fn check_notes(sheet: &Sheet<'_>) -> Vec<Finding> {
             part: Some(part.name.clone()),
             at,
             place: sheet.meters.place(at),
-            message: format!("Its players also play {0}: one of the two rests.", other.name),
+            message: format!(
+                "Its players also play {0}: one of the two rests.",
+                other.name
+            ),
             remedy: "Write a passage yourself for the one that matters more.".to_owned(),
         });
     }

@@ -28,7 +28,14 @@ pub struct ClosedStretch {
 /// The closed stretches of all parts. Locked notes may stand in them all the same: they are the
 /// arranger's.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
-pub struct Closed(Vec<Vec<ClosedStretch>>);
+pub struct Closed(Vec<OfPart>);
+
+/// The closed stretches of a part by their beginnings, and for each of them the latest end so far.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+struct OfPart {
+    stretches: Vec<ClosedStretch>,
+    latest: Vec<Tick>,
+}
 
 impl Closed {
     /// Closes a stretch for a part; an empty stretch closes nothing.
@@ -37,18 +44,26 @@ impl Closed {
             return;
         }
         if self.0.len() <= part.0 {
-            self.0.resize(part.0 + 1, Vec::new());
+            self.0.resize(part.0 + 1, OfPart::default());
         }
         if let Some(of_part) = self.0.get_mut(part.0) {
-            let at = of_part.partition_point(|s| s.start <= stretch.start);
-            of_part.insert(at, stretch);
+            let all = &mut of_part.stretches;
+            let at = all.partition_point(|s| s.start <= stretch.start);
+            all.insert(at, stretch);
+            of_part.latest.truncate(at);
+            for stretch in all.iter().skip(at) {
+                let before = of_part.latest.last().copied();
+                of_part
+                    .latest
+                    .push(stretch.end.max(before.unwrap_or_default()));
+            }
         }
     }
 
     /// The closed stretches of a part by their beginnings; they may overlap.
     #[must_use]
     pub fn of(&self, part: PartId) -> &[ClosedStretch] {
-        self.0.get(part.0).map_or(&[], Vec::as_slice)
+        self.0.get(part.0).map_or(&[], |p| &p.stretches)
     }
 
     /// The closed time of a part, in order, what adjoins or overlaps joined.
@@ -60,16 +75,19 @@ impl Closed {
     /// Whether a part may play nothing from one tick to another.
     #[must_use]
     pub fn covers(&self, part: PartId, start: Tick, end: Tick) -> bool {
-        let spans = self.spans(part);
-        spans.iter().any(|s| s.0 <= start && end <= s.1)
+        let covers = |s: &(Tick, Tick)| s.0 <= start && end <= s.1;
+        self.meets(part, start, end) && self.spans(part).iter().any(covers)
     }
 
     /// Whether any closed stretch of a part meets the time from one tick to another.
     #[must_use]
     pub fn meets(&self, part: PartId, start: Tick, end: Tick) -> bool {
-        let of_part = self.of(part).iter();
-        let before = of_part.take_while(|s| s.start < end);
-        before.into_iter().any(|s| start < s.end)
+        let next = self.of(part).partition_point(|s| s.start < end);
+        let latest = self
+            .0
+            .get(part.0)
+            .and_then(|p| p.latest.get(next.checked_sub(1)?));
+        latest.is_some_and(|latest| start < *latest)
     }
 }
 
@@ -90,6 +108,25 @@ pub fn joined(mut stretches: Vec<(Tick, Tick)>) -> Vec<(Tick, Tick)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn closed_time_is_as_counted_tick_by_tick(
+            stretches in prop::collection::vec((0..30_u64, 0..12_u64), 0..8),
+            (from, length) in (0..40_u64, 1..12_u64),
+        ) {
+            let mut closed = Closed::default();
+            for (start, length) in &stretches {
+                closed.close(PartId(0), stretch(*start, start + length));
+            }
+            let shut = |t: u64| stretches.iter().any(|(s, l)| (*s..s + l).contains(&t));
+            let mut time = from..from + length;
+            let (start, end) = (Tick(from), Tick(from + length));
+            prop_assert_eq!(closed.meets(PartId(0), start, end), time.clone().any(shut));
+            prop_assert_eq!(closed.covers(PartId(0), start, end), time.all(shut));
+        }
+    }
 
     fn stretch(start: u64, end: u64) -> ClosedStretch {
         ClosedStretch {

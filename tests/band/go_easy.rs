@@ -66,7 +66,10 @@ fn where_nothing_is_left_the_roster_is_refused() {
 fn the_cautions_defer_to_director_and_medical_advice() {
     for why in [GoEasy::Braces, GoEasy::Injury] {
         let said = why.caution();
-        assert!(said.contains("director") && said.contains("medical advice"), "{said}");
+        assert!(
+            said.contains("director") && said.contains("medical advice"),
+            "{said}"
+        );
     }
 }
 

@@ -9,7 +9,7 @@ use proptest::strategy::ValueTree;
 use proptest::test_runner::TestRunner;
 
 /// A sketch played so many times over, so that there are enough bars for rests.
-fn longer(sketch: File, times: usize) -> File {
+fn longer(sketch: &File, times: usize) -> File {
     let bar = u32::from(sketch.quarter) * 4;
     let ends = sketch.lanes.iter().flat_map(|l| &l.notes);
     let end = ends
@@ -60,7 +60,7 @@ proptest! {
         given in locks(),
     ) {
         let band = with_remarks(&band, &said);
-        let mut sketch = longer(sketch, times);
+        let mut sketch = longer(&sketch, times);
         let given = File { lanes: lanes(&given, &band, &sketch), ..sketch.clone() };
         let own = lanes(&own, &band, &sketch);
         sketch.lanes.extend(own);
@@ -96,7 +96,7 @@ fn random_remarks_would_be_broken() {
     let mut broken = [0; 6];
     for _ in 0..120 {
         let (plain, said, sketch, times) = cases.new_tree(&mut runner).unwrap().current();
-        let song = longer(sketch, times).song();
+        let song = longer(&sketch, times).song();
         let way = go(&song, &plain, None);
         let told = with_remarks(&plain, &said);
         let found = faults_of(&way, &song, &told, None);

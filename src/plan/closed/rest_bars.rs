@@ -206,11 +206,9 @@ fn torn_breaths(line: &crate::plan::line::OneLine, start: Tick, end: Tick) -> i6
     let breath = |at: Tick| {
         let next = line.notes.partition_point(|n| n.onset < at);
         let (before, after) = (next.checked_sub(1)?, next);
-        let inside = line
-            .breaths
-            .iter()
-            .any(|b| b.contains(&before) && b.contains(&after));
-        inside.then_some(())
+        let breath = line.breaths.partition_point(|b| b.start <= before);
+        let breath = line.breaths.get(breath.checked_sub(1)?)?;
+        breath.contains(&after).then_some(())
     };
     [start, end].into_iter().filter_map(breath).count() as i64
 }
