@@ -8,6 +8,7 @@
 )]
 
 mod chance;
+mod go_easy;
 mod outside;
 mod own_passages;
 mod playing;

@@ -8,6 +8,7 @@
 
 mod band;
 mod checker;
+mod checker_remarks;
 mod command_line;
 mod demo;
 mod export;

@@ -3,7 +3,7 @@
 use crate::midi_file::{File, Lane, tone};
 use crate::whole_way::go;
 use bandwright::band::chance::{NoteContext, chance};
-use bandwright::band::{Band, NotesPerSecond, preset};
+use bandwright::band::{Band, Exposure, GoEasy, NotesPerSecond, find_instrument, limits, preset};
 use bandwright::cli::files::demo_song;
 use bandwright::cli::json_chance::{ChanceAnswer, CleanJson};
 use bandwright::cli::json_keys::KeysAnswer;
@@ -170,18 +170,52 @@ fn answers_are_valid() {
     }
 }
 
+/// The demo band with remarks that a draft can break.
+fn told_band() -> Band {
+    let mut band = preset("demo").unwrap();
+    let flute = find_instrument("flute");
+    for part in &mut band.parts {
+        match part.name.as_str() {
+            "Flute 2" => {
+                part.remarks.no_faster_than = Some(NotesPerSecond(2.0));
+                part.remarks.rests_every = Some(1);
+                part.remarks.exposure = Exposure::Never;
+            }
+            "Alto Sax 1" => {
+                part.remarks.accidentals_at_most = Some(0);
+                part.remarks.doubles.clone_from(&flute);
+            }
+            "Alto Sax 2" => part.remarks.accidentals_at_most = Some(0),
+            "Glockenspiel" => part.remarks.go_easy = Some(GoEasy::Injury),
+            _ => continue,
+        }
+        part.limits = limits(&part.instrument, part.players, &part.remarks).unwrap();
+    }
+    band
+}
+
 #[test]
 fn findings_of_every_kind_are_valid() {
-    let sketch = File::piano(vec![tone(0, 48, 960), tone(0, 60, 960), tone(0, 72, 960)]).song();
-    let draft = File::plain(vec![
-        Lane::new(
-            "Flute 2",
-            vec![tone(0, 121, 240), tone(480, 80, 480), tone(600, 20, 480)],
-        ),
+    let tune = [tone(0, 72, 960), tone(1920, 74, 960), tone(2880, 76, 960)];
+    let mut sketch = vec![tone(0, 48, 960), tone(0, 60, 960)];
+    sketch.extend(tune);
+    sketch.push(tone(3840, 77, 960));
+    let sketch = File::piano(sketch).song();
+    let flute = vec![
+        tone(0, 121, 240),
+        tone(480, 80, 480),
+        tone(600, 20, 480),
+        tone(1920, 60, 9),
+    ];
+    let mut draft = File::plain(vec![
+        Lane::new("Flute 2", flute),
+        Lane::new("Flute 1", vec![tone(480, 72, 200)]),
+        Lane::new("Alto Sax 1", vec![tone(960, 72, 200)]),
+        Lane::new("Glockenspiel", tune[1..].to_vec()),
         Lane::new("Tuba", vec![tone(0, 1, 240)]),
     ]);
-    let band = preset("demo").unwrap();
-    let answer = review_answer(&draft.song(), &band, Some(&sketch));
+    draft.keys = vec![(0, 0, false)];
+    let answer = review_answer(&draft.song(), &told_band(), Some(&sketch));
     assert_eq!(wrong(&validator("review"), &answer), Vec::<String>::new());
     let kinds: std::collections::BTreeSet<&str> = answer["findings"]
         .as_array()
@@ -194,10 +228,19 @@ fn findings_of_every_kind_are_valid() {
         "bass_lost",
         "below_range",
         "foreign_tone",
+        "go_easy",
+        "hard_key",
+        "heard_alone",
+        "key_rest",
         "leap",
         "melody_lost",
+        "no_rest",
+        "same_players",
         "silent_parts",
+        "too_fast",
+        "two_instruments",
         "two_notes",
+        "weak_alone",
     ];
     assert_eq!(kinds.into_iter().collect::<Vec<_>>(), all);
 }

@@ -1,6 +1,9 @@
 //! The band: instruments, levels, rosters and remarks, and the limits that follow from them.
 
 pub mod chance;
+pub mod doubling;
+pub mod exposed;
+mod go_easy;
 pub mod instrument;
 pub mod instruments;
 pub mod level;
@@ -16,6 +19,8 @@ mod roster_write;
 mod toml_lines;
 
 pub use chance::{Chance, ChanceTable, NoteContext, chance};
+pub use doubling::shared_players;
+pub use exposed::is_weak_alone;
 pub use instrument::{Choir, Family, Instrument, LevelRange, WrittenRange};
 pub use instruments::{TableError, find_instrument, instruments, read_instruments};
 pub use level::Level;

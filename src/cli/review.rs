@@ -7,15 +7,16 @@ use super::json_chance::CleanJson;
 use super::json_review::{FindingJson, ReviewAnswer};
 use super::other_key::{OtherKey, other_key};
 use super::times::TimesWord;
+use super::whole_way::{keys_found, signatures};
 use crate::band::{Band, PartId};
 use crate::music::{KeySignature, Tick};
 use crate::review::clean::fresh;
 use crate::review::{
-    CleanLine, Finding, Frame, Severity, check_against_sketch, check_limits, clean_lines,
-    silent_parts,
+    CleanLine, Finding, Frame, Severity, Sheet, check_against_sketch, check_carried_alone,
+    check_limits, check_notes, clean_lines, silent_parts,
 };
 use crate::score::{DraftNote, Locks, PartLine, Role, own_passages, whole_tracks};
-use crate::sketch::{KeyChange, ReadOptions, Song, Warning, quantise, read_sketch_with};
+use crate::sketch::{KeyChange, ReadOptions, Reading, Song, Warning, quantise, read_sketch_with};
 use clap::Args;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -125,8 +126,17 @@ pub fn review(
     }
     let mut warnings = [draft.warnings.clone(), own.warnings].concat();
     let lines = part_lines(band, &own.locks);
-    let mut findings = check_limits(band, &lines, &draft.meters);
+    let signatures = signatures(draft);
+    let sheet = Sheet {
+        band,
+        lines: &lines,
+        meters: &draft.meters,
+        tempo: &draft.tempo,
+        keys: &[&signatures],
+    };
+    let mut findings = check_limits(&sheet);
     findings.extend(silent_parts(band, &lines, &draft.meters));
+    findings.extend(check_notes(&sheet));
     if let Some(OtherKey {
         song: sketch,
         tags,
@@ -149,6 +159,8 @@ pub fn review(
             warnings.extend(scaled.warnings);
         }
         let lines = part_lines(band, &scaled.locks);
+        findings.extend(in_keys_found(band, &lines, &reading, sketch, &findings));
+        findings.extend(check_carried_alone(band, &lines, &reading, &sketch.meters));
         findings.extend(check_against_sketch(band, &lines, &reading, &sketch.meters));
     }
     Some((findings, warnings))
@@ -175,6 +187,34 @@ pub fn clean(draft: &Song, band: &Band, sketch: Option<&Song>) -> Vec<CleanLine>
         keys: &keys,
     };
     clean_lines(band, &part_lines(band, &own.locks), &frame, &fresh)
+}
+
+/// What the keys that were found in the sketch add to the findings: the draft's own file may write
+/// no signatures, or others.
+fn in_keys_found(
+    band: &Band,
+    lines: &[PartLine],
+    reading: &Reading,
+    sketch: &Song,
+    known: &[Finding],
+) -> Vec<Finding> {
+    let sheet = Sheet {
+        band,
+        lines,
+        meters: &sketch.meters,
+        tempo: &sketch.tempo,
+        keys: &[&keys_found(reading)],
+    };
+    let all = [check_limits(&sheet), check_notes(&sheet)].concat();
+    let of_keys = all
+        .into_iter()
+        .filter(|f| matches!(f.kind, "hard_key" | "key_rest"));
+    of_keys
+        .filter(|f| {
+            let same = |k: &Finding| k.kind == f.kind && k.part == f.part && k.place == f.place;
+            !known.iter().any(same)
+        })
+        .collect()
 }
 
 fn part_lines(band: &Band, locks: &Locks) -> Vec<PartLine> {

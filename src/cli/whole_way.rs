@@ -1,10 +1,12 @@
 //! The whole way of the data, from a song and a band to a voiced draft, in one short function.
 
 use crate::band::Band;
-use crate::plan::{Lines, ScoringPlan, figure_plans, passages::passages, plan, played};
+use crate::music::{KeySignature, Tick};
+use crate::plan::{Lines, ScoringPlan, Setting, figure_plans, passages::passages, plan, played};
 use crate::review::clean::fresh;
 use crate::review::{
-    CleanLine, Finding, Frame, check_against_sketch, check_limits, clean_lines, silent_parts,
+    CleanLine, Finding, Frame, Sheet, check_against_sketch, check_carried_alone, check_limits,
+    check_notes, clean_lines, silent_parts,
 };
 use crate::score::{Lock, Locks, own_passages};
 use crate::sketch::{Line, ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
@@ -87,7 +89,18 @@ pub fn whole_way(
     };
     let played = played(&reading, way);
     let lines = Lines::of(&played, &song.tempo);
-    let plan = plan(band, &lines, &passages, figures.clone());
+    let signatures = signatures(song);
+    let setting = Setting {
+        band,
+        reading: &played,
+        lines: &lines,
+        passages: &passages,
+        meters: &song.meters,
+        tempo: &song.tempo,
+        signatures: &signatures,
+        locks: &all,
+    };
+    let plan = plan(&setting, figures.clone());
     let problem = Problem {
         band,
         reading: &played,
@@ -99,25 +112,26 @@ pub fn whole_way(
         plan: &plan,
     };
     let voiced = voice(&problem, progress);
-    let mut findings = check_limits(band, &voiced.draft.lines, &song.meters);
-    findings.extend(silent_parts(band, &voiced.draft.lines, &song.meters));
-    findings.extend(check_against_sketch(
+    let found = keys_found(&reading);
+    let lines = &voiced.draft.lines;
+    let sheet = Sheet {
         band,
-        &voiced.draft.lines,
-        &reading,
-        &song.meters,
-    ));
-    let keys: Vec<_> = reading
-        .keys
-        .iter()
-        .map(|k| (k.start, k.signature))
-        .collect();
+        lines,
+        meters: &song.meters,
+        tempo: &song.tempo,
+        keys: &[&found, &signatures],
+    };
+    let mut findings = check_limits(&sheet);
+    findings.extend(check_carried_alone(band, lines, &reading, &song.meters));
+    findings.extend(silent_parts(band, lines, &song.meters));
+    findings.extend(check_notes(&sheet));
+    findings.extend(check_against_sketch(band, lines, &reading, &song.meters));
     let frame = Frame {
         tempo: &song.tempo,
         meters: &song.meters,
-        keys: &keys,
+        keys: &found,
     };
-    let clean = clean_lines(band, &voiced.draft.lines, &frame, &fresh);
+    let clean = clean_lines(band, lines, &frame, &fresh);
     WholeWay {
         own_tracks: own.tracks,
         locks: all,
@@ -128,6 +142,17 @@ pub fn whole_way(
         warnings,
         reading,
     }
+}
+
+/// The keys that were found in a sketch, in order.
+pub(super) fn keys_found(reading: &Reading) -> Vec<(Tick, KeySignature)> {
+    let keys = reading.keys.iter();
+    keys.map(|k| (k.start, k.signature)).collect()
+}
+
+/// The key signatures that a file writes, in order.
+pub(super) fn signatures(song: &Song) -> Vec<(Tick, KeySignature)> {
+    song.keys.iter().map(|k| (k.at, k.signature)).collect()
 }
 
 /// Tells how many controllers of the arranger's own tracks do not go into the draft.
