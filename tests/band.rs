@@ -7,8 +7,14 @@
     reason = "a test fails by panicking"
 )]
 
+mod absent;
+mod any_roster;
+mod division;
 mod outside;
 mod own_passages;
+mod people;
 mod ranges;
 mod refusals;
+mod remarks;
 mod roster;
+mod table;

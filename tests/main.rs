@@ -15,6 +15,7 @@ mod layers;
 mod lines;
 mod midi_file;
 mod real_music;
+mod roster_commands;
 mod schemas;
 mod sketch;
 mod whole_way;

@@ -76,6 +76,7 @@ fn part(instrument: usize, level: usize) -> Part {
         name: "P".to_owned(),
         instrument,
         players,
+        seats: Vec::new(),
         remarks,
         limits,
         rank: 1,
