@@ -18,6 +18,7 @@ mod lines;
 mod midi_file;
 mod range_staves;
 mod real_music;
+mod roster_commands;
 mod schemas;
 mod sketch;
 mod whole_way;

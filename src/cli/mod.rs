@@ -1,5 +1,6 @@
 //! The commands, one file each. The words of the command line are ours.
 
+pub mod ask;
 pub mod bands;
 pub mod chance;
 pub mod clean_report;
@@ -56,6 +57,8 @@ enum Command {
     Bands(bands::Bands),
     /// Tell how likely a part plays a note clean, and what makes it hard
     Chance(chance::ChanceOf),
+    /// Make a form for the director: what the program needs to know of a band, on paper and as a table
+    Ask(ask::Ask),
 }
 
 /// Help and version are answers; what cannot be understood is an error like any other.
@@ -89,6 +92,7 @@ pub fn run() -> ExitCode {
         Command::Keys(command) => command.run(),
         Command::Bands(command) => command.run(),
         Command::Chance(command) => command.run(),
+        Command::Ask(command) => command.run(),
     };
     done.unwrap_or_else(|failure| {
         files::tell(&format!("bandwright: {failure}"));
