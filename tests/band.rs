@@ -7,6 +7,7 @@
     reason = "a test fails by panicking"
 )]
 
+mod load;
 mod outside;
 mod own_passages;
 mod ranges;

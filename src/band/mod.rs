@@ -5,6 +5,7 @@ pub mod instrument;
 pub mod instruments;
 pub mod level;
 pub mod limits;
+pub mod load;
 pub mod nearest;
 pub mod playing;
 pub mod presets;
