@@ -8,6 +8,7 @@
 )]
 
 mod load;
+mod loudness;
 mod outside;
 mod own_passages;
 mod ranges;

@@ -6,6 +6,7 @@ pub mod instruments;
 pub mod level;
 pub mod limits;
 pub mod load;
+pub mod loudness;
 pub mod nearest;
 pub mod playing;
 pub mod presets;
