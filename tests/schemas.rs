@@ -2,11 +2,13 @@
 
 use crate::midi_file::{File, Lane, tone};
 use crate::whole_way::go;
+use bandwright::band::load::Conditions;
 use bandwright::band::{Band, preset};
 use bandwright::cli::files::demo_song;
 use bandwright::cli::json_read::ReadAnswer;
 use bandwright::cli::json_review::{FindingJson, ReviewAnswer};
 use bandwright::cli::json_voice::VoiceAnswer;
+use bandwright::cli::json_weighed::WeighedJson;
 use bandwright::cli::review::review;
 use bandwright::sketch::{
     Quantised, ReadOptions, Reading, Song, Tags, Times, quantise, read_sketch_with, read_song,
@@ -60,12 +62,15 @@ fn voice_answer(song: &Song, band: &Band) -> Value {
 }
 
 fn review_answer(draft: &Song, band: &Band, sketch: Option<&Song>) -> Value {
-    let (findings, warnings) =
-        review(draft, band, sketch.zip(Some(&Tags::default()))).unwrap_or_default();
+    let tags = Tags::default();
+    let against = sketch.zip(Some(&tags));
+    let reviewed = review(draft, band, against, Conditions::default()).unwrap_or_default();
+    let findings = &reviewed.findings;
     let answer = ReviewAnswer {
         playable: findings.is_empty(),
         findings: findings.iter().map(FindingJson::of).collect(),
-        warnings: warnings.iter().map(ToString::to_string).collect(),
+        weighed: WeighedJson::of(band, &reviewed.weighed),
+        warnings: reviewed.warnings.iter().map(ToString::to_string).collect(),
     };
     serde_json::to_value(answer).unwrap()
 }

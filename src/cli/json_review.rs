@@ -1,5 +1,6 @@
 //! Findings as JSON (schema: `assets/schema/review.schema.json`).
 
+use super::json_weighed::WeighedJson;
 use super::rounded::thousandths;
 use crate::review::Finding;
 use serde::Serialize;
@@ -41,6 +42,9 @@ pub struct ReviewAnswer {
     pub playable: bool,
     /// The findings.
     pub findings: Vec<FindingJson>,
+    /// Presence and load.
+    #[serde(flatten)]
+    pub weighed: WeighedJson,
     /// What was malformed or had to be decided.
     pub warnings: Vec<String>,
 }

@@ -3,6 +3,7 @@
 pub mod bands;
 pub mod failure;
 pub mod files;
+pub mod how_played;
 pub mod json_figures;
 pub mod json_form;
 mod json_harmony;
@@ -10,6 +11,7 @@ pub mod json_read;
 pub mod json_review;
 pub mod json_timing;
 pub mod json_voice;
+pub mod json_weighed;
 pub mod progress;
 pub mod read;
 pub mod read_report;
@@ -18,6 +20,7 @@ pub mod review;
 mod rounded;
 pub mod times;
 pub mod voice;
+pub mod weighed;
 pub mod whole_way;
 pub mod why;
 

@@ -2,10 +2,16 @@
 
 use super::Failure;
 use super::files::{self, JsonTarget};
+use super::how_played::HowPlayed;
 use super::json_review::{FindingJson, ReviewAnswer};
+use super::json_weighed::WeighedJson;
 use super::times::TimesWord;
+use super::weighed::Weighed;
+use crate::band::load::Conditions;
 use crate::band::{Band, PartId};
-use crate::review::{Finding, Severity, check_against_sketch, check_limits, silent_parts};
+use crate::review::{
+    Finding, Severity, check_against_sketch, check_limits, silent_parts, stretches, with_roles,
+};
 use crate::score::{DraftNote, Locks, PartLine, Role, own_passages, whole_tracks};
 use crate::sketch::{ReadOptions, Song, Tags, Warning, quantise, read_sketch_with};
 use clap::Args;
@@ -29,6 +35,8 @@ pub struct Review {
     /// Which times count where the sketch was played in: as they were taken for the draft
     #[arg(long, value_enum, default_value_t)]
     times: TimesWord,
+    #[command(flatten)]
+    how: HowPlayed,
     /// Write the findings as JSON to a file, or to standard output with `-`
     #[arg(long)]
     json: Option<PathBuf>,
@@ -63,11 +71,16 @@ impl Review {
         let sketch = sketch.map(|s| quantise(&s, self.times.into()).song);
         let tags = files::tags(self.tags.as_deref())?;
         let against = sketch.as_ref().map(|s| (s, &tags));
-        let (findings, warnings) =
-            review(&song, &band, against).ok_or_else(|| Failure::NoParts {
+        let reviewed =
+            review(&song, &band, against, self.how.into()).ok_or_else(|| Failure::NoParts {
                 path: self.draft.display().to_string(),
                 band: band.name.clone(),
             })?;
+        let Reviewed {
+            findings,
+            weighed,
+            warnings,
+        } = reviewed;
         let playable = findings.iter().all(|f| f.severity != Severity::OutOfLimit);
         let warnings: Vec<String> = warnings.iter().map(ToString::to_string).collect();
         match json {
@@ -78,11 +91,16 @@ impl Review {
                     &ReviewAnswer {
                         playable,
                         findings,
+                        weighed: WeighedJson::of(&band, &weighed),
                         warnings: warnings.clone(),
                     },
                 )?;
             }
-            None => files::say(&report(&findings, &band))?,
+            None => {
+                let tables = weighed.tables(&band);
+                let lines = std::iter::once(report(&findings, &band)).chain(tables);
+                files::say(&lines.collect::<Vec<_>>().join("\n"))?;
+            }
         }
         files::notes(&warnings);
         Ok(if playable {
@@ -93,15 +111,26 @@ impl Review {
     }
 }
 
+/// What a review found.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Reviewed {
+    /// What a reviewer would mark.
+    pub findings: Vec<Finding>,
+    /// Presence (with a sketch, which tells what the tune is) and load.
+    pub weighed: Weighed,
+    /// What was malformed or had to be decided.
+    pub warnings: Vec<Warning>,
+}
+
 /// Findings on a draft, held against its sketch (and the tags it was read with) if there is one;
-/// `None` where no track is named
-/// like a part of the band.
+/// `None` where no track is named like a part of the band.
 #[must_use]
 pub fn review(
     draft: &Song,
     band: &Band,
     sketch: Option<(&Song, &Tags)>,
-) -> Option<(Vec<Finding>, Vec<Warning>)> {
+    conditions: Conditions,
+) -> Option<Reviewed> {
     let draft = &whole_tracks(draft);
     let own = own_passages(draft, band, (&draft.meters, draft.quarter));
     if own.tracks.is_empty() {
@@ -111,6 +140,9 @@ pub fn review(
     let lines = part_lines(band, &own.locks);
     let mut findings = check_limits(band, &lines, &draft.meters);
     findings.extend(silent_parts(band, &lines, &draft.meters));
+    let mut weighed = Weighed::default();
+    let clock = (&draft.tempo, &draft.meters);
+    weighed = weighed.with_load(band, &lines, clock, conditions);
     if let Some((sketch, tags)) = sketch {
         let onto = (&sketch.meters, sketch.quarter);
         let reading = read_sketch_with(
@@ -128,8 +160,16 @@ pub fn review(
         }
         let lines = part_lines(band, &scaled.locks);
         findings.extend(check_against_sketch(band, &lines, &reading, &sketch.meters));
+        let bars = stretches(&lines, &sketch.meters);
+        let lines = with_roles(&lines, &reading, &sketch.meters);
+        weighed = weighed.with_presence(band, &lines, &sketch.meters, &bars);
     }
-    Some((findings, warnings))
+    findings.extend(weighed.findings.clone());
+    Some(Reviewed {
+        findings,
+        weighed,
+        warnings,
+    })
 }
 
 fn part_lines(band: &Band, locks: &Locks) -> Vec<PartLine> {

@@ -1,8 +1,10 @@
 //! The whole way of the data, from a song and a band to a voiced draft, in one short function.
 
+use super::weighed::Weighed;
 use crate::band::Band;
+use crate::band::load::Conditions;
 use crate::plan::{Lines, ScoringPlan, figure_plans, passages::passages, plan, played};
-use crate::review::{Finding, check_against_sketch, check_limits, silent_parts};
+use crate::review::{Finding, Stretch, check_against_sketch, check_limits, silent_parts};
 use crate::score::{Lock, Locks, own_passages};
 use crate::sketch::{ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
 use crate::voicing::{Problem, Voiced, voice};
@@ -23,6 +25,8 @@ pub struct WholeWay {
     pub voiced: Voiced,
     /// What a reviewer would mark.
     pub findings: Vec<Finding>,
+    /// Presence and load; what is to be marked of them is among the findings.
+    pub weighed: Weighed,
     /// What was malformed or had to be decided.
     pub warnings: Vec<Warning>,
 }
@@ -35,6 +39,8 @@ pub struct Given<'a> {
     pub locks: Option<&'a Song>,
     /// What the arranger says of the sketch's lines.
     pub tags: Tags,
+    /// Under what conditions the show is played.
+    pub conditions: Conditions,
 }
 
 /// Goes the whole way. `progress` is told the share done.
@@ -98,12 +104,19 @@ pub fn whole_way(
         &reading,
         &song.meters,
     ));
+    let lines = &voiced.draft.lines;
+    let stretches: Vec<Stretch> = passages.iter().map(Stretch::from).collect();
+    let weighed = Weighed::default()
+        .with_presence(band, lines, &song.meters, &stretches)
+        .with_load(band, lines, (&song.tempo, &song.meters), given.conditions);
+    findings.extend(weighed.findings.clone());
     WholeWay {
         own_tracks: own.tracks,
         locks: all,
         plan,
         voiced,
         findings,
+        weighed,
         warnings,
         reading,
     }

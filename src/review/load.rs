@@ -2,13 +2,15 @@
 
 use super::finding::{Finding, Severity};
 use crate::band::load::{
-    Caution, Conditions, Exceeded, PartLoad, TimedNote, Worked, WorkingLimits, caution, part_load,
-    tired as tired_at, worked, working_limits,
+    Conditions, Exceeded, PartLoad, TimedNote, Worked, WorkingLimits, part_load, tired as tired_at,
+    worked, working_limits,
 };
-use crate::band::playing::Posture;
 use crate::band::{Band, Part, PartId, TableError};
 use crate::music::{BarNumber, Dynamic, MeterMap, TempoMap, Tick};
 use crate::score::{DraftNote, PartLine};
+
+/// What every finding of load ends with.
+const DEFER: &str = "Ask the players; the director, local rules and medical advice decide.";
 
 /// What a draft asks of one part's lips.
 #[derive(Clone, PartialEq, Debug)]
@@ -19,6 +21,22 @@ pub struct PartStrain {
     pub load: PartLoad,
     /// Brass: what is asked of its weakest players, and what may be.
     pub work: Option<(Worked, WorkingLimits)>,
+}
+
+impl PartStrain {
+    /// The least reserve of the weakest players; `None` without notes.
+    #[must_use]
+    pub fn least_reserve(&self) -> Option<f64> {
+        let weakest = self.load.weakest()?;
+        weakest.reserve.get(weakest.least?).copied()
+    }
+
+    /// The working limits that are exceeded.
+    #[must_use]
+    pub fn exceeded(&self) -> Vec<Exceeded> {
+        let work = self.work.as_ref();
+        work.map_or_else(Vec::new, |(work, limits)| work.exceeded(limits))
+    }
 }
 
 /// Notes with their times and dynamics (the dynamic whose usual velocity is nearest).
@@ -100,7 +118,6 @@ pub fn load_findings(
     lines: &[PartLine],
     strains: &[PartStrain],
     meters: &MeterMap,
-    how: Conditions,
 ) -> Vec<Finding> {
     let mut found = Vec::new();
     for strain in strains {
@@ -110,7 +127,6 @@ pub fn load_findings(
             part: band.part(strain.part),
             notes,
             meters,
-            how,
         };
         found.extend(mark.runs_out(&strain.load));
         found.extend(strain.work.as_ref().and_then(|w| mark.not_rested(w)));
@@ -123,7 +139,6 @@ struct Mark<'a> {
     part: &'a Part,
     notes: &'a [DraftNote],
     meters: &'a MeterMap,
-    how: Conditions,
 }
 
 impl Mark<'_> {
@@ -137,13 +152,7 @@ impl Mark<'_> {
             weakest.level, -weakest.reserve[least]
         );
         let remedy = "Give a rest before it, a lower octave, a softer dynamic, or the passage to another part.";
-        Some(self.finding(
-            "reserve_runs_out",
-            first.onset,
-            message,
-            remedy,
-            Caution::Reserve,
-        ))
+        Some(self.finding("reserve_runs_out", first.onset, message, remedy))
     }
 
     fn not_rested(&self, (work, limits): &(Worked, WorkingLimits)) -> Option<Finding> {
@@ -153,14 +162,14 @@ impl Mark<'_> {
             let (text, place) = match exceeded {
                 Exceeded::Playing(held) => (
                     format!(
-                        "{:.0} seconds of playing without a rest of 2 seconds ({:.0} at most)",
+                        "{:.1} seconds of playing without a rest of 2 seconds ({:.0} at most)",
                         held.seconds, limits.playing_seconds
                     ),
                     self.onset(held.first),
                 ),
                 Exceeded::Rest(share, bar) => (
                     format!(
-                        "{:.0}% of rest in 32 bars from bar {} ({:.0}% at least)",
+                        "{:.1}% of rest in 32 bars from bar {} ({:.0}% at least)",
                         100.0 * share,
                         bar + 1,
                         100.0 * limits.rest_share
@@ -175,7 +184,7 @@ impl Mark<'_> {
         }
         let message = format!("{}.", said.join("; "));
         let remedy = "Rest the part in a passage that others carry, or let two parts take turns.";
-        at.map(|at| self.finding("not_rested", at, message, remedy, Caution::Reserve))
+        at.map(|at| self.finding("not_rested", at, message, remedy))
     }
 
     fn high(&self, (work, limits): &(Worked, WorkingLimits)) -> Option<Finding> {
@@ -185,7 +194,7 @@ impl Mark<'_> {
             let (text, place) = match exceeded {
                 Exceeded::High(held) => (
                     format!(
-                        "{:.0} seconds on end in the high zone ({:.0} at most)",
+                        "{:.1} seconds on end in the high zone ({:.0} at most)",
                         held.seconds, limits.high_seconds
                     ),
                     self.onset(held.first),
@@ -199,7 +208,7 @@ impl Mark<'_> {
                 ),
                 Exceeded::HighShare(share) => (
                     format!(
-                        "{:.0}% of its notes' time in the high zone ({:.0}% at most)",
+                        "{:.1}% of its notes' time in the high zone ({:.0}% at most)",
                         100.0 * share,
                         100.0 * limits.high_share
                     ),
@@ -207,7 +216,7 @@ impl Mark<'_> {
                 ),
                 Exceeded::LoudHighShare(share) => (
                     format!(
-                        "{:.0}% both high and loud ({:.0}% at most)",
+                        "{:.1}% both high and loud ({:.0}% at most)",
                         100.0 * share,
                         100.0 * limits.loud_high_share
                     ),
@@ -220,25 +229,14 @@ impl Mark<'_> {
         }
         let message = format!("{}.", said.join("; "));
         let remedy = "Take high passages down an octave, or share them out.";
-        at.map(|at| self.finding("too_high_too_long", at, message, remedy, Caution::High))
+        at.map(|at| self.finding("too_high_too_long", at, message, remedy))
     }
 
     fn onset(&self, note: usize) -> Tick {
         self.notes.get(note).map_or(Tick::ZERO, |n| n.onset)
     }
 
-    fn finding(
-        &self,
-        kind: &'static str,
-        at: Tick,
-        message: String,
-        remedy: &str,
-        about: Caution,
-    ) -> Finding {
-        let marching = match self.how.posture {
-            Posture::Marching => format!(" {}", caution(Caution::Marching)),
-            Posture::Seated => String::new(),
-        };
+    fn finding(&self, kind: &'static str, at: Tick, message: String, remedy: &str) -> Finding {
         Finding {
             severity: Severity::Caution,
             kind,
@@ -246,7 +244,7 @@ impl Mark<'_> {
             at,
             place: self.meters.place(at),
             message,
-            remedy: format!("{remedy} {}{marching}", caution(about)),
+            remedy: format!("{remedy} {DEFER}"),
         }
     }
 }

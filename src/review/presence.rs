@@ -5,7 +5,7 @@ use super::moments::{Balance, Sweep};
 use crate::band::Band;
 use crate::band::loudness::{Decibels, Situation, Target, target};
 use crate::music::{BarNumber, MeterMap, Tick};
-use crate::score::{PartLine, Passage, Role};
+use crate::score::{DraftNote, PartLine, Passage, Role};
 
 /// Bars of a stretch where there is no plan.
 const STRETCH: u32 = 8;
@@ -76,7 +76,7 @@ pub struct StretchPresence {
 /// Stretches of eight bars over a draft.
 #[must_use]
 pub fn stretches(lines: &[PartLine], meters: &MeterMap) -> Vec<Stretch> {
-    let ends = lines.iter().flat_map(|l| &l.notes).map(|n| n.end());
+    let ends = lines.iter().flat_map(|l| &l.notes).map(DraftNote::end);
     let end = ends.max().unwrap_or(Tick::ZERO);
     let last = meters.bar(Tick(end.0.saturating_sub(1))).0;
     let of = |first: u32| {
