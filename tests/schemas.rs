@@ -5,11 +5,19 @@ use crate::whole_way::go;
 use bandwright::band::load::Conditions;
 use bandwright::band::{Band, preset};
 use bandwright::cli::files::demo_song;
+use bandwright::cli::json_keys::KeysAnswer;
 use bandwright::cli::json_read::ReadAnswer;
 use bandwright::cli::json_review::{FindingJson, ReviewAnswer};
 use bandwright::cli::json_voice::VoiceAnswer;
 use bandwright::cli::json_weighed::WeighedJson;
+use bandwright::cli::key_choice::key_choice;
+use bandwright::cli::other_key::other_key;
 use bandwright::cli::review::review;
+use bandwright::cli::weighed::Weighed;
+use bandwright::cli::whole_way::Given;
+use bandwright::music::{Sounding, Tick};
+use bandwright::review::stretches;
+use bandwright::score::{DraftNote, PartLine, Role};
 use bandwright::sketch::{
     Quantised, ReadOptions, Reading, Song, Tags, Times, quantise, read_sketch_with, read_song,
 };
@@ -62,9 +70,9 @@ fn voice_answer(song: &Song, band: &Band) -> Value {
 }
 
 fn review_answer(draft: &Song, band: &Band, sketch: Option<&Song>) -> Value {
-    let tags = Tags::default();
-    let against = sketch.zip(Some(&tags));
-    let reviewed = review(draft, band, against, Conditions::default()).unwrap_or_default();
+    let sketch = sketch.map(|s| other_key(s.clone(), band, Tags::default(), 0));
+    let how = Conditions::default();
+    let reviewed = review(draft, band, sketch.as_ref(), how).unwrap_or_default();
     let findings = &reviewed.findings;
     let answer = ReviewAnswer {
         playable: findings.is_empty(),
@@ -73,6 +81,11 @@ fn review_answer(draft: &Song, band: &Band, sketch: Option<&Song>) -> Value {
         warnings: reviewed.warnings.iter().map(ToString::to_string).collect(),
     };
     serde_json::to_value(answer).unwrap()
+}
+
+fn keys_answer(song: &Song, band: &Band) -> Value {
+    let keys = key_choice(song, band, &Given::default(), 1, &mut |_| {});
+    serde_json::to_value(KeysAnswer::of(band, &keys)).unwrap()
 }
 
 /// The demo and small sketches, odd ones too.
@@ -114,6 +127,8 @@ fn answers_are_valid() {
         }
         let answer = voice_answer(&song, &band);
         assert_eq!(wrong(&voice, &answer), Vec::<String>::new());
+        let answer = keys_answer(&song, &band);
+        assert_eq!(wrong(&validator("keys"), &answer), Vec::<String>::new());
         for sketch in [None, Some(&song)] {
             let answer = review_answer(&song, &band, sketch);
             assert_eq!(wrong(&found, &answer), Vec::<String>::new());
@@ -153,6 +168,70 @@ fn findings_of_every_kind_are_valid() {
     assert_eq!(kinds.into_iter().collect::<Vec<_>>(), all);
 }
 
+/// Findings of presence and load, from lines made by hand: a flute under ninety seconds of high
+/// trumpets; then a trumpet over soft clarinets with the counterline.
+#[test]
+fn findings_of_presence_and_load_are_valid() {
+    let song = File::piano(vec![tone(0, 60, 200 * 960)]).song();
+    let band = preset("demo").unwrap();
+    let line = |name: &str, notes: Vec<(u64, u64, u8, u8, Role)>| PartLine {
+        part: band.ids().find(|(_, p)| p.name == name).unwrap().0,
+        notes: notes
+            .into_iter()
+            .map(|(from, to, pitch, velocity, role)| DraftNote {
+                onset: Tick(from * 480),
+                duration: Tick(to * 480).since(Tick(from * 480)),
+                pitch: Sounding::new(pitch).unwrap(),
+                velocity,
+                role,
+                locked: false,
+            })
+            .collect(),
+    };
+    let lines = [
+        line("Flute 2", vec![(0, 180, 70, 70, Role::Melody)]),
+        line("Trumpet 3", vec![(0, 180, 70, 115, Role::Harmony)]),
+        line("Trumpet 1", vec![(192, 196, 74, 115, Role::Melody)]),
+        line("Clarinet 3", vec![(192, 196, 60, 45, Role::Counterline)]),
+    ];
+    let bars = stretches(&lines, &song.meters);
+    let weighed = Weighed::default()
+        .with_presence(&band, &lines, &song.meters, &bars)
+        .with_load(
+            &band,
+            &lines,
+            (&song.tempo, &song.meters),
+            Conditions::default(),
+        );
+    let kinds: std::collections::BTreeSet<&str> = weighed.findings.iter().map(|f| f.kind).collect();
+    let all = [
+        "counterline_covered",
+        "not_rested",
+        "reserve_runs_out",
+        "too_high_too_long",
+        "tune_covered",
+    ];
+    assert_eq!(kinds.into_iter().collect::<Vec<_>>(), all);
+    assert_eq!(weighed.cautions().len(), 3);
+    let answer = ReviewAnswer {
+        playable: true,
+        findings: weighed.findings.iter().map(FindingJson::of).collect(),
+        weighed: WeighedJson::of(&band, &weighed),
+        warnings: Vec::new(),
+    };
+    let answer = serde_json::to_value(answer).unwrap();
+    assert_eq!(wrong(&validator("review"), &answer), Vec::<String>::new());
+    // The text tells of every part that is near a limit, with the words of care.
+    let text = weighed.tables(&band).join("\n");
+    assert!(
+        text.contains("Trumpet 3") && !text.contains("Clarinet 3  "),
+        "{text}"
+    );
+    for caution in weighed.cautions() {
+        assert!(text.contains(caution), "{text}");
+    }
+}
+
 #[test]
 fn wrong_answers_are_not_valid() {
     let song = read_song(&File::piano(vec![tone(0, 60, 480)]).bytes()).unwrap();
@@ -181,6 +260,10 @@ fn wrong_answers_are_not_valid() {
     );
     let note = json!([{ "onset": 0, "duration": 1, "pitch": 60, "velocity": 0, "role": "harmony", "locked": false }]);
     refuses("voice", &voice, "/draft/parts/0/notes", note);
+    let keys = keys_answer(&song, &band);
+    refuses("keys", &keys, "/keys/0/shift", json!(-7));
+    refuses("keys", &keys, "/keys/0/total", json!(1.5));
+    refuses("keys", &keys, "/keys/3/sections/0/notes", json!(-1));
     let review = review_answer(&song, &band, None);
     refuses("review", &review, "/playable", json!("yes"));
     refuses("review", &review, "/findings", json!([{ "kind": "odd" }]));
@@ -193,6 +276,7 @@ fn nothing_may_be_missing_or_added() {
     for (name, answer) in [
         ("read", read_answer(&song)),
         ("voice", voice_answer(&song, &band)),
+        ("keys", keys_answer(&song, &band)),
         ("review", review_answer(&song, &band, None)),
     ] {
         let validator = validator(name);
@@ -209,7 +293,7 @@ fn nothing_may_be_missing_or_added() {
 
 #[test]
 fn every_part_of_a_schema_is_described_and_closed() {
-    for name in ["read", "voice", "review"] {
+    for name in ["read", "voice", "keys", "review"] {
         let schema = schema(name);
         assert!(jsonschema::draft202012::meta::is_valid(&schema));
         let mut objects = 0;

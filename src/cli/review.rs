@@ -5,6 +5,7 @@ use super::files::{self, JsonTarget};
 use super::how_played::HowPlayed;
 use super::json_review::{FindingJson, ReviewAnswer};
 use super::json_weighed::WeighedJson;
+use super::other_key::{OtherKey, other_key};
 use super::times::TimesWord;
 use super::weighed::Weighed;
 use crate::band::load::Conditions;
@@ -13,7 +14,7 @@ use crate::review::{
     Finding, Severity, check_against_sketch, check_limits, silent_parts, stretches, with_roles,
 };
 use crate::score::{DraftNote, Locks, PartLine, Role, own_passages, whole_tracks};
-use crate::sketch::{ReadOptions, Song, Tags, Warning, quantise, read_sketch_with};
+use crate::sketch::{ReadOptions, Song, Warning, quantise, read_sketch_with};
 use clap::Args;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -32,6 +33,9 @@ pub struct Review {
     /// The file of tags that the draft was made with (TOML)
     #[arg(long, requires = "sketch")]
     tags: Option<PathBuf>,
+    /// By how many semitones the sketch was moved for the draft
+    #[arg(long, requires = "sketch", default_value_t = 0, allow_negative_numbers = true, value_parser = clap::value_parser!(i16).range(-12..=12))]
+    transpose: i16,
     /// Which times count where the sketch was played in: as they were taken for the draft
     #[arg(long, value_enum, default_value_t)]
     times: TimesWord,
@@ -70,12 +74,13 @@ impl Review {
         let sketch = self.sketch.as_deref().map(files::song).transpose()?;
         let sketch = sketch.map(|s| quantise(&s, self.times.into()).song);
         let tags = files::tags(self.tags.as_deref())?;
-        let against = sketch.as_ref().map(|s| (s, &tags));
-        let reviewed =
-            review(&song, &band, against, self.how.into()).ok_or_else(|| Failure::NoParts {
+        let sketch = sketch.map(|s| other_key(s, &band, tags, self.transpose));
+        let reviewed = review(&song, &band, sketch.as_ref(), self.how.into()).ok_or_else(|| {
+            Failure::NoParts {
                 path: self.draft.display().to_string(),
                 band: band.name.clone(),
-            })?;
+            }
+        })?;
         let Reviewed {
             findings,
             weighed,
@@ -128,7 +133,7 @@ pub struct Reviewed {
 pub fn review(
     draft: &Song,
     band: &Band,
-    sketch: Option<(&Song, &Tags)>,
+    sketch: Option<&OtherKey>,
     conditions: Conditions,
 ) -> Option<Reviewed> {
     let draft = &whole_tracks(draft);
@@ -143,13 +148,19 @@ pub fn review(
     let mut weighed = Weighed::default();
     let clock = (&draft.tempo, &draft.meters);
     weighed = weighed.with_load(band, &lines, clock, conditions);
-    if let Some((sketch, tags)) = sketch {
+    if let Some(OtherKey {
+        song: sketch,
+        tags,
+        lines: found,
+    }) = sketch
+    {
         let onto = (&sketch.meters, sketch.quarter);
         let reading = read_sketch_with(
             sketch,
             &ReadOptions {
                 leave_out: &own_passages(sketch, band, onto).tracks,
                 tags: tags.clone(),
+                lines: found,
                 ..ReadOptions::default()
             },
         );

@@ -6,7 +6,7 @@ use crate::band::load::Conditions;
 use crate::plan::{Lines, ScoringPlan, figure_plans, passages::passages, plan, played};
 use crate::review::{Finding, Stretch, check_against_sketch, check_limits, silent_parts};
 use crate::score::{Lock, Locks, own_passages};
-use crate::sketch::{ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
+use crate::sketch::{Line, ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
 use crate::voicing::{Problem, Voiced, voice};
 use std::collections::BTreeMap;
 
@@ -41,6 +41,8 @@ pub struct Given<'a> {
     pub tags: Tags,
     /// Under what conditions the show is played.
     pub conditions: Conditions,
+    /// The line of every note of the sketch, where it was read before in another key.
+    pub lines: &'a [Line],
 }
 
 /// Goes the whole way. `progress` is told the share done.
@@ -73,6 +75,7 @@ pub fn whole_way(
         &ReadOptions {
             leave_out: &own.tracks,
             tags: given.tags.clone(),
+            lines: given.lines,
             ..ReadOptions::default()
         },
     );
