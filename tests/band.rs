@@ -12,6 +12,8 @@ mod any_roster;
 mod chance;
 mod division;
 mod go_easy;
+mod load;
+mod loudness;
 mod outside;
 mod own_passages;
 mod people;

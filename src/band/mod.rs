@@ -13,6 +13,8 @@ pub mod instruments;
 pub mod level;
 pub mod level_words;
 pub mod limits;
+pub mod load;
+pub mod loudness;
 pub mod made_band;
 pub mod nearest;
 pub mod people;

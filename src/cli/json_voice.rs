@@ -1,6 +1,7 @@
 //! What `voice` made as JSON (schema: `assets/schema/voice.schema.json`).
 
 use super::json_review::FindingJson;
+use super::json_weighed::WeighedJson;
 use super::rounded::thousandths;
 use super::whole_way::WholeWay;
 use crate::band::{Band, Exposure, GoEasy, PartId, shared_players};
@@ -19,6 +20,8 @@ pub struct VoiceAnswer<'a> {
     passages: Vec<PassageJson<'a>>,
     cost: f64,
     melody_changes: Vec<MelodyChangeJson<'a>>,
+    #[serde(flatten)]
+    weighed: WeighedJson,
     findings: Vec<FindingJson>,
     warnings: Vec<String>,
 }
@@ -126,6 +129,7 @@ impl<'a> VoiceAnswer<'a> {
             passages: way.plan.passages.iter().map(|p| passage(band, p)).collect(),
             cost: way.voiced.cost,
             melody_changes: changes.collect(),
+            weighed: WeighedJson::of(band, &way.weighed),
             findings: way.findings.iter().map(FindingJson::of).collect(),
             warnings: way.warnings.iter().map(ToString::to_string).collect(),
         }

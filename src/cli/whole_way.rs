@@ -1,12 +1,13 @@
 //! The whole way of the data, from a song and a band to a voiced draft, in one short function.
 
+use super::weighed::Weighed;
 use crate::band::Band;
+use crate::band::load::Conditions;
 use crate::music::{KeySignature, Tick};
 use crate::plan::{Lines, ScoringPlan, Setting, figure_plans, passages::passages, plan, played};
-use crate::review::clean::fresh;
 use crate::review::{
-    CleanLine, Finding, Frame, Sheet, check_against_sketch, check_carried_alone, check_limits,
-    check_notes, clean_lines, silent_parts,
+    CleanLine, Finding, Frame, Sheet, Stretch, check_against_sketch, check_carried_alone,
+    check_limits, check_notes, clean_lines, silent_parts,
 };
 use crate::score::{Lock, Locks, own_passages};
 use crate::sketch::{Line, ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
@@ -28,8 +29,10 @@ pub struct WholeWay {
     pub voiced: Voiced,
     /// What a reviewer would mark.
     pub findings: Vec<Finding>,
-    /// How clean each line is likely to come out, nobody tired.
+    /// How clean each line is likely to come out.
     pub clean: Vec<CleanLine>,
+    /// Presence and load; what is to be marked of them is among the findings.
+    pub weighed: Weighed,
     /// What was malformed or had to be decided.
     pub warnings: Vec<Warning>,
 }
@@ -42,6 +45,8 @@ pub struct Given<'a> {
     pub locks: Option<&'a Song>,
     /// What the arranger says of the sketch's lines.
     pub tags: Tags,
+    /// Under what conditions the show is played.
+    pub conditions: Conditions,
     /// The line of every note of the sketch, where it was read before in another key.
     pub lines: &'a [Line],
 }
@@ -131,7 +136,12 @@ pub fn whole_way(
         meters: &song.meters,
         keys: &found,
     };
-    let clean = clean_lines(band, lines, &frame, &fresh);
+    let clean = clean_lines(band, lines, &frame, given.conditions);
+    let stretches: Vec<Stretch> = passages.iter().map(Stretch::from).collect();
+    let weighed = Weighed::default()
+        .with_presence(band, lines, &song.meters, &stretches)
+        .with_load(band, lines, (&song.tempo, &song.meters), given.conditions);
+    findings.extend(weighed.findings.clone());
     WholeWay {
         own_tracks: own.tracks,
         locks: all,
@@ -139,6 +149,7 @@ pub fn whole_way(
         voiced,
         findings,
         clean,
+        weighed,
         warnings,
         reading,
     }
