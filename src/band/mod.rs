@@ -1,28 +1,47 @@
 //! The band: instruments, levels, rosters and remarks, and the limits that follow from them.
 
+pub mod absent;
+pub mod careful;
+pub mod cautions;
 pub mod clean_chance;
+pub mod division;
 pub mod instrument;
 pub mod instruments;
 pub mod level;
+pub mod level_words;
 pub mod limits;
+pub mod made_band;
 pub mod nearest;
+pub mod people;
 pub mod playing;
 pub mod presets;
+mod remark_file;
+pub mod remark_words;
 pub mod remarks;
 pub mod roster;
+pub mod roster_csv;
 pub mod roster_file;
-mod roster_remarks;
 mod roster_write;
+mod seat_file;
 mod toml_lines;
 
+pub use absent::{AbsentError, without};
+pub use careful::most_careful;
+pub use cautions::cautions;
 pub use clean_chance::clean_chance;
+pub use division::{Division, DivisionCost, Share};
 pub use instrument::{Choir, Family, Instrument, LevelRange, WrittenRange};
 pub use instruments::{TableError, find_instrument, instruments, read_instruments};
 pub use level::Level;
+pub use level_words::{level_of, players_in_words};
 pub use limits::{BELOW_THE_BREAK, Limits, LimitsError, SoundingRange, limits};
+pub use made_band::BandError;
 pub use nearest::{edit_distance, nearest};
+pub use people::{Roster, Seat, SeatId, Section, Split, same_name};
 pub use presets::{PresetError, preset, preset_names, preset_source};
+pub use remark_words::remarks_in_words;
 pub use remarks::{Exposure, GoEasy, NotesPerSecond, Remarks};
 pub use roster::{Band, Part, PartId, Players};
+pub use roster_csv::{CsvError, read_csv, write_csv};
 pub use roster_file::{RosterError, read_band};
 pub use roster_write::write_band;

@@ -1,5 +1,6 @@
 //! The commands, one file each. The words of the command line are ours.
 
+pub mod ask;
 pub mod bands;
 pub mod failure;
 pub mod files;
@@ -44,6 +45,8 @@ enum Command {
     Review(review::Review),
     /// List the bands that come with the program, or show one
     Bands(bands::Bands),
+    /// Make a form for the director: what the program needs to know of a band, on paper and as a table
+    Ask(ask::Ask),
 }
 
 /// Help and version are answers; what cannot be understood is an error like any other.
@@ -75,6 +78,7 @@ pub fn run() -> ExitCode {
         Command::Read(command) => command.run(),
         Command::Review(command) => command.run(),
         Command::Bands(command) => command.run(),
+        Command::Ask(command) => command.run(),
     };
     done.unwrap_or_else(|failure| {
         files::tell(&format!("bandwright: {failure}"));

@@ -17,9 +17,11 @@ use std::process::ExitCode;
 pub struct Review {
     /// The draft, a MIDI file with tracks named like the band's parts
     draft: PathBuf,
-    /// The band: a roster file (TOML) or the name of a preset
+    /// The band: a roster file (TOML or CSV) or the name of a preset
     #[arg(long)]
     band: String,
+    #[command(flatten)]
+    away: files::Away,
     /// The piano sketch that the draft was made from
     #[arg(long)]
     sketch: Option<PathBuf>,
@@ -58,7 +60,7 @@ impl Review {
             }
         }
         let song = files::song(&self.draft)?;
-        let band = files::band(&self.band)?;
+        let band = files::band_without(&self.band, &self.away)?;
         let sketch = self.sketch.as_deref().map(files::song).transpose()?;
         let sketch = sketch.map(|s| quantise(&s, self.times.into()).song);
         let tags = files::tags(self.tags.as_deref())?;

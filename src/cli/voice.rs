@@ -22,9 +22,11 @@ use std::process::ExitCode;
 pub struct Voice {
     /// The piano sketch, a MIDI file [default: the built-in demo]
     sketch: Option<PathBuf>,
-    /// The band: a roster file (TOML) or the name of a preset
+    /// The band: a roster file (TOML or CSV) or the name of a preset
     #[arg(long, default_value = files::DEMO_BAND)]
     band: String,
+    #[command(flatten)]
+    away: files::Away,
     /// A MIDI file whose tracks named like parts are kept as they are
     #[arg(long)]
     locks: Option<PathBuf>,
@@ -58,7 +60,7 @@ impl Voice {
             None => files::demo_song()?,
         };
         let song = quantise(&song, self.times.into()).song;
-        let band = files::band(&self.band)?;
+        let band = files::band_without(&self.band, &self.away)?;
         let locks = self.locks.as_deref().map(files::song).transpose()?;
         let given = Given {
             locks: locks.as_ref(),
