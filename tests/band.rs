@@ -8,8 +8,7 @@
 )]
 
 mod outside;
+mod overrides;
 mod own_passages;
 mod playing;
-mod ranges;
 mod refusals;
-mod roster;

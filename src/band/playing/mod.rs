@@ -11,10 +11,13 @@ mod dynamics;
 mod horn;
 mod intonation;
 mod leaps;
+mod lower_parts;
 mod rows;
 mod slide;
 mod speeds;
+mod timpani;
 mod trouble;
+mod usual_sizes;
 mod valves;
 
 pub use action::Action;
@@ -25,9 +28,12 @@ pub use dynamics::{LevelDynamics, level_dynamics};
 pub use horn::{HornFingering, HornSide, horn_fingerings};
 pub use intonation::{ValveLengths, Valves, added_length, partial_cents, partial_semitones};
 pub use leaps::Leaps;
+pub use lower_parts::{OverTheBreak, ceiling, over_the_break};
 pub use slide::{Reach, SlideNote, SlidePlace, SlideTravel, slide_notes, slide_travel};
 pub use speeds::{Speeds, burst_factor};
+pub use timpani::{Drum, drums, set_of, tuning};
 pub use trouble::TroubleSpot;
+pub use usual_sizes::{BandSize, UsualSize, band_size, usual_sizes};
 pub use valves::{Combination, Fingering, Partial, ValveReading, ValveTable, valve_table};
 
 use crate::band::instruments::TableError;
