@@ -15,6 +15,7 @@ mod go_easy;
 mod load;
 mod loudness;
 mod outside;
+mod overrides;
 mod own_passages;
 mod people;
 mod playing;

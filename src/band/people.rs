@@ -2,6 +2,7 @@
 
 use super::instrument::Instrument;
 use super::level::Level;
+use super::overrides::Override;
 use super::remarks::Remarks;
 use std::sync::Arc;
 
@@ -86,6 +87,8 @@ pub struct Roster {
     pub note: String,
     /// Sections and parts, in the order of the file.
     pub sections: Vec<Section>,
+    /// Values of instruments that hold for this band alone.
+    pub overrides: Vec<Override>,
 }
 
 impl Roster {

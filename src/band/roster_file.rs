@@ -1,6 +1,7 @@
 //! Rosters: a band as a TOML file (form: `presets/README.md`).
 
 use super::division::MOST_SECTION_PARTS;
+use super::override_file::overrides;
 use super::people::{Roster, Section, Split, same_name};
 use super::remark_file::remarks;
 use super::remark_words::instrument_of;
@@ -18,7 +19,7 @@ const MOST_PARTS: usize = 200;
 /// Most characters of a name.
 const LONGEST_NAME: usize = 60;
 
-const BAND_KEYS: [&str; 4] = ["name", "note", "part", "section"];
+const BAND_KEYS: [&str; 5] = ["name", "note", "part", "section", "override"];
 const PART_KEYS: [&str; 5] = ["name", "instrument", "players", "player", "remarks"];
 const SECTION_KEYS: [&str; 6] = [
     "name",
@@ -76,12 +77,15 @@ pub fn read_band(text: &str) -> Result<Band, RosterError> {
         Some(value) => lines.text(value, "note")?.trim().to_owned(),
         None => String::new(),
     };
-    let (lines_of, sections): (Vec<usize>, Vec<Section>) =
+    let (overrides, own) = overrides(lines, top)?;
+    let (lines_of, mut sections): (Vec<usize>, Vec<Section>) =
         sections(lines, top)?.into_iter().unzip();
+    own.give(&mut sections);
     let roster = Roster {
         name,
         note,
         sections,
+        overrides,
     };
     roster.band().map_err(|e| {
         let line = e.section.and_then(|s| lines_of.get(s).copied());

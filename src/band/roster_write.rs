@@ -1,6 +1,7 @@
 //! A band as the text of a roster.
 
 use super::level::Level;
+use super::overrides_write::override_texts;
 use super::people::{Seat, Section, Split};
 use super::remark_words::{Kind, said};
 use super::remarks::Remarks;
@@ -18,7 +19,7 @@ pub fn write_band(band: &Band) -> String {
     for section in &roster.sections {
         text.push_str(&section_text(section));
     }
-    text
+    text + &override_texts(&roster.overrides)
 }
 
 fn section_text(section: &Section) -> String {
@@ -112,7 +113,7 @@ fn remarks_line(remarks: &Remarks) -> String {
 }
 
 /// A basic string of TOML.
-fn quoted(text: &str) -> String {
+pub(super) fn quoted(text: &str) -> String {
     let mut quoted = String::from("\"");
     for c in text.chars() {
         match c {

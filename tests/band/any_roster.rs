@@ -124,6 +124,7 @@ pub fn any_band() -> impl Strategy<Value = Band> {
             name: name.unwrap_or("Any".to_owned()),
             note,
             sections,
+            overrides: Vec::new(),
         }
     });
     roster.prop_filter_map("remarks that leave notes, and somebody there", |r| {
