@@ -282,7 +282,7 @@ proptest! {
 fn a_safe_leap_is_95_and_a_stretch_leap_60() {
     let alone = |found: &Chance| {
         let leap = found.causes.iter().find(|c| c.kind == CauseKind::Leap);
-        leap.map_or(0.99, |c| c.alone())
+        leap.map_or(0.99, bandwright::band::chance::Cause::alone)
     };
     // Trumpets in their second year leap a fifth safely; half as much again is the stretch.
     let safe = after("trumpet", Level::SecondYear, "C4", "G4", 0.1);
