@@ -6,8 +6,8 @@
 //! The limits are those of the tables of ranges and of playing; remarks do not enter, and neither
 //! does a part's rank: who plays which part is the roster's business.
 //!
-//! Each note has a place, perhaps a trouble spot ([`note`]), a way from the note before
-//! ([`moves`]: leap, break, slide) and a moment ([`demands`]: speed, dynamic, key, breath,
+//! Each note has a place, perhaps a trouble spot (`note`), a way from the note before
+//! (`moves`: leap, break, slide) and a moment (`demands`: speed, dynamic, key, breath,
 //! tiredness). [`chance`] tells all of them in words; [`ChanceTable`] gives the same number from
 //! tables made once for a part.
 
