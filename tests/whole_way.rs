@@ -5,6 +5,7 @@ mod figures;
 mod named;
 mod random;
 mod strategies;
+mod weighed;
 
 use crate::checker::{Case, Fixed, faults};
 use crate::midi_file::File;
