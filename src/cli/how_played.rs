@@ -4,8 +4,7 @@ use crate::band::load::{Conditions, Start};
 use crate::band::playing::Posture;
 use clap::Args;
 
-/// Under what conditions the show is played; of two, the more careful holds unless the other is named,
-/// but for the start: players are taken to be fresh.
+/// Under what conditions the show is played: marching, by fresh players, if nothing is said.
 #[derive(Args, Clone, Copy, Debug, Default)]
 pub struct HowPlayed {
     /// The players are rested at the first note [default]
