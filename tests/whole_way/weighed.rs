@@ -12,17 +12,21 @@ use bandwright::review::{Stretch, presences, strains, stretches, tired, with_rol
 use bandwright::score::{DraftNote, PartLine, Role};
 
 fn band(parts: &[(&str, &str)]) -> Band {
-    let part = |(name, rest): &(&str, &str)| {
-        format!("[[part]]\nname = \"{name}\"\n{rest}\n")
-    };
+    let part = |(name, rest): &(&str, &str)| format!("[[part]]\nname = \"{name}\"\n{rest}\n");
     let parts: String = parts.iter().map(part).collect();
     read_band(&format!("name = \"Test\"\n{parts}")).unwrap()
 }
 
 fn two() -> Band {
     band(&[
-        ("Flute", "instrument = \"flute\"\nplayers = { advanced = 4 }"),
-        ("Trombone", "instrument = \"trombone\"\nplayers = { advanced = 2 }"),
+        (
+            "Flute",
+            "instrument = \"flute\"\nplayers = { advanced = 4 }",
+        ),
+        (
+            "Trombone",
+            "instrument = \"trombone\"\nplayers = { advanced = 2 }",
+        ),
     ])
 }
 
@@ -60,7 +64,11 @@ fn presence_follows_from_the_levels() {
     assert_eq!(of(1920), whole);
     assert_eq!(whole.situation, Situation::SameFamily);
     // Alone, it stands above by any measure.
-    let alone = presences(&band, std::slice::from_ref(&tune), &stretches(&[tune.clone()], &song.meters));
+    let alone = presences(
+        &band,
+        std::slice::from_ref(&tune),
+        &stretches(std::slice::from_ref(&tune), &song.meters),
+    );
     assert_eq!(alone[0].tune.unwrap().plain_db, Decibels(f64::INFINITY));
     assert!(alone[0].tune.unwrap().heard > 0.999);
     assert_eq!(alone[0].counterline, None);
@@ -70,7 +78,11 @@ fn presence_follows_from_the_levels() {
 fn situations() {
     let (band, song) = (two(), demo_song().unwrap());
     let lies = |tune: &[(u64, u64, u8, u8)], rest: &[(u64, u64, u8, u8)], swap: bool| {
-        let (a, b) = if swap { ("Trombone", "Flute") } else { ("Flute", "Trombone") };
+        let (a, b) = if swap {
+            ("Trombone", "Flute")
+        } else {
+            ("Flute", "Trombone")
+        };
         let lines = [
             notes(a, &band, Role::Melody, tune),
             notes(b, &band, Role::Harmony, rest),
