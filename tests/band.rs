@@ -11,4 +11,6 @@ mod outside;
 mod overrides;
 mod own_passages;
 mod playing;
+mod ranges;
 mod refusals;
+mod roster;

@@ -104,7 +104,7 @@ fn what_cannot_be_is_refused_with_its_line() {
         ),
         (
             "[[override]]\ninstrument = \"vibraphone\"\nbreath = 9",
-            "line 13: nobody breathes through Vibraphone",
+            "line 13: nobody breathes through Vibraphone (3 octaves)",
         ),
         (
             "[[override]]\ninstrument = \"chimes\"\nleap = 9",
