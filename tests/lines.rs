@@ -41,7 +41,7 @@ fn tune_and_bass_change_octave_only_between_breaths() {
     let bands: Vec<Band> = preset_names().map(|n| preset(n).unwrap()).collect();
     for band in bands {
         let way = whole_way(&song, &band, &Given::default(), &mut |_| {});
-        let lines = Lines::of(&way.reading, song.quarter);
+        let lines = Lines::of(&way.reading, &song.tempo);
         for (role, line) in [(Role::Melody, &lines.melody), (Role::Bass, &lines.bass)] {
             let octaves = octaves_by_breath(&way, line, role);
             assert!(

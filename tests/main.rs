@@ -8,13 +8,17 @@
 
 mod band;
 mod checker;
+mod checker_remarks;
 mod command_line;
 mod demo;
 mod export;
+mod keys;
 mod layers;
 mod lines;
 mod midi_file;
+mod range_staves;
 mod real_music;
+mod roster_commands;
 mod schemas;
 mod sketch;
 mod whole_way;

@@ -11,7 +11,7 @@ use super::remarks::{Exposure, GoEasy, Remarks};
 #[must_use]
 pub fn most_careful<'a>(
     whole: &'a Remarks,
-    players: impl Iterator<Item = &'a Remarks> + Clone,
+    players: &(impl Iterator<Item = &'a Remarks> + Clone),
 ) -> Remarks {
     let all = || std::iter::once(whole).chain(players.clone());
     Remarks {
@@ -85,7 +85,7 @@ mod tests {
             note: "all".to_owned(),
             ..Remarks::default()
         };
-        let both = most_careful(&whole, [&one, &two].into_iter());
+        let both = most_careful(&whole, &[&one, &two].into_iter());
         assert_eq!(both.highest, Some(Written(67)));
         assert_eq!(both.lowest, Some(Written(60)));
         assert_eq!(both.no_leaps_over, Some(Interval(5)));
@@ -101,7 +101,7 @@ mod tests {
             said(Exposure::Unsaid),
             said(Exposure::Never),
         );
-        let of = |players: &[&Remarks]| most_careful(&unsaid, players.iter().copied()).exposure;
+        let of = |players: &[&Remarks]| most_careful(&unsaid, &players.iter().copied()).exposure;
         assert_eq!(of(&[&may, &unsaid]), Exposure::Unsaid);
         assert_eq!(of(&[&may, &may]), Exposure::May);
         assert_eq!(of(&[&may, &never]), Exposure::Never);

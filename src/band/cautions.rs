@@ -17,7 +17,7 @@ pub fn cautions(band: &Band) -> Vec<String> {
             .filter(move |p| p.remarks.go_easy == Some(why));
         parts.map(|p: &Part| p.name.as_str()).collect::<Vec<_>>()
     };
-    let braces = sentence(&easy(GoEasy::Braces), "new or tight braces");
+    let braces = sentence(&easy(GoEasy::Braces), "braces");
     let injury = sentence(&easy(GoEasy::Injury), "an injury");
     resting.chain(braces).chain(injury).collect()
 }

@@ -2,12 +2,15 @@
 
 use super::Failure;
 use super::files;
+use super::range_text::range_text;
 use crate::band::{
     Band, Division, Part, Share, SoundingRange, preset, preset_names, remarks_in_words, write_band,
     write_csv,
 };
+use crate::export::{range_svg, safe_write};
 use crate::music::Sounding;
 use clap::Args;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 /// Arguments of `bands`.
@@ -23,6 +26,12 @@ pub struct Bands {
     csv: bool,
     #[command(flatten)]
     away: files::Away,
+    /// Draw the parts' written ranges on staves into a file (SVG)
+    #[arg(long, requires = "name", conflicts_with_all = ["toml", "csv"])]
+    svg: Option<PathBuf>,
+    /// Replace the drawing if it is there already
+    #[arg(long, requires = "svg")]
+    force: bool,
 }
 
 impl Bands {
@@ -43,18 +52,33 @@ impl Bands {
             }
             Some(name) => {
                 let band = files::band_without(&name, &self.away)?;
+                if let Some(path) = &self.svg {
+                    return draw(&name, &band, path, self.force);
+                }
                 let text = if self.toml {
                     write_band(&band)
                 } else if self.csv {
                     write_csv(&band)
                 } else {
-                    table(&band) + &divisions(&band)
+                    let divisions = divisions(&band);
+                    format!("{}{divisions}\n{}", table(&band), range_text(&band))
                 };
                 files::say(text.trim_end())?;
             }
         }
         Ok(ExitCode::SUCCESS)
     }
+}
+
+/// Writes the ranges of a band as a drawing; never over its own roster.
+fn draw(name: &str, band: &Band, path: &Path, force: bool) -> Result<ExitCode, Failure> {
+    if Path::new(name).is_file() && files::is_same(Path::new(name), path) {
+        return Err(Failure::OutputIsInput(path.display().to_string()));
+    }
+    let existing = files::ask_to_replace(path, force);
+    safe_write(path, range_svg(band).as_bytes(), existing)?;
+    files::say(&format!("Written ranges drawn to {}", path.display()))?;
+    Ok(ExitCode::SUCCESS)
 }
 
 fn preset_line(name: &str) -> String {

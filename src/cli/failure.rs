@@ -87,6 +87,26 @@ pub enum Failure {
         /// The band's name.
         band: String,
     },
+    /// A band has no such part.
+    #[error("{band} has no part `{part}`{hint}")]
+    Part {
+        /// The name that was asked for.
+        part: String,
+        /// The band's name.
+        band: String,
+        /// `; did you mean …?`, or nothing.
+        hint: String,
+    },
+    /// A written note that cannot sound.
+    #[error(
+        "{note} in {part} lies outside of all pitches there are; give a note nearer to its range"
+    )]
+    Unheard {
+        /// The written note.
+        note: String,
+        /// The part.
+        part: String,
+    },
     /// The output is one of the inputs.
     #[error("{0} is both read and written; choose another name for what is written")]
     OutputIsInput(String),

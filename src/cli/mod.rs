@@ -2,16 +2,26 @@
 
 pub mod ask;
 pub mod bands;
+pub mod chance;
+pub mod clean_report;
 pub mod failure;
 pub mod files;
+pub mod how_played;
+pub mod json_chance;
 pub mod json_figures;
 pub mod json_form;
 mod json_harmony;
+pub mod json_keys;
 pub mod json_read;
 pub mod json_review;
 pub mod json_timing;
 pub mod json_voice;
+pub mod json_weighed;
+pub mod key_choice;
+pub mod keys;
+pub mod other_key;
 pub mod progress;
+pub mod range_text;
 pub mod read;
 pub mod read_report;
 pub mod report;
@@ -19,6 +29,7 @@ pub mod review;
 mod rounded;
 pub mod times;
 pub mod voice;
+pub mod weighed;
 pub mod whole_way;
 pub mod why;
 
@@ -43,8 +54,12 @@ enum Command {
     Read(read::Read),
     /// Review a draft for a band: what its players cannot play, what of the sketch is lost
     Review(review::Review),
+    /// Tell how clean the band plays a sketch in every key near its own
+    Keys(keys::Keys),
     /// List the bands that come with the program, or show one
     Bands(bands::Bands),
+    /// Tell how likely a part plays a note clean, and what makes it hard
+    Chance(chance::ChanceOf),
     /// Make a form for the director: what the program needs to know of a band, on paper and as a table
     Ask(ask::Ask),
 }
@@ -77,7 +92,9 @@ pub fn run() -> ExitCode {
         Command::Voice(command) => command.run(),
         Command::Read(command) => command.run(),
         Command::Review(command) => command.run(),
+        Command::Keys(command) => command.run(),
         Command::Bands(command) => command.run(),
+        Command::Chance(command) => command.run(),
         Command::Ask(command) => command.run(),
     };
     done.unwrap_or_else(|failure| {

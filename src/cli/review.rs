@@ -1,13 +1,25 @@
 //! `bandwright review`: findings on any draft, also one made elsewhere.
 
 use super::Failure;
+use super::clean_report::clean_table;
 use super::files::{self, JsonTarget};
+use super::how_played::HowPlayed;
+use super::json_chance::CleanJson;
 use super::json_review::{FindingJson, ReviewAnswer};
+use super::json_weighed::WeighedJson;
+use super::other_key::{OtherKey, other_key};
 use super::times::TimesWord;
+use super::weighed::Weighed;
+use super::whole_way::{keys_found, signatures};
+use crate::band::load::Conditions;
 use crate::band::{Band, PartId};
-use crate::review::{Finding, Severity, check_against_sketch, check_limits, silent_parts};
+use crate::music::{KeySignature, Tick};
+use crate::review::{
+    CleanLine, Finding, Frame, Severity, Sheet, check_against_sketch, check_carried_alone,
+    check_limits, check_notes, clean_lines, silent_parts, stretches, with_roles,
+};
 use crate::score::{DraftNote, Locks, PartLine, Role, own_passages, whole_tracks};
-use crate::sketch::{ReadOptions, Song, Tags, Warning, quantise, read_sketch_with};
+use crate::sketch::{KeyChange, ReadOptions, Reading, Song, Warning, quantise, read_sketch_with};
 use clap::Args;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -28,9 +40,14 @@ pub struct Review {
     /// The file of tags that the draft was made with (TOML)
     #[arg(long, requires = "sketch")]
     tags: Option<PathBuf>,
+    /// By how many semitones the sketch was moved for the draft
+    #[arg(long, requires = "sketch", default_value_t = 0, allow_negative_numbers = true, value_parser = clap::value_parser!(i16).range(-12..=12))]
+    transpose: i16,
     /// Which times count where the sketch was played in: as they were taken for the draft
     #[arg(long, value_enum, default_value_t)]
     times: TimesWord,
+    #[command(flatten)]
+    how: HowPlayed,
     /// Write the findings as JSON to a file, or to standard output with `-`
     #[arg(long)]
     json: Option<PathBuf>,
@@ -64,27 +81,43 @@ impl Review {
         let sketch = self.sketch.as_deref().map(files::song).transpose()?;
         let sketch = sketch.map(|s| quantise(&s, self.times.into()).song);
         let tags = files::tags(self.tags.as_deref())?;
-        let against = sketch.as_ref().map(|s| (s, &tags));
-        let (findings, warnings) =
-            review(&song, &band, against).ok_or_else(|| Failure::NoParts {
+        let sketch = sketch.map(|s| other_key(s, &band, tags, self.transpose));
+        let how = self.how.conditions(&band);
+        let reviewed =
+            review(&song, &band, sketch.as_ref(), how).ok_or_else(|| Failure::NoParts {
                 path: self.draft.display().to_string(),
                 band: band.name.clone(),
             })?;
+        let Reviewed {
+            findings,
+            weighed,
+            warnings,
+        } = reviewed;
+        let clean = clean(&song, &band, sketch.as_ref().map(|s| &s.song), how);
         let playable = findings.iter().all(|f| f.severity != Severity::OutOfLimit);
         let warnings: Vec<String> = warnings.iter().map(ToString::to_string).collect();
         match json {
             Some(target) => {
                 let findings = findings.iter().map(FindingJson::of).collect();
+                let clean = clean.iter().map(|l| CleanJson::of(&band, l)).collect();
                 files::write_json(
                     &target,
                     &ReviewAnswer {
                         playable,
                         findings,
+                        clean,
+                        weighed: WeighedJson::of(&band, &weighed),
                         warnings: warnings.clone(),
                     },
                 )?;
             }
-            None => files::say(&report(&findings, &band))?,
+            None => {
+                let tables = weighed.tables(&band);
+                let lines = std::iter::once(report(&findings, &band))
+                    .chain(tables)
+                    .chain([clean_table(&band, &clean)]);
+                files::say(&lines.collect::<Vec<_>>().join("\n"))?;
+            }
         }
         files::notes(&warnings);
         Ok(if playable {
@@ -95,15 +128,26 @@ impl Review {
     }
 }
 
+/// What a review found.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Reviewed {
+    /// What a reviewer would mark.
+    pub findings: Vec<Finding>,
+    /// Presence (with a sketch, which tells what the tune is) and load.
+    pub weighed: Weighed,
+    /// What was malformed or had to be decided.
+    pub warnings: Vec<Warning>,
+}
+
 /// Findings on a draft, held against its sketch (and the tags it was read with) if there is one;
-/// `None` where no track is named
-/// like a part of the band.
+/// `None` where no track is named like a part of the band.
 #[must_use]
 pub fn review(
     draft: &Song,
     band: &Band,
-    sketch: Option<(&Song, &Tags)>,
-) -> Option<(Vec<Finding>, Vec<Warning>)> {
+    sketch: Option<&OtherKey>,
+    conditions: Conditions,
+) -> Option<Reviewed> {
     let draft = &whole_tracks(draft);
     let own = own_passages(draft, band, (&draft.meters, draft.quarter));
     if own.tracks.is_empty() {
@@ -111,15 +155,33 @@ pub fn review(
     }
     let mut warnings = [draft.warnings.clone(), own.warnings].concat();
     let lines = part_lines(band, &own.locks);
-    let mut findings = check_limits(band, &lines, &draft.meters);
+    let signatures = signatures(draft);
+    let sheet = Sheet {
+        band,
+        lines: &lines,
+        meters: &draft.meters,
+        tempo: &draft.tempo,
+        keys: &[&signatures],
+    };
+    let mut findings = check_limits(&sheet);
     findings.extend(silent_parts(band, &lines, &draft.meters));
-    if let Some((sketch, tags)) = sketch {
+    findings.extend(check_notes(&sheet));
+    let mut weighed = Weighed::default();
+    let clock = (&draft.tempo, &draft.meters);
+    weighed = weighed.with_load(band, &lines, clock, conditions);
+    if let Some(OtherKey {
+        song: sketch,
+        tags,
+        lines: found,
+    }) = sketch
+    {
         let onto = (&sketch.meters, sketch.quarter);
         let reading = read_sketch_with(
             sketch,
             &ReadOptions {
                 leave_out: &own_passages(sketch, band, onto).tracks,
                 tags: tags.clone(),
+                lines: found,
                 ..ReadOptions::default()
             },
         );
@@ -129,9 +191,70 @@ pub fn review(
             warnings.extend(scaled.warnings);
         }
         let lines = part_lines(band, &scaled.locks);
+        findings.extend(in_keys_found(band, &lines, &reading, sketch, &findings));
+        findings.extend(check_carried_alone(band, &lines, &reading, &sketch.meters));
         findings.extend(check_against_sketch(band, &lines, &reading, &sketch.meters));
+        let bars = stretches(&lines, &sketch.meters);
+        let lines = with_roles(&lines, &reading, &sketch.meters);
+        weighed = weighed.with_presence(band, &lines, &sketch.meters, &bars);
     }
-    Some((findings, warnings))
+    findings.extend(weighed.findings.clone());
+    Some(Reviewed {
+        findings,
+        weighed,
+        warnings,
+    })
+}
+
+/// How clean each part of a draft is likely to come out. The key is the draft's own,
+/// or the sketch's where the draft has none.
+#[must_use]
+pub fn clean(draft: &Song, band: &Band, sketch: Option<&Song>, how: Conditions) -> Vec<CleanLine> {
+    let draft = &whole_tracks(draft);
+    let own = own_passages(draft, band, (&draft.meters, draft.quarter));
+    let keyed = Some(draft).filter(|d| !d.keys.is_empty()).or(sketch);
+    let scale = |at: Tick, of: &Song| {
+        let quarters = of.quarter.beats(at.since(Tick::ZERO));
+        Tick(draft.quarter.ticks(quarters).0)
+    };
+    let keys: Vec<(Tick, KeySignature)> = keyed.map_or_else(Vec::new, |song| {
+        let key = |k: &KeyChange| (scale(k.at, song), k.signature);
+        song.keys.iter().map(key).collect()
+    });
+    let frame = Frame {
+        tempo: &draft.tempo,
+        meters: &draft.meters,
+        keys: &keys,
+    };
+    clean_lines(band, &part_lines(band, &own.locks), &frame, how)
+}
+
+/// What the keys that were found in the sketch add to the findings: the draft's own file may write
+/// no signatures, or others.
+fn in_keys_found(
+    band: &Band,
+    lines: &[PartLine],
+    reading: &Reading,
+    sketch: &Song,
+    known: &[Finding],
+) -> Vec<Finding> {
+    let sheet = Sheet {
+        band,
+        lines,
+        meters: &sketch.meters,
+        tempo: &sketch.tempo,
+        keys: &[&keys_found(reading)],
+    };
+    let all = [check_limits(&sheet), check_notes(&sheet)].concat();
+    let of_keys = all
+        .into_iter()
+        .filter(|f| matches!(f.kind, "hard_key" | "key_rest"));
+    of_keys
+        .filter(|f| {
+            let same = |k: &Finding| k.kind == f.kind && k.part == f.part && k.place == f.place;
+            !known.iter().any(same)
+        })
+        .collect()
 }
 
 fn part_lines(band: &Band, locks: &Locks) -> Vec<PartLine> {

@@ -2,7 +2,9 @@
 
 use super::failure::{Failure, no_notes_hint};
 use super::files::{self, JsonTarget};
+use super::how_played::HowPlayed;
 use super::json_voice::VoiceAnswer;
+use super::other_key::{OtherKey, other_key};
 use super::progress::Progress;
 use super::report::grouped;
 use super::times::TimesWord;
@@ -33,6 +35,9 @@ pub struct Voice {
     /// A file that says which notes are melody, bass and so on (TOML)
     #[arg(long)]
     tags: Option<PathBuf>,
+    /// Move the sketch by semitones first (-12 to 12; 2 lower: -2). A lock file is taken as it is
+    #[arg(long, default_value_t = 0, allow_negative_numbers = true, value_parser = clap::value_parser!(i16).range(-12..=12))]
+    transpose: i16,
     /// Where the draft goes
     #[arg(long, default_value = "draft.mid")]
     out: PathBuf,
@@ -42,6 +47,8 @@ pub struct Voice {
     /// Which times count where a sketch was played in: those that would be written, or those played
     #[arg(long, value_enum, default_value_t)]
     times: TimesWord,
+    #[command(flatten)]
+    how: HowPlayed,
     /// Replace the draft if it is there already
     #[arg(long)]
     force: bool,
@@ -61,10 +68,14 @@ impl Voice {
         };
         let song = quantise(&song, self.times.into()).song;
         let band = files::band_without(&self.band, &self.away)?;
+        let tags = files::tags(self.tags.as_deref())?;
+        let OtherKey { song, tags, lines } = other_key(song, &band, tags, self.transpose);
         let locks = self.locks.as_deref().map(files::song).transpose()?;
         let given = Given {
             locks: locks.as_ref(),
-            tags: files::tags(self.tags.as_deref())?,
+            tags,
+            lines: &lines,
+            conditions: self.how.conditions(&band),
         };
         // What cannot be written is said before the work is done.
         let existing = files::ask_to_replace(&self.out, self.force);
@@ -170,6 +181,7 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
         format!("{bars:<8} {:>5.1}      {}", p.passage.intensity, p.way)
     }));
     lines.extend(figure_lines(&way.plan, band));
+    lines.extend(way.weighed.tables(band));
     lines.push(String::new());
     lines.push(findings_line(way));
     let grave: Vec<&Finding> = way

@@ -1,10 +1,16 @@
 //! The whole way of the data, from a song and a band to a voiced draft, in one short function.
 
+use super::weighed::Weighed;
 use crate::band::Band;
-use crate::plan::{Lines, ScoringPlan, figure_plans, passages::passages, plan, played};
-use crate::review::{Finding, check_against_sketch, check_limits, silent_parts};
+use crate::band::load::Conditions;
+use crate::music::{KeySignature, Tick};
+use crate::plan::{Lines, ScoringPlan, Setting, figure_plans, passages::passages, plan, played};
+use crate::review::{
+    CleanLine, Finding, Frame, Sheet, Stretch, check_against_sketch, check_carried_alone,
+    check_limits, check_notes, clean_lines, silent_parts,
+};
 use crate::score::{Lock, Locks, own_passages};
-use crate::sketch::{ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
+use crate::sketch::{Line, ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
 use crate::voicing::{Problem, Voiced, voice};
 use std::collections::BTreeMap;
 
@@ -23,6 +29,10 @@ pub struct WholeWay {
     pub voiced: Voiced,
     /// What a reviewer would mark.
     pub findings: Vec<Finding>,
+    /// How clean each line is likely to come out.
+    pub clean: Vec<CleanLine>,
+    /// Presence and load; what is to be marked of them is among the findings.
+    pub weighed: Weighed,
     /// What was malformed or had to be decided.
     pub warnings: Vec<Warning>,
 }
@@ -35,6 +45,10 @@ pub struct Given<'a> {
     pub locks: Option<&'a Song>,
     /// What the arranger says of the sketch's lines.
     pub tags: Tags,
+    /// Under what conditions the show is played.
+    pub conditions: Conditions,
+    /// The line of every note of the sketch, where it was read before in another key.
+    pub lines: &'a [Line],
 }
 
 /// Goes the whole way. `progress` is told the share done.
@@ -67,6 +81,7 @@ pub fn whole_way(
         &ReadOptions {
             leave_out: &own.tracks,
             tags: given.tags.clone(),
+            lines: given.lines,
             ..ReadOptions::default()
         },
     );
@@ -78,35 +93,77 @@ pub fn whole_way(
         figures.get(next.checked_sub(1)?)?.as_ref().map(|f| f.way)
     };
     let played = played(&reading, way);
-    let lines = Lines::of(&played, song.quarter);
-    let plan = plan(band, &lines, &passages, figures.clone());
+    let lines = Lines::of(&played, &song.tempo);
+    let signatures = signatures(song);
+    let setting = Setting {
+        band,
+        reading: &played,
+        lines: &lines,
+        passages: &passages,
+        meters: &song.meters,
+        tempo: &song.tempo,
+        signatures: &signatures,
+        locks: &all,
+    };
+    let plan = plan(&setting, figures.clone());
     let problem = Problem {
         band,
         reading: &played,
         lines: &lines,
         meters: &song.meters,
         quarter: song.quarter,
+        tempo: &song.tempo,
         locks: &all,
         plan: &plan,
     };
     let voiced = voice(&problem, progress);
-    let mut findings = check_limits(band, &voiced.draft.lines, &song.meters);
-    findings.extend(silent_parts(band, &voiced.draft.lines, &song.meters));
-    findings.extend(check_against_sketch(
+    let found = keys_found(&reading);
+    let lines = &voiced.draft.lines;
+    let sheet = Sheet {
         band,
-        &voiced.draft.lines,
-        &reading,
-        &song.meters,
-    ));
+        lines,
+        meters: &song.meters,
+        tempo: &song.tempo,
+        keys: &[&found, &signatures],
+    };
+    let mut findings = check_limits(&sheet);
+    findings.extend(check_carried_alone(band, lines, &reading, &song.meters));
+    findings.extend(silent_parts(band, lines, &song.meters));
+    findings.extend(check_notes(&sheet));
+    findings.extend(check_against_sketch(band, lines, &reading, &song.meters));
+    let frame = Frame {
+        tempo: &song.tempo,
+        meters: &song.meters,
+        keys: &found,
+    };
+    let clean = clean_lines(band, lines, &frame, given.conditions);
+    let stretches: Vec<Stretch> = passages.iter().map(Stretch::from).collect();
+    let weighed = Weighed::default()
+        .with_presence(band, lines, &song.meters, &stretches)
+        .with_load(band, lines, (&song.tempo, &song.meters), given.conditions);
+    findings.extend(weighed.findings.clone());
     WholeWay {
         own_tracks: own.tracks,
         locks: all,
         plan,
         voiced,
         findings,
+        clean,
+        weighed,
         warnings,
         reading,
     }
+}
+
+/// The keys that were found in a sketch, in order.
+pub(super) fn keys_found(reading: &Reading) -> Vec<(Tick, KeySignature)> {
+    let keys = reading.keys.iter();
+    keys.map(|k| (k.start, k.signature)).collect()
+}
+
+/// The key signatures that a file writes, in order.
+pub(super) fn signatures(song: &Song) -> Vec<(Tick, KeySignature)> {
+    song.keys.iter().map(|k| (k.at, k.signature)).collect()
 }
 
 /// Tells how many controllers of the arranger's own tracks do not go into the draft.

@@ -1,12 +1,13 @@
 //! Lines of the sketch as one player could play them: one note at a time.
 
-use crate::music::{Sounding, Tick, Ticks, TicksPerQuarter};
+use crate::band::chance::{Flow, NoteTime, flows};
+use crate::music::{Dynamic, KeySignature, Sounding, TempoMap, Tick, Ticks};
 use crate::score::Role;
 use crate::sketch::{Line, ReadNote, Reading};
 use std::ops::Range;
 
 /// A note of a line, never of zero length and never overlapping the next.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+#[derive(Clone, Copy, PartialEq, Debug)]
 pub struct LineNote {
     /// Where it begins.
     pub onset: Tick,
@@ -16,6 +17,19 @@ pub struct LineNote {
     pub pitch: Sounding,
     /// The sketch's velocity.
     pub velocity: u8,
+    /// What else makes it easy or hard for whoever plays it.
+    pub moment: Moment,
+}
+
+/// What makes a note easy or hard besides its pitch, whoever plays it.
+#[derive(Clone, Copy, PartialEq, Debug, Default)]
+pub struct Moment {
+    /// How loud.
+    pub dynamic: Dynamic,
+    /// How it follows the notes before.
+    pub flow: Flow,
+    /// The concert key; `None` where none is known.
+    pub key: Option<KeySignature>,
 }
 
 /// A line of the sketch with its breathing places.
@@ -43,8 +57,8 @@ pub struct Lines {
 impl Lines {
     /// The lines of a sketch.
     #[must_use]
-    pub fn of(reading: &Reading, quarter: TicksPerQuarter) -> Self {
-        let one = |line, pedal| one_line(reading, quarter, line, pedal);
+    pub fn of(reading: &Reading, tempo: &TempoMap) -> Self {
+        let one = |line, pedal| one_line(reading, tempo, line, pedal);
         Self {
             melody: one(Line::Melody, false),
             counterline: one(Line::Counterline, false),
@@ -99,6 +113,15 @@ impl OneLine {
         whole.map_or(&[], |b| &self.notes[b.clone()])
     }
 
+    /// The same line with no note following fast, where the speed is judged elsewhere.
+    #[must_use]
+    pub fn unhurried(mut self) -> Self {
+        for note in &mut self.notes {
+            note.moment.flow.speed = None;
+        }
+        self
+    }
+
     /// The note sounding at a tick.
     #[must_use]
     pub fn at(&self, at: Tick) -> Option<&LineNote> {
@@ -107,7 +130,7 @@ impl OneLine {
     }
 }
 
-fn one_line(reading: &Reading, quarter: TicksPerQuarter, line: Line, pedal: bool) -> OneLine {
+fn one_line(reading: &Reading, tempo: &TempoMap, line: Line, pedal: bool) -> OneLine {
     let mut notes: Vec<LineNote> = Vec::new();
     for note in reading.line(line) {
         let end = if pedal {
@@ -120,11 +143,40 @@ fn one_line(reading: &Reading, quarter: TicksPerQuarter, line: Line, pedal: bool
             end,
             pitch: note.pitch,
             velocity: note.velocity,
+            moment: Moment::default(),
         };
         add_to_line(&mut notes, next, note, line);
     }
-    let breaths = breaths(&notes, reading, quarter);
-    OneLine { notes, breaths }
+    let breaths = breaths(&notes, reading, tempo);
+    let mut line = OneLine { notes, breaths };
+    set_moments(&mut line, reading, tempo);
+    line
+}
+
+/// Tells every note what surrounds it; a breath is taken at every breathing place.
+fn set_moments(line: &mut OneLine, reading: &Reading, tempo: &TempoMap) {
+    let mut times: Vec<NoteTime> = line.notes.iter().map(|n| time(n, tempo)).collect();
+    for breath in &line.breaths {
+        if let Some(first) = times.get_mut(breath.start) {
+            first.phrase = true;
+        }
+    }
+    for (note, flow) in line.notes.iter_mut().zip(flows(&times)) {
+        note.moment = Moment {
+            dynamic: Dynamic::of_velocity(note.velocity),
+            flow,
+            key: reading.key(note.onset).map(|k| k.signature),
+        };
+    }
+}
+
+fn time(note: &LineNote, tempo: &TempoMap) -> NoteTime {
+    NoteTime {
+        onset: tempo.seconds(note.onset),
+        end: tempo.seconds(note.end),
+        beats: tempo.quarter().beats(note.onset.since(Tick::ZERO)).0,
+        phrase: false,
+    }
 }
 
 /// Of notes struck together a tune keeps the highest, other lines the lowest.
@@ -142,8 +194,8 @@ fn add_to_line(notes: &mut Vec<LineNote>, next: LineNote, note: &ReadNote, line:
 }
 
 /// Breathing places: where a phrase begins, and at rests of half a beat and more.
-fn breaths(notes: &[LineNote], reading: &Reading, quarter: TicksPerQuarter) -> Vec<Range<usize>> {
-    let rest = Ticks((u64::from(quarter.get()) / 2).max(1));
+fn breaths(notes: &[LineNote], reading: &Reading, tempo: &TempoMap) -> Vec<Range<usize>> {
+    let rest = Ticks((u64::from(tempo.quarter().get()) / 2).max(1));
     let mut breaths = Vec::new();
     let mut from = 0;
     for i in 1..notes.len() {

@@ -157,7 +157,7 @@ fn note_cost(
     around: Around,
     pitch: Sounding,
 ) -> Milli {
-    let Some(clean) = costs.cost(pitch) else {
+    let Some(clean) = costs.cost(pitch, &step.moment, None) else {
         return costs::FORBIDDEN;
     };
     let comfortable = part.limits.comfortable;

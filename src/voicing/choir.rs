@@ -8,6 +8,7 @@ use super::steps::Step;
 use crate::band::{Band, PartId};
 use crate::music::motion::{Parallel, Step as Move, parallel};
 use crate::music::{ChordTone, Sounding};
+use crate::plan::fit::ChanceCosts;
 
 /// At most so many parts are solved together.
 const MOST_PARTS: usize = 4;
@@ -157,6 +158,18 @@ pub fn move_cost(
         }
     }
     cost + seventh_cost(before, now, own)
+}
+
+/// What the way to the next note takes off its clean chance: leap, break, slide, speed. Nothing
+/// between fixed notes, after a rest, and where the note stays.
+#[must_use]
+pub fn way_cost(costs: &ChanceCosts, now: &Step, a: Choice, b: Choice) -> Milli {
+    match (a.leave, b.enter) {
+        (Some(from), Some(to)) if from != to && a.sounds.is_some() && !(a.fixed && b.fixed) => {
+            costs::CLEAN.of(f64::from(costs.way_cost(from, to, &now.moment)) / 1000.0)
+        }
+        _ => 0,
+    }
 }
 
 fn parallel_cost(own: Move, line: Move) -> Milli {

@@ -4,8 +4,8 @@
 use super::Problem;
 use super::candidates::{Around, Choice, fixed_choice, harmony_choices, own_cost, with_memory};
 use super::chain::{Stage, cheapest_path};
-use super::choir::{StepStates, add_counts, choirs, joint_costs, move_cost, with_shared};
-use super::costs::Milli;
+use super::choir::{StepStates, add_counts, choirs, joint_costs, move_cost, way_cost, with_shared};
+use super::costs::{FORBIDDEN, Milli};
 use super::coverage::{Counts, MOST_TONES, Tones};
 use super::part_notes::PartNotes;
 use super::steps::{Step, steps};
@@ -42,10 +42,7 @@ impl<'a> Chords<'a> {
     #[must_use]
     pub fn new(problem: &'a Problem<'a>, costs: &'a [ChanceCosts], has: &'a [PartNotes]) -> Self {
         let passages = problem.plan.passages.iter().map(|p| p.passage.start);
-        let locks = has
-            .iter()
-            .flat_map(|h| &h.locked)
-            .flat_map(|(a, b)| [*a, *b]);
+        let locks = has.iter().flat_map(|h| &h.shut).flat_map(|(a, b)| [*a, *b]);
         let cuts: BTreeSet<Tick> = passages.chain(locks).collect();
         let steps = steps(problem, &cuts);
         let tones: Vec<Tones> = steps.iter().map(Tones::of).collect();
@@ -298,9 +295,11 @@ impl<'a> Chords<'a> {
         let steps = (&self.steps[was], &self.steps[s]);
         let around = (self.around[was], self.around[s]);
         let row = |a: &Choice| {
-            now.iter()
-                .map(|b| move_cost(most, steps, around, *a, *b))
-                .collect::<Vec<_>>()
+            let cost = |b: &Choice| match move_cost(most, steps, around, *a, *b) {
+                FORBIDDEN => FORBIDDEN,
+                cost => cost + way_cost(&self.costs[id.0], &self.steps[s], *a, *b),
+            };
+            now.iter().map(cost).collect::<Vec<_>>()
         };
         before.iter().flat_map(row).collect()
     }

@@ -13,16 +13,18 @@ pub mod candidates;
 pub mod chain;
 pub mod choir;
 pub mod chords;
+pub mod company;
 pub mod costs;
 pub mod cover;
 pub mod coverage;
+mod held;
 pub mod part_notes;
 pub mod set_line;
 pub mod solve;
 pub mod steps;
 
 use crate::band::Band;
-use crate::music::{MeterMap, TicksPerQuarter};
+use crate::music::{MeterMap, TempoMap, TicksPerQuarter};
 use crate::plan::{Lines, ScoringPlan};
 use crate::score::{Draft, Locks};
 use crate::sketch::Reading;
@@ -42,6 +44,8 @@ pub struct Problem<'a> {
     pub meters: &'a MeterMap,
     /// Ticks of a quarter note.
     pub quarter: TicksPerQuarter,
+    /// Tempos.
+    pub tempo: &'a TempoMap,
     /// What the arranger fixed.
     pub locks: &'a Locks,
     /// Who carries what.

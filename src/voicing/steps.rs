@@ -1,7 +1,10 @@
 //! Steps of the harmony: stretches in which the tones that may be played do not change.
 
 use super::Problem;
-use crate::music::{Chord, PitchClassSet, Tick};
+use crate::band::NotesPerSecond;
+use crate::band::chance::Flow;
+use crate::music::{Chord, Dynamic, PitchClassSet, Tick};
+use crate::plan::Moment;
 use crate::sketch::{Line, ReadNote, Slice};
 use std::collections::BTreeSet;
 
@@ -23,6 +26,8 @@ pub struct Step {
     pub velocity: u8,
     /// Length in quarter notes.
     pub beats: f64,
+    /// What makes its notes easy or hard, besides their pitch and where they come from.
+    pub moment: Moment,
 }
 
 /// The steps over the whole sketch, without gaps; they are also cut at the given ticks.
@@ -36,11 +41,13 @@ pub fn steps(problem: &Problem<'_>, cuts: &BTreeSet<Tick>) -> Vec<Step> {
                 Some(last) if continues(last, &step, cuts) => {
                     last.end = step.end;
                     last.beats += step.beats;
+                    last.moment.flow.breath += step.moment.flow.breath;
                 }
                 _ => steps.push(step),
             }
         }
     }
+    set_speeds(problem, &mut steps);
     steps
 }
 
@@ -109,6 +116,35 @@ fn step(problem: &Problem<'_>, slice: &Slice, start: Tick, end: Tick) -> Step {
         chord,
         velocity: velocity.clamp(1, 127) as u8,
         beats: problem.quarter.beats(end.since(start)).0,
+        moment: moment(problem, velocity.clamp(1, 127) as u8, start, end),
+    }
+}
+
+/// A run of chords has a bar or so at one speed (ours).
+const RUN_BEATS: f64 = 4.0;
+
+/// How loud a step is, in which key, and how long; its speed comes with the step before.
+fn moment(problem: &Problem<'_>, velocity: u8, start: Tick, end: Tick) -> Moment {
+    Moment {
+        dynamic: Dynamic::of_velocity(velocity),
+        flow: Flow {
+            near: true,
+            speed: None,
+            run_beats: RUN_BEATS,
+            breath: problem.tempo.seconds(end) - problem.tempo.seconds(start),
+        },
+        key: problem.reading.key(start).map(|k| k.signature),
+    }
+}
+
+/// Tells every step how fast it follows the one before.
+fn set_speeds(problem: &Problem<'_>, steps: &mut [Step]) {
+    let mut before = None;
+    for step in steps {
+        let now = problem.tempo.seconds(step.start);
+        let gap = before.map(|b| now - b).filter(|g| *g > 0.0);
+        step.moment.flow.speed = gap.map(|g| NotesPerSecond(1.0 / g));
+        before = Some(now);
     }
 }
 

@@ -15,7 +15,7 @@ pub use solve::divide;
 
 pub(super) use seats::divide_section;
 
-use super::roster::Players;
+use crate::band::roster::Players;
 
 /// A part of a divided section.
 #[derive(Clone, PartialEq, Eq, Debug)]

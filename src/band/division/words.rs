@@ -81,8 +81,9 @@ fn leaders(task: &Task, shares: &[Share]) -> Option<String> {
         return None;
     }
     Some(format!(
-        "Not all of the best are on the first part: {} too has a leader of theirs ({level}).",
-        lower.join(" and ")
+        "The best are not all on the first part: {} {} led by one of them ({level}).",
+        lower.join(" and "),
+        if lower.len() == 1 { "is" } else { "are each" }
     ))
 }
 

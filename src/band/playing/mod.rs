@@ -10,7 +10,9 @@ mod clarinet_break;
 mod dynamics;
 mod horn;
 mod intonation;
+mod keys;
 mod leaps;
+mod loudness_zones;
 mod lower_parts;
 mod rows;
 mod slide;
@@ -27,7 +29,9 @@ pub use clarinet_break::{Crossing, Register, crossing, crossings, registers};
 pub use dynamics::{LevelDynamics, level_dynamics};
 pub use horn::{HornFingering, HornSide, horn_fingerings};
 pub use intonation::{ValveLengths, Valves, added_length, partial_cents, partial_semitones};
+pub use keys::{LevelKeys, level_keys};
 pub use leaps::Leaps;
+pub use loudness_zones::{HighAndSoft, LoudnessRule, LoudnessZone, high_and_soft};
 pub use lower_parts::{OverTheBreak, ceiling, over_the_break};
 pub use slide::{Reach, SlideNote, SlidePlace, SlideTravel, slide_notes, slide_travel};
 pub use speeds::{Speeds, burst_factor};
@@ -49,6 +53,8 @@ pub struct Playing {
     pub breath: Option<Breath>,
     /// Notes that are harder or worse than their neighbours, lowest first.
     pub trouble: Vec<TroubleSpot>,
+    /// Notes that cannot be played at every dynamic.
+    pub loudness_zones: Vec<LoudnessZone>,
     /// How its notes are made.
     pub action: Action,
 }
@@ -64,6 +70,7 @@ impl Playing {
             leaps: leaps::of(id)?,
             breath: breath::of(id)?,
             trouble: trouble::of(id)?,
+            loudness_zones: loudness_zones::of(id)?,
             action: action::of(id)?,
         })
     }

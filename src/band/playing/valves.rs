@@ -150,8 +150,8 @@ pub fn valve_table() -> Result<&'static ValveTable, TableError> {
     static READ: OnceLock<Result<ValveTable, TableError>> = OnceLock::new();
     rows::cached(&READ, || {
         let table: Table = rows::read(NAME, TABLE)?;
-        let three = table.fingering.into_iter().map(fingering);
-        let four = table.fourth.into_iter().map(fourth);
+        let three = table.fingering.iter().map(fingering);
+        let four = table.fourth.iter().map(fourth);
         let of = |share: [f64; 2]| share[0] / share[1];
         let c = table.compromise;
         Ok(ValveTable {
@@ -200,7 +200,7 @@ fn partial(row: PartialRow) -> Result<Partial, TableError> {
     })
 }
 
-fn fingering(row: FingeringRow) -> Result<Fingering, TableError> {
+fn fingering(row: &FingeringRow) -> Result<Fingering, TableError> {
     let alternates = row.alternates.iter().map(|word| alternate(word));
     Ok(Fingering {
         written: rows::note(NAME, &row.written)?,
@@ -223,7 +223,7 @@ fn alternate(word: &str) -> Result<(u8, Valves), TableError> {
     Ok((partial, valves(NAME, pressed)?))
 }
 
-fn fourth(row: FourthRow) -> Result<Fingering, TableError> {
+fn fourth(row: &FourthRow) -> Result<Fingering, TableError> {
     Ok(Fingering {
         written: rows::note(NAME, &row.written)?,
         partial: row.partial,

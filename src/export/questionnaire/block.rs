@@ -61,7 +61,7 @@ fn table(band: &Band, columns: &[(usize, &Section)]) -> String {
         .map(|q| row(q, &asked))
         .collect();
     format!(
-        "<table>\n<thead{class}><tr><th scope=\"col\"><span class=\"hidden\">Question</span></th>{heads}</tr></thead>\n\
+        "<table>\n<colgroup><col class=\"question\"></colgroup>\n<thead{class}><tr><th scope=\"col\"><span class=\"hidden\">Question</span></th>{heads}</tr></thead>\n\
          <tbody>\n{rows}</tbody>\n</table>\n"
     )
 }
@@ -71,12 +71,9 @@ fn row(question: &Question, asked: &[Asked<'_>]) -> String {
         .iter()
         .map(|a| format!("<td>{}</td>", (question.answer)(a)))
         .collect();
-    let help = match question.help {
-        "" => String::new(),
-        help => format!(" <span class=\"help\">{help}</span>"),
-    };
     format!(
-        "<tr><th scope=\"row\"><span class=\"ask\">{}</span> <code>{}</code>{help}</th>{answers}</tr>\n",
-        question.ask, question.column
+        "<tr><th scope=\"row\" aria-describedby=\"{}\">{}</th>{answers}</tr>\n",
+        question.id(),
+        question.ask
     )
 }

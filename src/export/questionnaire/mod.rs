@@ -14,6 +14,7 @@ pub use stave_place::stave_place;
 use crate::band::{Band, Section, same_name};
 use block::block;
 use html::{escaped, ruled};
+use questions::{QUESTIONS, Question};
 use style::STYLE;
 
 /// The form of a band.
@@ -69,40 +70,49 @@ fn stem(name: &str) -> &str {
 }
 
 fn head(band: &Band) -> String {
+    let fits = |q: &&Question| band.roster.sections.iter().any(|s| (q.fits)(s));
+    let questions: String = QUESTIONS.iter().filter(fits).map(explained).collect();
     format!(
-        "<header>\n<p class=\"kicker\">For the director</p>\n<h1>Who will play this?</h1>\n\
+        "<header>\n<h1>Who will play this?</h1>\n\
          <p class=\"band\">{}</p>\n\
          <div class=\"signed\">\n{}{}{}</div>\n\
-         <p>The music is going to be written for your players as they are now. What you write here \
-         becomes a limit that no note of the draft breaks. <strong>Leave empty what you have nothing \
-         to say about.</strong> What we know already is filled in; please correct it.</p>\n\
-         <dl class=\"how\">\n\
-         <div><dt>Levels</dt><dd><b>first-year</b>: in the first year of playing. \
-         <b>second-year</b>. <b>intermediate</b>: about years three and four. <b>advanced</b>: a solid \
-         high-school player. <b>all-state</b>: would win a place in an all-state band.</dd></div>\n\
-         <div><dt>Notes</dt><dd>As the player reads them, with the octave: C4 is middle C, the C in \
-         the third space of the treble clef is C5. Flats are Bb, sharps F#. A <b>safe</b> note comes \
-         out every time, also at the end of a long rehearsal.</dd></div>\n\
-         <div><dt>Names</dt><dd>Only if they help you. They go into no score. The small word beside \
-         each question is the column of the table that comes with this form.</dd></div>\n\
-         </dl>\n</header>\n",
+         <p>Dear director: the music is going to be written for your players as they are now. What you \
+         write here becomes a limit that the draft keeps. <strong>Leave empty what you have nothing to \
+         say about;</strong> what we know already is filled in, so please correct it.</p>\n\
+         <p><strong>Levels:</strong> <b>first-year</b>, in the first year of playing; \
+         <b>second-year</b>; <b>intermediate</b>, about years three and four; <b>advanced</b>, a solid \
+         high-school player; <b>all-state</b>, would win a place in an all-state band. \
+         <strong>Notes</strong> are written as the player reads them, with the octave: C4 is middle C, \
+         the C in the third space of the treble clef is C5; flats are Bb, sharps F#.</p>\n\
+         <dl class=\"how\">\n{questions}</dl>\n</header>\n",
         escaped(&band.name),
         ruled("Director", "director"),
-        ruled("Filled in on", "date"),
+        ruled("Date", "date"),
         ruled("Program or show", "show"),
+    )
+}
+
+/// What a question means, and which column of the table takes the answer.
+fn explained(question: &Question) -> String {
+    format!(
+        "<div id=\"{}\"><dt>{} <code>{}</code></dt><dd>{}</dd></div>\n",
+        question.id(),
+        question.ask,
+        question.column,
+        question.help
     )
 }
 
 fn foot(band: &Band) -> String {
     format!(
         "<section class=\"block wide\" aria-labelledby=\"rest\">\n<h2 id=\"rest\">The whole band</h2>\n\
-         <p class=\"ask\"><label for=\"whole\">Players who are missing above, instruments you are short \
-         of, who is away and when, heat, marching, anything else</label></p>\n\
-         <textarea id=\"whole\" rows=\"4\">{}</textarea>\n</section>\n\
+         <div class=\"whole\"><label for=\"whole\">Players who are missing above; instruments you are \
+         short of; who is away and when; marching, heat, the room; anything else</label>\n\
+         <textarea id=\"whole\" rows=\"4\">{}</textarea></div>\n</section>\n\
          <footer>\n<p><strong>Care.</strong> Of braces or an injury we need to know only that we should \
-         go easy; please write nothing medical here. What a player may do is for you, the family, and \
-         the player's doctor or dentist to decide, and pain is always a reason to stop. What you write \
-         here is about young people: keep it where you keep other student records.</p>\n</footer>\n",
+         go easy. What a player may do is for you, the family and the player's doctor or dentist to \
+         decide, and pain is always a reason to stop. This form is about young people: keep it where \
+         you keep other student records.</p>\n</footer>\n",
         escaped(&band.note)
     )
 }

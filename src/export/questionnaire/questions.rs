@@ -1,8 +1,8 @@
 //! The questions, and what the roster has said in answer.
 
-use super::html::{line, lines, tick};
+use super::html::{escaped, line, lines, tick};
 use super::stave_place::stave_place;
-use crate::band::{Band, Exposure, GoEasy, Seat, Section};
+use crate::band::{Band, Exposure, GoEasy, Part, Seat, Section, remarks_in_words};
 use crate::music::{Sounding, Written};
 
 /// A question: what is asked, what helps to answer, the column of the table, and the place for the
@@ -38,31 +38,31 @@ const ALL: fn(&Section) -> bool = |_| true;
 pub(super) const QUESTIONS: [Question; 11] = [
     Question {
         ask: "Who plays",
-        help: "how many of which level; names if you like; who is away",
+        help: "How many of which level; who is away. Names only if they help you: they go into no score.",
         column: "count, level, name, absent",
         answer: |a| lines(&a.named("who plays"), &who(a.section), 34),
         fits: ALL,
     },
     Question {
-        ask: "Notes that are safe",
-        help: "lowest and highest, as they read them",
+        ask: "Safe notes",
+        help: "Lowest and highest note that comes out every time, also at the end of a long rehearsal.",
         column: "lowest, highest",
         answer: range,
         fits: ALL,
     },
     Question {
-        ask: "Over the break?",
-        help: "tick if they should stay below it (nothing above written Bb4)",
+        ask: "The break",
+        help: "Clarinets that should stay below it: nothing above written Bb4.",
         column: "below_the_break",
         answer: |a| {
             let said = a.section.remarks.below_the_break;
-            tick(&a.named("break"), "stay below the break", said)
+            tick(&a.named("the break"), "stay below", said)
         },
         fits: |s| s.instrument.id.starts_with("clarinet"),
     },
     Question {
         ask: "Widest leap",
-        help: "in half steps: 5 a fourth, 7 a fifth, 12 an octave",
+        help: "In half steps: 5 is a fourth, 7 a fifth, 12 an octave.",
         column: "no_leaps_over",
         answer: |a| {
             let said = a.section.remarks.no_leaps_over.map(|l| l.0.to_string());
@@ -71,18 +71,18 @@ pub(super) const QUESTIONS: [Question; 11] = [
         fits: ALL,
     },
     Question {
-        ask: "Fastest notes that stay clean",
-        help: "eighths at 60 to the quarter are 2 a second, at 120 they are 4",
+        ask: "Fastest notes",
+        help: "That stay clean. Eighths with the quarter at 60 are 2 notes a second, at 120 they are 4.",
         column: "no_faster_than",
         answer: |a| {
             let said = a.section.remarks.no_faster_than.map(|s| s.0.to_string());
-            unit(a, "fastest notes", said, "notes a second")
+            unit(a, "fastest notes", said, "a second")
         },
         fits: ALL,
     },
     Question {
-        ask: "Rests",
-        help: "a whole bar of rest in every so many bars",
+        ask: "Rest in every",
+        help: "They need a whole bar of rest at least once in so many bars.",
         column: "rests_every",
         answer: |a| {
             let said = a.section.remarks.rests_every.map(|b| b.to_string());
@@ -91,8 +91,8 @@ pub(super) const QUESTIONS: [Question; 11] = [
         fits: ALL,
     },
     Question {
-        ask: "Keys",
-        help: "most sharps or flats, in the key as they read it",
+        ask: "Keys, at most",
+        help: "Sharps or flats in the key as they read it.",
         column: "accidentals_at_most",
         answer: |a| {
             let said = a.section.remarks.accidentals_at_most;
@@ -101,8 +101,8 @@ pub(super) const QUESTIONS: [Question; 11] = [
         fits: ALL,
     },
     Question {
-        ask: "Heard alone?",
-        help: "nothing ticked: only where they are strong",
+        ask: "Heard alone",
+        help: "If you tick nothing, a tune is left to them alone only where they are strong.",
         column: "exposed",
         answer: |a| {
             let (said, name) = (a.section.remarks.exposure, a.named("heard alone"));
@@ -112,19 +112,19 @@ pub(super) const QUESTIONS: [Question; 11] = [
         fits: ALL,
     },
     Question {
-        ask: "Second instrument",
-        help: "that somebody here also plays in this program",
+        ask: "Also plays",
+        help: "A second instrument that somebody here plays in this program.",
         column: "doubles",
         answer: |a| {
             let said = a.section.remarks.doubles.as_ref();
             let name = said.map_or("", |d| d.name.as_str());
-            line(&a.named("second instrument"), name, "long")
+            line(&a.named("also plays"), name, "long")
         },
         fits: ALL,
     },
     Question {
-        ask: "Go easy?",
-        help: "somebody has braces or is getting over an injury",
+        ask: "Go easy",
+        help: "Somebody has braces, or is getting over an injury. Please write nothing medical.",
         column: "go_easy",
         answer: |a| {
             let (said, name) = (a.section.remarks.go_easy, a.named("go easy"));
@@ -140,12 +140,20 @@ pub(super) const QUESTIONS: [Question; 11] = [
     },
     Question {
         ask: "Anything else",
-        help: "",
+        help: "Whatever a good arranger would want to know of them.",
         column: "note",
         answer: |a| lines(&a.named("anything else"), &a.section.remarks.note, 34),
         fits: ALL,
     },
 ];
+
+impl Question {
+    /// The id of its explanation on the page.
+    pub fn id(&self) -> String {
+        let first = self.column.split(',').next().unwrap_or("");
+        format!("about-{first}")
+    }
+}
 
 fn unit(asked: &Asked<'_>, what: &str, said: Option<String>, unit: &str) -> String {
     let line = line(&asked.named(what), &said.unwrap_or_default(), "short");
@@ -176,7 +184,7 @@ fn seat_words(seat: &Seat, count: usize) -> (String, bool) {
     if seat.absent {
         text.push_str(", away");
     }
-    for remark in crate::band::remarks_in_words(&seat.remarks) {
+    for remark in remarks_in_words(&seat.remarks) {
         text.push_str(&format!("; {remark}"));
     }
     (text, seat.is_plain())
@@ -200,27 +208,27 @@ fn range(asked: &Asked<'_>) -> String {
 }
 
 fn taken(asked: &Asked<'_>) -> String {
-    let of = |p: &&crate::band::Part| p.seats.iter().any(|s| s.section == asked.index);
-    let parts: Vec<&crate::band::Part> = asked.band.parts.iter().filter(of).collect();
+    let of = |p: &&Part| p.seats.iter().any(|s| s.section == asked.index);
+    let parts: Vec<&Part> = asked.band.parts.iter().filter(of).collect();
     let clef = &asked.section.instrument.clef;
-    let note = |pitch: Sounding| {
-        let written = asked.section.instrument.transposition.written(pitch);
-        format!("{written} ({})", stave_place(written, clef))
-    };
-    let texts: Vec<String> = parts
-        .iter()
-        .map(|part| {
-            let range = part.limits.range;
-            let name = if parts.len() > 1 {
-                format!("{}: ", super::html::escaped(&part.name))
-            } else {
-                String::new()
+    let written = |pitch: Sounding| asked.section.instrument.transposition.written(pitch);
+    let texts: Vec<String> = match parts.as_slice() {
+        [] => return String::new(),
+        [part] => {
+            let note = |pitch| {
+                let written = written(pitch);
+                format!("{written} ({})", stave_place(written, clef))
             };
-            format!("{name}{} to {}", note(range.low), note(range.high))
-        })
-        .collect();
-    if texts.is_empty() {
-        return String::new();
-    }
-    format!("<p class=\"taken\">now taken: {}</p>", texts.join("; "))
+            let range = part.limits.range;
+            vec![format!("{} to {}", note(range.low), note(range.high))]
+        }
+        parts => parts
+            .iter()
+            .map(|part| {
+                let (range, name) = (part.limits.range, escaped(&part.name));
+                format!("{name} {} to {}", written(range.low), written(range.high))
+            })
+            .collect(),
+    };
+    format!("<p class=\"taken\">now taken: {}</p>", texts.join("<br>"))
 }

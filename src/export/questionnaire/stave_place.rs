@@ -79,7 +79,7 @@ mod tests {
         assert_eq!(place("C6", "G2"), "on the 2nd ledger line above");
         assert_eq!(place("E3", "G2"), "below 3 ledger lines");
         assert_eq!(place("G2", "F4"), "on the bottom line");
-        assert_eq!(place("A1", "F4"), "below 2 ledger lines");
+        assert_eq!(place("A1", "F4"), "on the 3rd ledger line below");
         assert_eq!(place("C3", "F4"), "in the second space");
     }
 }
