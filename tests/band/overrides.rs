@@ -108,7 +108,7 @@ fn what_cannot_be_is_refused_with_its_line() {
         ),
         (
             "[[override]]\ninstrument = \"chimes\"\nleap = 9",
-            "line 13: leaps are all alike on Chimes",
+            "line 13: leaps are all alike on Chimes / tubular bells",
         ),
         (
             "[[override]]\ninstrument = \"trumpet\"\ndrop_trouble = [\"C5\"]",
