@@ -162,7 +162,7 @@ impl Weighed {
 fn presence_line(p: &StretchPresence) -> String {
     let bars = format!("{}-{}", p.stretch.first_bar, p.stretch.last_bar);
     let level = |l: &LinePresence| {
-        let covered = if l.covered() { " under" } else { "" };
+        let covered = if l.covered() { " covered" } else { "" };
         format!("{}{covered}", in_words(l.plain_db))
     };
     let Some(tune) = &p.tune else {

@@ -36,6 +36,9 @@ impl From<&Passage> for Stretch {
     }
 }
 
+/// A line that is heard for this share of its time is not covered (ours; no source).
+const MOSTLY_HEARD: f64 = 0.5;
+
 /// How far a line stands above the rest in a stretch.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct LinePresence {
@@ -54,10 +57,12 @@ pub struct LinePresence {
 }
 
 impl LinePresence {
-    /// Whether it is under the least of its situation.
+    /// Whether it is covered: under the least of its situation, and not heard by the bands of the ear
+    /// for most of its time either. Sums of power alone weigh low notes so heavily that a tune which
+    /// is easily heard above them may seem covered.
     #[must_use]
     pub fn covered(&self) -> bool {
-        self.plain_db.0 < self.target.least
+        self.plain_db.0 < self.target.least && self.heard < MOSTLY_HEARD
     }
 }
 
@@ -138,8 +143,8 @@ fn lies(balance: &Balance) -> Situation {
     Situation::OnTop
 }
 
-/// What a reviewer would mark: stretches in which the tune, or the counterline against it, is under
-/// the least of its situation.
+/// What a reviewer would mark: stretches in which the tune, or the counterline against it, is
+/// covered.
 #[must_use]
 pub fn presence_findings(found: &[StretchPresence], meters: &MeterMap) -> Vec<Finding> {
     let one = |s: &StretchPresence| {
