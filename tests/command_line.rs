@@ -309,6 +309,48 @@ fn the_bands_are_listed_shown_and_written() {
 }
 
 #[test]
+fn a_chance_is_told_with_its_causes() {
+    let place = Place::new().with("b.toml", b"name = \"B\"\n");
+    let told = out(&place.run(&["chance", "clarinet 2", "B4", "--from", "A4", "--speed", "3"]));
+    assert!(told.starts_with("Clarinet 2, written B4: 0."), "{told}");
+    assert!(told.contains("2 second-year players: 0."), "{told}");
+    assert!(
+        told.contains(
+            "0.85 by itself: over the break (classic), from A4: hard for second-year players"
+        ),
+        "{told}"
+    );
+    let easy = out(&place.run(&["chance", "Flute 1", "C6"]));
+    assert!(easy.contains("nothing makes it hard"), "{easy}");
+    let json = out(&place.run(&["chance", "Flute 1", "C6", "--json", "-"]));
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(json["chance"], 0.99);
+    place.refuses(&["chance", "Clarnet 2", "B4"], "did you mean `Clarinet 2`?");
+    // On a piccolo C9 would sound an octave higher than there are pitches.
+    place.refuses(
+        &["chance", "Piccolo", "C9", "--band", "concert"],
+        "nearer to its range",
+    );
+    place.refuses(
+        &[
+            "chance", "Flute 1", "C6", "--band", "b.toml", "--json", "b.toml",
+        ],
+        "both read and written",
+    );
+    for words in [
+        ["chance", "Flute 1", "H4", "--slurred", "--marching"],
+        ["chance", "Flute 1", "C6", "--key", "Eb majer"],
+        ["chance", "Flute 1", "C6", "--speed", "-1"],
+        ["chance", "Flute 1", "C6", "--tired", "1.5"],
+        ["chance", "Flute 1", "C6", "--dynamic", "loud"],
+    ] {
+        let output = place.run(&words);
+        assert_eq!(output.status.code(), Some(2), "{words:?}");
+        assert!(!err(&output).contains("panicked") && out(&output).is_empty());
+    }
+}
+
+#[test]
 fn the_demo_is_voiced_reviewed_and_kept_as_locks() {
     let place = Place::new();
     let said = place.does(&["voice"]);

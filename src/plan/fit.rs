@@ -60,8 +60,19 @@ impl ChanceCosts {
     /// speed. With the cost of the note alone it makes exactly the cost of the note after the other.
     #[must_use]
     pub fn way_cost(&self, from: Sounding, pitch: Sounding, moment: &Moment) -> i32 {
-        let context = self.context(pitch, moment, Some(from));
-        self.any_cost(pitch, &context) - self.any_cost(pitch, &context.alone())
+        self.way_beyond(from, pitch, moment, self.alone(pitch, moment))
+    }
+
+    /// What a pitch costs at a moment where it comes from nowhere, inside the limits or not.
+    #[must_use]
+    pub fn alone(&self, pitch: Sounding, moment: &Moment) -> i32 {
+        self.any_cost(pitch, &self.context(pitch, moment, None))
+    }
+
+    /// [`Self::way_cost`] where the cost of the note alone is known, as for many ways to one note.
+    #[must_use]
+    pub fn way_beyond(&self, from: Sounding, pitch: Sounding, moment: &Moment, alone: i32) -> i32 {
+        self.any_cost(pitch, &self.context(pitch, moment, Some(from))) - alone
     }
 
     fn any_cost(&self, pitch: Sounding, context: &NoteContext) -> i32 {

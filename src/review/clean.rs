@@ -140,8 +140,8 @@ pub fn contexts(
     tired: &dyn Fn(usize) -> f64,
 ) -> Vec<NoteContext> {
     let times: Vec<NoteTime> = notes.iter().map(|n| time(n, frame.tempo)).collect();
-    let crossings = crossings(part, notes, &times);
     let flows = flows(&times);
+    let crossings = crossings(part, notes, &times);
     let mut key = KeyOfPart::default();
     let context = |i: usize| {
         let (note, flow): (&DraftNote, &Flow) = (&notes[i], &flows[i]);

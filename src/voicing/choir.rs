@@ -161,12 +161,14 @@ pub fn move_cost(
 }
 
 /// What the way to the next note takes off its clean chance: leap, break, slide, speed. Nothing
-/// between fixed notes, after a rest, and where the note stays.
+/// between fixed notes, after a rest, and where the note stays. The second choice comes with what
+/// its note costs alone.
 #[must_use]
-pub fn way_cost(costs: &ChanceCosts, now: &Step, a: Choice, b: Choice) -> Milli {
+pub fn way_cost(costs: &ChanceCosts, now: &Step, a: Choice, (b, alone): (Choice, i32)) -> Milli {
     match (a.leave, b.enter) {
         (Some(from), Some(to)) if from != to && a.sounds.is_some() && !(a.fixed && b.fixed) => {
-            costs::CLEAN.of(f64::from(costs.way_cost(from, to, &now.moment)) / 1000.0)
+            let way = costs.way_beyond(from, to, &now.moment, alone);
+            costs::CLEAN.of(f64::from(way) / 1000.0)
         }
         _ => 0,
     }

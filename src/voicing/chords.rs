@@ -294,10 +294,13 @@ impl<'a> Chords<'a> {
         let was = s.saturating_sub(1);
         let steps = (&self.steps[was], &self.steps[s]);
         let around = (self.around[was], self.around[s]);
+        let (costs, step) = (&self.costs[id.0], &self.steps[s]);
+        let alone = |b: &Choice| b.enter.map_or(0, |to| costs.alone(to, &step.moment));
+        let now: Vec<(Choice, i32)> = now.iter().map(|b| (*b, alone(b))).collect();
         let row = |a: &Choice| {
-            let cost = |b: &Choice| match move_cost(most, steps, around, *a, *b) {
+            let cost = |b: &(Choice, i32)| match move_cost(most, steps, around, *a, b.0) {
                 FORBIDDEN => FORBIDDEN,
-                cost => cost + way_cost(&self.costs[id.0], &self.steps[s], *a, *b),
+                cost => cost + way_cost(costs, step, *a, *b),
             };
             now.iter().map(cost).collect::<Vec<_>>()
         };

@@ -291,12 +291,18 @@ impl Case<'_> {
 
     fn key(&self) -> String {
         let signs = self.context.accidentals;
-        let outside = if self.context.in_key {
-            ""
+        let many = if signs == 1 {
+            "sharp or flat"
         } else {
-            ", and the note is outside it"
+            "sharps or flats"
         };
-        format!("a written key of {signs} sharps or flats{outside}")
+        let key = format!("a written key of {signs} {many}");
+        if self.context.in_key {
+            key
+        } else {
+            let note = self.written(self.pitch);
+            format!("{note} is outside the key, {key}")
+        }
     }
 
     fn breath(&self) -> String {

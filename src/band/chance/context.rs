@@ -55,18 +55,6 @@ impl Default for NoteContext {
     }
 }
 
-impl NoteContext {
-    /// The same note with nothing before it: no leap, no speed.
-    #[must_use]
-    pub const fn alone(self) -> Self {
-        Self {
-            from: None,
-            speed: None,
-            ..self
-        }
-    }
-}
-
 /// How a band plays, from what it plays on: it marches if it has an instrument that is made for
 /// marching (ours; a roster does not say).
 #[must_use]
