@@ -10,8 +10,9 @@
 //! 4. [`plan`] chooses who carries what in each passage.
 //! 5. [`voicing`] chooses the notes.
 //! 6. [`review`] marks what a reviewer would mark, without any code of the solver.
-//! 7. [`export`] writes MIDI.
-//! 8. [`cli`] holds the commands, one a file.
+//! 7. [`notation`] puts notes on staves.
+//! 8. [`export`] writes MIDI and drawings.
+//! 9. [`cli`] holds the commands, one a file.
 //!
 //! A folder imports only from those above it in this list ([`music`] comes first of all); a test
 //! holds the source to that.
@@ -29,6 +30,8 @@ pub mod plan;
 pub mod voicing;
 
 pub mod review;
+
+pub mod notation;
 
 pub mod export;
 

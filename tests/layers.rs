@@ -3,8 +3,8 @@
 use std::path::{Path, PathBuf};
 
 /// The folders of `src`, each allowed to import from those before it alone.
-const ORDER: [&str; 9] = [
-    "music", "sketch", "band", "score", "plan", "voicing", "review", "export", "cli",
+const ORDER: [&str; 10] = [
+    "music", "sketch", "band", "score", "plan", "voicing", "review", "notation", "export", "cli",
 ];
 
 /// Most lines of a source file.

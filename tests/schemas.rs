@@ -4,10 +4,14 @@ use crate::midi_file::{File, Lane, tone};
 use crate::whole_way::go;
 use bandwright::band::{Band, Exposure, GoEasy, NotesPerSecond, find_instrument, limits, preset};
 use bandwright::cli::files::demo_song;
+use bandwright::cli::json_keys::KeysAnswer;
 use bandwright::cli::json_read::ReadAnswer;
 use bandwright::cli::json_review::{FindingJson, ReviewAnswer};
 use bandwright::cli::json_voice::VoiceAnswer;
+use bandwright::cli::key_choice::key_choice;
+use bandwright::cli::other_key::other_key;
 use bandwright::cli::review::review;
+use bandwright::cli::whole_way::Given;
 use bandwright::sketch::{
     Quantised, ReadOptions, Reading, Song, Tags, Times, quantise, read_sketch_with, read_song,
 };
@@ -60,14 +64,19 @@ fn voice_answer(song: &Song, band: &Band) -> Value {
 }
 
 fn review_answer(draft: &Song, band: &Band, sketch: Option<&Song>) -> Value {
-    let (findings, warnings) =
-        review(draft, band, sketch.zip(Some(&Tags::default()))).unwrap_or_default();
+    let sketch = sketch.map(|s| other_key(s.clone(), band, Tags::default(), 0));
+    let (findings, warnings) = review(draft, band, sketch.as_ref()).unwrap_or_default();
     let answer = ReviewAnswer {
         playable: findings.is_empty(),
         findings: findings.iter().map(FindingJson::of).collect(),
         warnings: warnings.iter().map(ToString::to_string).collect(),
     };
     serde_json::to_value(answer).unwrap()
+}
+
+fn keys_answer(song: &Song, band: &Band) -> Value {
+    let keys = key_choice(song, band, &Given::default(), 1, &mut |_| {});
+    serde_json::to_value(KeysAnswer::of(band, &keys)).unwrap()
 }
 
 /// The demo and small sketches, odd ones too.
@@ -109,6 +118,8 @@ fn answers_are_valid() {
         }
         let answer = voice_answer(&song, &band);
         assert_eq!(wrong(&voice, &answer), Vec::<String>::new());
+        let answer = keys_answer(&song, &band);
+        assert_eq!(wrong(&validator("keys"), &answer), Vec::<String>::new());
         for sketch in [None, Some(&song)] {
             let answer = review_answer(&song, &band, sketch);
             assert_eq!(wrong(&found, &answer), Vec::<String>::new());
@@ -219,6 +230,10 @@ fn wrong_answers_are_not_valid() {
     );
     let note = json!([{ "onset": 0, "duration": 1, "pitch": 60, "velocity": 0, "role": "harmony", "locked": false }]);
     refuses("voice", &voice, "/draft/parts/0/notes", note);
+    let keys = keys_answer(&song, &band);
+    refuses("keys", &keys, "/keys/0/shift", json!(-7));
+    refuses("keys", &keys, "/keys/0/total", json!(1.5));
+    refuses("keys", &keys, "/keys/3/sections/0/notes", json!(-1));
     let review = review_answer(&song, &band, None);
     refuses("review", &review, "/playable", json!("yes"));
     refuses("review", &review, "/findings", json!([{ "kind": "odd" }]));
@@ -231,6 +246,7 @@ fn nothing_may_be_missing_or_added() {
     for (name, answer) in [
         ("read", read_answer(&song)),
         ("voice", voice_answer(&song, &band)),
+        ("keys", keys_answer(&song, &band)),
         ("review", review_answer(&song, &band, None)),
     ] {
         let validator = validator(name);
@@ -247,7 +263,7 @@ fn nothing_may_be_missing_or_added() {
 
 #[test]
 fn every_part_of_a_schema_is_described_and_closed() {
-    for name in ["read", "voice", "review"] {
+    for name in ["read", "voice", "keys", "review"] {
         let schema = schema(name);
         assert!(jsonschema::draft202012::meta::is_valid(&schema));
         let mut objects = 0;

@@ -2,9 +2,12 @@
 
 use super::Failure;
 use super::files;
+use super::range_text::range_text;
 use crate::band::{Band, Exposure, Part, Remarks, SoundingRange, preset, preset_names, write_band};
+use crate::export::{range_svg, safe_write};
 use crate::music::{Interval, Sounding};
 use clap::Args;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 /// Arguments of `bands`.
@@ -15,6 +18,12 @@ pub struct Bands {
     /// Show the band as a roster file
     #[arg(long, requires = "name")]
     toml: bool,
+    /// Draw the parts' written ranges on staves into a file (SVG)
+    #[arg(long, requires = "name", conflicts_with = "toml")]
+    svg: Option<PathBuf>,
+    /// Replace the drawing if it is there already
+    #[arg(long, requires = "svg")]
+    force: bool,
 }
 
 impl Bands {
@@ -34,16 +43,30 @@ impl Bands {
             }
             Some(name) => {
                 let band = files::band(&name)?;
+                if let Some(path) = &self.svg {
+                    return draw(&name, &band, path, self.force);
+                }
                 let text = if self.toml {
                     write_band(&band)
                 } else {
-                    table(&band)
+                    format!("{}\n{}", table(&band), range_text(&band))
                 };
                 files::say(text.trim_end())?;
             }
         }
         Ok(ExitCode::SUCCESS)
     }
+}
+
+/// Writes the ranges of a band as a drawing; never over its own roster.
+fn draw(name: &str, band: &Band, path: &Path, force: bool) -> Result<ExitCode, Failure> {
+    if Path::new(name).is_file() && files::is_same(Path::new(name), path) {
+        return Err(Failure::OutputIsInput(path.display().to_string()));
+    }
+    let existing = files::ask_to_replace(path, force);
+    safe_write(path, range_svg(band).as_bytes(), existing)?;
+    files::say(&format!("Written ranges drawn to {}", path.display()))?;
+    Ok(ExitCode::SUCCESS)
 }
 
 fn preset_line(name: &str) -> String {

@@ -6,11 +6,16 @@ pub mod files;
 pub mod json_figures;
 pub mod json_form;
 mod json_harmony;
+pub mod json_keys;
 pub mod json_read;
 pub mod json_review;
 pub mod json_timing;
 pub mod json_voice;
+pub mod key_choice;
+pub mod keys;
+pub mod other_key;
 pub mod progress;
+pub mod range_text;
 pub mod read;
 pub mod read_report;
 pub mod report;
@@ -42,6 +47,8 @@ enum Command {
     Read(read::Read),
     /// Review a draft for a band: what its players cannot play, what of the sketch is lost
     Review(review::Review),
+    /// Tell how clean the band plays a sketch in every key near its own
+    Keys(keys::Keys),
     /// List the bands that come with the program, or show one
     Bands(bands::Bands),
 }
@@ -74,6 +81,7 @@ pub fn run() -> ExitCode {
         Command::Voice(command) => command.run(),
         Command::Read(command) => command.run(),
         Command::Review(command) => command.run(),
+        Command::Keys(command) => command.run(),
         Command::Bands(command) => command.run(),
     };
     done.unwrap_or_else(|failure| {

@@ -3,6 +3,7 @@
 use super::Failure;
 use super::files::{self, JsonTarget};
 use super::json_review::{FindingJson, ReviewAnswer};
+use super::other_key::{OtherKey, other_key};
 use super::times::TimesWord;
 use super::whole_way::{keys_found, signatures};
 use crate::band::{Band, PartId};
@@ -11,7 +12,7 @@ use crate::review::{
     silent_parts,
 };
 use crate::score::{DraftNote, Locks, PartLine, Role, own_passages, whole_tracks};
-use crate::sketch::{ReadOptions, Reading, Song, Tags, Warning, quantise, read_sketch_with};
+use crate::sketch::{ReadOptions, Reading, Song, Warning, quantise, read_sketch_with};
 use clap::Args;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -30,6 +31,9 @@ pub struct Review {
     /// The file of tags that the draft was made with (TOML)
     #[arg(long, requires = "sketch")]
     tags: Option<PathBuf>,
+    /// By how many semitones the sketch was moved for the draft
+    #[arg(long, requires = "sketch", default_value_t = 0, allow_negative_numbers = true, value_parser = clap::value_parser!(i16).range(-12..=12))]
+    transpose: i16,
     /// Which times count where the sketch was played in: as they were taken for the draft
     #[arg(long, value_enum, default_value_t)]
     times: TimesWord,
@@ -66,9 +70,9 @@ impl Review {
         let sketch = self.sketch.as_deref().map(files::song).transpose()?;
         let sketch = sketch.map(|s| quantise(&s, self.times.into()).song);
         let tags = files::tags(self.tags.as_deref())?;
-        let against = sketch.as_ref().map(|s| (s, &tags));
+        let sketch = sketch.map(|s| other_key(s, &band, tags, self.transpose));
         let (findings, warnings) =
-            review(&song, &band, against).ok_or_else(|| Failure::NoParts {
+            review(&song, &band, sketch.as_ref()).ok_or_else(|| Failure::NoParts {
                 path: self.draft.display().to_string(),
                 band: band.name.clone(),
             })?;
@@ -98,13 +102,12 @@ impl Review {
 }
 
 /// Findings on a draft, held against its sketch (and the tags it was read with) if there is one;
-/// `None` where no track is named
-/// like a part of the band.
+/// `None` where no track is named like a part of the band.
 #[must_use]
 pub fn review(
     draft: &Song,
     band: &Band,
-    sketch: Option<(&Song, &Tags)>,
+    sketch: Option<&OtherKey>,
 ) -> Option<(Vec<Finding>, Vec<Warning>)> {
     let draft = &whole_tracks(draft);
     let own = own_passages(draft, band, (&draft.meters, draft.quarter));
@@ -124,13 +127,19 @@ pub fn review(
     let mut findings = check_limits(&sheet);
     findings.extend(silent_parts(band, &lines, &draft.meters));
     findings.extend(check_notes(&sheet));
-    if let Some((sketch, tags)) = sketch {
+    if let Some(OtherKey {
+        song: sketch,
+        tags,
+        lines: found,
+    }) = sketch
+    {
         let onto = (&sketch.meters, sketch.quarter);
         let reading = read_sketch_with(
             sketch,
             &ReadOptions {
                 leave_out: &own_passages(sketch, band, onto).tracks,
                 tags: tags.clone(),
+                lines: found,
                 ..ReadOptions::default()
             },
         );

@@ -3,6 +3,7 @@
 use super::failure::{Failure, no_notes_hint};
 use super::files::{self, JsonTarget};
 use super::json_voice::VoiceAnswer;
+use super::other_key::{OtherKey, other_key};
 use super::progress::Progress;
 use super::report::grouped;
 use super::times::TimesWord;
@@ -31,6 +32,9 @@ pub struct Voice {
     /// A file that says which notes are melody, bass and so on (TOML)
     #[arg(long)]
     tags: Option<PathBuf>,
+    /// Move the sketch by semitones first (-12 to 12; 2 lower: -2). A lock file is taken as it is
+    #[arg(long, default_value_t = 0, allow_negative_numbers = true, value_parser = clap::value_parser!(i16).range(-12..=12))]
+    transpose: i16,
     /// Where the draft goes
     #[arg(long, default_value = "draft.mid")]
     out: PathBuf,
@@ -59,10 +63,13 @@ impl Voice {
         };
         let song = quantise(&song, self.times.into()).song;
         let band = files::band(&self.band)?;
+        let tags = files::tags(self.tags.as_deref())?;
+        let OtherKey { song, tags, lines } = other_key(song, &band, tags, self.transpose);
         let locks = self.locks.as_deref().map(files::song).transpose()?;
         let given = Given {
             locks: locks.as_ref(),
-            tags: files::tags(self.tags.as_deref())?,
+            tags,
+            lines: &lines,
         };
         // What cannot be written is said before the work is done.
         let existing = files::ask_to_replace(&self.out, self.force);

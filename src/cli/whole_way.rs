@@ -8,7 +8,7 @@ use crate::review::{
     silent_parts,
 };
 use crate::score::{Lock, Locks, own_passages};
-use crate::sketch::{ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
+use crate::sketch::{Line, ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
 use crate::voicing::{Problem, Voiced, voice};
 use std::collections::BTreeMap;
 
@@ -39,6 +39,8 @@ pub struct Given<'a> {
     pub locks: Option<&'a Song>,
     /// What the arranger says of the sketch's lines.
     pub tags: Tags,
+    /// The line of every note of the sketch, where it was read before in another key.
+    pub lines: &'a [Line],
 }
 
 /// Goes the whole way. `progress` is told the share done.
@@ -71,6 +73,7 @@ pub fn whole_way(
         &ReadOptions {
             leave_out: &own.tracks,
             tags: given.tags.clone(),
+            lines: given.lines,
             ..ReadOptions::default()
         },
     );

@@ -1,8 +1,10 @@
-//! What leaves: the draft as a MIDI file, written so that nothing is ever half there.
+//! What leaves: the draft as a MIDI file, ranges as a drawing; written so that nothing is ever half there.
 
 pub mod channels;
 pub mod midi;
+pub mod range_svg;
 pub mod safe_write;
 
 pub use midi::midi_bytes;
+pub use range_svg::range_svg;
 pub use safe_write::{Existing, WriteError, safe_write, safe_write_all};

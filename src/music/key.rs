@@ -1,5 +1,6 @@
 //! Keys, key signatures, and finding a key from how long each pitch class sounds.
 
+use super::interval::Interval;
 use super::pitch::PitchClass;
 use super::spelling::SpelledName;
 use std::fmt;
@@ -107,6 +108,15 @@ impl Key {
         KeySignature {
             fifths: fifths as i8,
             mode: self.mode,
+        }
+    }
+
+    /// The key moved by an interval.
+    #[must_use]
+    pub fn up(self, by: Interval) -> Self {
+        Self {
+            tonic: self.tonic.up(i32::from(by.0)),
+            ..self
         }
     }
 

@@ -33,6 +33,7 @@ pub mod tag_file;
 pub mod tags;
 mod track_bytes;
 mod track_prior;
+pub mod transposed;
 mod tune;
 pub mod tune_repeats;
 mod warnings;
@@ -51,4 +52,5 @@ pub use song::{
 };
 pub use tag_file::{TagError, bar_ranges, read_tags, write_tags};
 pub use tags::{Among, Tag, Tags, TrackChoice, file_onset};
+pub use transposed::transposed;
 pub use tune_repeats::RepeatedStretch;

@@ -33,6 +33,9 @@ pub struct ReadOptions<'a> {
     pub leave_out: &'a [usize],
     /// What the arranger says of the lines.
     pub tags: Tags,
+    /// The line of every note, as a reading of the same music found it; empty: the lines are to be
+    /// found. So that music moved to another key is read alike.
+    pub lines: &'a [Line],
     /// Whether to keep what spoke for and against each note's being melody.
     pub why: bool,
 }
@@ -54,6 +57,9 @@ pub fn read_sketch_with(song: &Song, options: &ReadOptions<'_>) -> Reading {
     warnings.extend(unused);
     for (note, tag) in notes.iter_mut().zip(tagged) {
         note.tag = tag;
+    }
+    for (note, line) in notes.iter_mut().zip(options.lines) {
+        note.tag = Some(*line);
     }
     let (turns, melody_evidence) = find_lines(song, &mut notes, options.why);
     let mut slices = slices(&notes);

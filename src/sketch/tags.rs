@@ -2,7 +2,7 @@
 
 use super::reading::{Line, ReadNote};
 use super::song::{Song, Track, Warning};
-use crate::music::{BarNumber, MeterMap, Sounding, Tick};
+use crate::music::{BarNumber, Interval, MeterMap, Sounding, Tick};
 use std::collections::BTreeMap;
 use std::ops::Range;
 
@@ -150,6 +150,17 @@ fn is_on(meters: &MeterMap, at: Tick, beat: f64) -> bool {
 pub struct Tags(pub Vec<Tag>);
 
 impl Tags {
+    /// The tags for the same music moved by an interval. Pitches that leave MIDI stop at its ends.
+    #[must_use]
+    pub fn moved(&self, by: Interval) -> Self {
+        let pitch = |p: Sounding| Sounding::nearest(i32::from(p.midi()) + i32::from(by.0));
+        let tag = |tag: &Tag| Tag {
+            pitches: tag.pitches.map(|(low, high)| (pitch(low), pitch(high))),
+            ..tag.clone()
+        };
+        Self(self.0.iter().map(tag).collect())
+    }
+
     /// The line that each note is tagged with, and a warning for each tag that covers none.
     ///
     /// `notes` are those of the song's [`super::Reading`], in order of onset. Time grows with the
