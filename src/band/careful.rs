@@ -9,11 +9,8 @@ use super::remarks::{Exposure, GoEasy, Remarks};
 /// be exposed` only if it was said of the part or of every player. Of second instruments the first
 /// that was named counts. An injury goes before braces. Free texts are put one behind the other.
 #[must_use]
-pub fn most_careful<'a>(
-    whole: &'a Remarks,
-    players: &(impl Iterator<Item = &'a Remarks> + Clone),
-) -> Remarks {
-    let all = || std::iter::once(whole).chain(players.clone());
+pub fn most_careful(whole: &Remarks, players: &[&Remarks]) -> Remarks {
+    let all = || std::iter::once(whole).chain(players.iter().copied());
     Remarks {
         lowest: all().filter_map(|r| r.lowest).max(),
         highest: all().filter_map(|r| r.highest).min(),
@@ -24,7 +21,7 @@ pub fn most_careful<'a>(
             .min_by(|a, b| a.0.total_cmp(&b.0)),
         rests_every: all().filter_map(|r| r.rests_every).min(),
         accidentals_at_most: all().filter_map(|r| r.accidentals_at_most).min(),
-        exposure: exposure(whole, players.clone()),
+        exposure: exposure(whole, players),
         doubles: all().find_map(|r| r.doubles.clone()),
         go_easy: all()
             .filter_map(|r| r.go_easy)
@@ -33,14 +30,13 @@ pub fn most_careful<'a>(
     }
 }
 
-fn exposure<'a>(whole: &Remarks, players: impl Iterator<Item = &'a Remarks> + Clone) -> Exposure {
-    let mut said = players.clone().map(|r| r.exposure);
-    if whole.exposure == Exposure::Never || said.any(|e| e == Exposure::Never) {
+fn exposure(whole: &Remarks, players: &[&Remarks]) -> Exposure {
+    let never = |r: &Remarks| r.exposure == Exposure::Never;
+    if never(whole) || players.iter().any(|r| never(r)) {
         return Exposure::Never;
     }
-    let mut said = players.map(|r| r.exposure).peekable();
-    let everybody = said.peek().is_some() && said.all(|e| e == Exposure::May);
-    if whole.exposure == Exposure::May || everybody {
+    let everybody = players.iter().all(|r| r.exposure == Exposure::May);
+    if whole.exposure == Exposure::May || (everybody && !players.is_empty()) {
         Exposure::May
     } else {
         Exposure::Unsaid
@@ -85,7 +81,7 @@ mod tests {
             note: "all".to_owned(),
             ..Remarks::default()
         };
-        let both = most_careful(&whole, &[&one, &two].into_iter());
+        let both = most_careful(&whole, &[&one, &two]);
         assert_eq!(both.highest, Some(Written(67)));
         assert_eq!(both.lowest, Some(Written(60)));
         assert_eq!(both.no_leaps_over, Some(Interval(5)));
@@ -101,7 +97,7 @@ mod tests {
             said(Exposure::Unsaid),
             said(Exposure::Never),
         );
-        let of = |players: &[&Remarks]| most_careful(&unsaid, &players.iter().copied()).exposure;
+        let of = |players: &[&Remarks]| most_careful(&unsaid, players).exposure;
         assert_eq!(of(&[&may, &unsaid]), Exposure::Unsaid);
         assert_eq!(of(&[&may, &may]), Exposure::May);
         assert_eq!(of(&[&may, &never]), Exposure::Never);

@@ -132,7 +132,8 @@ fn parts_of(
     let there = division.shares.iter().filter(|s| s.players.count() > 0);
     let part = |share: &Share| {
         let of = |seat: &usize| section.seats.get(*seat).map(|s| &s.remarks);
-        let remarks = most_careful(&section.remarks, &share.seats.iter().filter_map(of));
+        let each: Vec<_> = share.seats.iter().filter_map(of).collect();
+        let remarks = most_careful(&section.remarks, &each);
         let limits = limits(&section.instrument, share.players, &remarks)
             .map_err(|e| BandError::new(index, format!("`{}`: {e}", share.part)))?;
         // A part of its own keeps its seats whoever is away.
