@@ -117,9 +117,10 @@ fn sound(band: &Band, line: &PartLine, clean: &CleanLine, frame: &Frame<'_>) {
         Some(spot) => assert_eq!(spot.chance.value.to_bits(), worst.to_bits()),
         None => assert!(worst >= HARD_BELOW),
     }
-    let posture = bandwright::band::chance::usual_posture(band);
+    let how = Conditions::default();
     let part = band.part(line.part);
-    let all = contexts(part, &line.notes, frame, posture, &|_| 0.0);
+    let tired = bandwright::review::tired(part, &line.notes, frame.tempo, how);
+    let all = contexts(part, &line.notes, frame, how.posture, &|i| tired[i]);
     for ((note, context), value) in line.notes.iter().zip(&all).zip(&clean.notes) {
         assert_eq!(
             chance(part, note.pitch, context).value.to_bits(),

@@ -141,7 +141,7 @@ pub fn contexts(
 ) -> Vec<NoteContext> {
     let times: Vec<NoteTime> = notes.iter().map(|n| time(n, frame.tempo)).collect();
     let flows = flows(&times);
-    let crossings = crossings(part, notes, &times);
+    let crossings = crossings(part, notes, &times, &flows);
     let mut key = KeyOfPart::default();
     let context = |i: usize| {
         let (note, flow): (&DraftNote, &Flow) = (&notes[i], &flows[i]);
@@ -195,9 +195,11 @@ impl KeyOfPart {
 }
 
 /// For every note, the crossings of the clarinets' break in the beat around it.
-fn crossings(part: &Part, notes: &[DraftNote], times: &[NoteTime]) -> Vec<f64> {
-    let crosses =
-        |i: usize| i > 0 && crosses_the_break(&part.instrument, notes[i - 1].pitch, notes[i].pitch);
+fn crossings(part: &Part, notes: &[DraftNote], times: &[NoteTime], flows: &[Flow]) -> Vec<f64> {
+    let crosses = |i: usize| {
+        let way = i > 0 && flows[i].near;
+        way && crosses_the_break(&part.instrument, notes[i - 1].pitch, notes[i].pitch)
+    };
     let beats: Vec<f64> = (0..notes.len())
         .filter(|i| crosses(*i))
         .map(|i| times[i].beats)
