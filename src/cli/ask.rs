@@ -52,6 +52,7 @@ impl Ask {
             ))?;
         }
         if let Some((path, _)) = table {
+            files::overrides_left_out(&band);
             let path = path.display();
             files::say(&format!(
                 "table written to {path}; filled in, it is a band: --band {path}"

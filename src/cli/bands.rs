@@ -55,6 +55,9 @@ impl Bands {
                 if let Some(path) = &self.svg {
                     return draw(&name, &band, path, self.force);
                 }
+                if self.csv {
+                    files::overrides_left_out(&band);
+                }
                 let text = if self.toml {
                     write_band(&band)
                 } else if self.csv {

@@ -247,6 +247,16 @@ pub fn notes(notes: &[impl std::fmt::Display]) {
     }
 }
 
+/// Tells that a table has no place for what a roster says of instruments, where it says something.
+pub fn overrides_left_out(band: &Band) {
+    let count = band.roster.overrides.len();
+    if count > 0 {
+        tell(&format!(
+            "note: a table has no place for overrides: {count} of the roster are left out of it; keep the TOML file"
+        ));
+    }
+}
+
 /// Asks on a terminal whether a file may be replaced; `Keep` where there is none to ask.
 #[must_use]
 pub fn ask_to_replace(path: &Path, force: bool) -> Existing {
