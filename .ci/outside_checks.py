@@ -23,6 +23,8 @@ import time
 
 import mido
 
+import remarks
+
 TPQ = 960
 BANDS = ["medium-marching", "thin", "concert"]
 OTHERS = [
@@ -496,10 +498,18 @@ def check_draft(tally, place, sketch_path, draft_path, result, run, locked_free=
     sketch_mid, sketch_tracks = read_midi(sketch_path)
     sketch = [n for t in sketch_tracks if t.name not in ranges for n in pedalled(t)]
     # Where a figure goes through the tones of a chord, they may sound until the chord changes.
-    held, untrue = figure_harmony(reading_without(run, sketch_path, ranges), sketch)
+    read = reading_without(run, sketch_path, ranges)
+    held, untrue = figure_harmony(read, sketch)
     tally.check("a figure's chords are struck in their time", place, not untrue, short(untrue))
     wrong = foreign(rows, slices(sketch + held))
     tally.check("no pitch class foreign to its slice", place, not wrong, short(wrong))
+
+    # Keys and lines are told in the sketch's own ticks: these sketches are not quantised.
+    found = [(k["tick"], k["fifths"]) for k in read.get("keys", [])]
+    clock = remarks.Clock(sketch_mid.ticks_per_beat, conductor_events(sketch_mid), found)
+    lines = {k for line in ("melody", "bass") for k in keyed(read.get("lines", {}).get(line, []))}
+    for kind, rows_of_kind in remarks.broken(result, clock, lines).items():
+        tally.check(kind, place, not rows_of_kind, short(rows_of_kind))
 
     mid, tracks = read_midi(draft_path)
     tally.check("ticks per quarter as in the sketch", place,
@@ -827,6 +837,7 @@ def self_test(pieces, folder):
     assert tidy([Note(0, 4, 60), Note(2, 3, 60)]) == [Note(0, 2, 60), Note(2, 4, 60)]
     assert plain_line(notes, True) == {(0, 64), (2, 65)}
     assert f1({(0, 1)}, {(0, 1)}) == 1.0
+    remarks.self_test()
     mid = mido.MidiFile(type=1, ticks_per_beat=TPQ)
     write_track(mid, "t", [(0, 10, 60, 70), (10, 20, 60, 70)], 0)
     track = ReadTrack(mid.tracks[0])

@@ -7,10 +7,20 @@
     reason = "a test fails by panicking"
 )]
 
+mod absent;
+mod any_roster;
 mod chance;
+mod division;
+mod go_easy;
+mod load;
+mod loudness;
 mod outside;
+mod overrides;
 mod own_passages;
+mod people;
 mod playing;
 mod ranges;
 mod refusals;
+mod remarks;
 mod roster;
+mod table;

@@ -1,8 +1,9 @@
 //! An independent checker of drafts: written from the band and the notes alone, with no code of
 //! the solver and none of the reviewer. Every rule answers with what is wrong, in words.
 
-use bandwright::band::{Band, Part};
-use bandwright::music::{BarNumber, MeterMap, Tick, Ticks};
+use crate::checker_remarks::of_remarks;
+use bandwright::band::{Band, Family, GoEasy, Part};
+use bandwright::music::{BarNumber, KeySignature, MeterMap, TempoMap, Tick, Ticks};
 use bandwright::score::{Draft, DraftNote};
 use bandwright::sketch::{Line, Note, ReadNote, Reading};
 use std::collections::{BTreeMap, BTreeSet};
@@ -51,6 +52,9 @@ pub struct Case<'a> {
     pub band: &'a Band,
     pub reading: &'a Reading,
     pub meters: &'a MeterMap,
+    pub tempo: &'a TempoMap,
+    /// Keys that were found, then those that the file writes, each until the next of its list.
+    pub keys: [Vec<(Tick, KeySignature)>; 2],
     /// By the index of the part.
     pub fixed: BTreeMap<usize, Fixed>,
 }
@@ -75,11 +79,12 @@ pub fn faults(case: &Case<'_>, draft: &Draft) -> Vec<String> {
         of_part.extend(fixed(case, i, &line.notes));
         wrong.extend(of_part.into_iter().map(|w| format!("{}: {w}", part.name)));
     }
+    wrong.extend(of_remarks(case, draft));
     wrong.extend(lost_tune(case.reading, draft));
     wrong
 }
 
-fn name(note: &DraftNote) -> String {
+pub fn name(note: &DraftNote) -> String {
     format!(
         "note {} at {} for {}{}",
         note.pitch.midi(),
@@ -120,6 +125,23 @@ fn reach(part: &Part) -> (i32, i32) {
         let stretch = part.instrument.range(level).stretch;
         low = low.max(i32::from(stretch.low.0));
         high = high.min(i32::from(stretch.high.0));
+    }
+    let (mut easy_low, mut easy_high) = (i32::from(i16::MIN), i32::from(i16::MAX));
+    for (level, _) in part.players.levels() {
+        let easy = part.instrument.range(level).comfortable;
+        easy_low = easy_low.max(i32::from(easy.low.0));
+        easy_high = easy_high.min(i32::from(easy.high.0));
+    }
+    match part.remarks.go_easy {
+        Some(GoEasy::Braces) if part.instrument.family == Family::Brass => {
+            high = high.min(easy_high - 2);
+        }
+        Some(GoEasy::Braces) if part.instrument.family != Family::Woodwind => {}
+        Some(_) => {
+            low = low.max(easy_low);
+            high = high.min(easy_high);
+        }
+        None => {}
     }
     if let Some(lowest) = part.remarks.lowest {
         low = low.max(i32::from(lowest.0));

@@ -6,26 +6,26 @@ use std::process::{Command, Output, Stdio};
 use tempfile::TempDir;
 
 /// A folder of its own with some files in it.
-struct Place {
+pub struct Place {
     folder: TempDir,
 }
 
 impl Place {
-    fn new() -> Self {
+    pub fn new() -> Self {
         let folder = tempfile::tempdir().unwrap();
         Self { folder }
     }
 
-    fn with(self, name: &str, bytes: &[u8]) -> Self {
+    pub fn with(self, name: &str, bytes: &[u8]) -> Self {
         std::fs::write(self.path(name), bytes).unwrap();
         self
     }
 
-    fn path(&self, name: &str) -> PathBuf {
+    pub fn path(&self, name: &str) -> PathBuf {
         self.folder.path().join(name)
     }
 
-    fn run(&self, words: &[&str]) -> Output {
+    pub fn run(&self, words: &[&str]) -> Output {
         Command::new(env!("CARGO_BIN_EXE_bandwright"))
             .args(words)
             .current_dir(self.folder.path())
@@ -35,7 +35,7 @@ impl Place {
     }
 
     /// The names of what is in the folder, in order.
-    fn names(&self) -> Vec<String> {
+    pub fn names(&self) -> Vec<String> {
         let entries = std::fs::read_dir(self.folder.path()).unwrap();
         let mut names: Vec<String> = entries
             .map(|e| e.unwrap().file_name().into_string().unwrap())
@@ -46,7 +46,7 @@ impl Place {
 
     /// Runs what must be refused: status 2, one sentence that holds `word`, nothing on standard
     /// output, and the folder as it was.
-    fn refuses(&self, words: &[&str], word: &str) {
+    pub fn refuses(&self, words: &[&str], word: &str) {
         let before = contents(self.folder.path());
         let output = self.run(words);
         let said = err(&output);
@@ -60,7 +60,7 @@ impl Place {
     }
 
     /// Runs what must go well; what it says.
-    fn does(&self, words: &[&str]) -> String {
+    pub fn does(&self, words: &[&str]) -> String {
         let output = self.run(words);
         assert_eq!(output.status.code(), Some(0), "{words:?}: {}", err(&output));
         assert!(!err(&output).contains("panicked"), "{}", err(&output));
@@ -78,15 +78,15 @@ fn contents(folder: &Path) -> Vec<(PathBuf, Option<Vec<u8>>)> {
     all
 }
 
-fn out(output: &Output) -> String {
+pub fn out(output: &Output) -> String {
     String::from_utf8(output.stdout.clone()).unwrap()
 }
 
-fn err(output: &Output) -> String {
+pub fn err(output: &Output) -> String {
     String::from_utf8(output.stderr.clone()).unwrap()
 }
 
-fn two_bars() -> Vec<u8> {
+pub fn two_bars() -> Vec<u8> {
     let tune = (0..8).map(|i| tone(i * 480, 67 + (i as u8 % 3) * 2, 480));
     let bass = (0..2).map(|i| tone(i * 1920, 48 + i as u8 * 5, 1920));
     File::piano(tune.chain(bass).collect()).bytes()

@@ -8,6 +8,7 @@
 
 mod band;
 mod checker;
+mod checker_remarks;
 mod clean;
 mod command_line;
 mod demo;
@@ -18,6 +19,7 @@ mod lines;
 mod midi_file;
 mod range_staves;
 mod real_music;
+mod roster_commands;
 mod schemas;
 mod sketch;
 mod whole_way;

@@ -3,18 +3,23 @@
 use crate::midi_file::{File, Lane, tone};
 use crate::whole_way::go;
 use bandwright::band::chance::{NoteContext, chance};
-use bandwright::band::{Band, NotesPerSecond, preset};
+use bandwright::band::load::Conditions;
+use bandwright::band::{Band, Exposure, GoEasy, NotesPerSecond, find_instrument, limits, preset};
 use bandwright::cli::files::demo_song;
 use bandwright::cli::json_chance::{ChanceAnswer, CleanJson};
 use bandwright::cli::json_keys::KeysAnswer;
 use bandwright::cli::json_read::ReadAnswer;
 use bandwright::cli::json_review::{FindingJson, ReviewAnswer};
 use bandwright::cli::json_voice::VoiceAnswer;
+use bandwright::cli::json_weighed::WeighedJson;
 use bandwright::cli::key_choice::key_choice;
 use bandwright::cli::other_key::other_key;
 use bandwright::cli::review::{clean, review};
+use bandwright::cli::weighed::Weighed;
 use bandwright::cli::whole_way::Given;
-use bandwright::music::Dynamic;
+use bandwright::music::{Dynamic, Sounding, Tick};
+use bandwright::review::stretches;
+use bandwright::score::{DraftNote, PartLine, Role};
 use bandwright::sketch::{
     Quantised, ReadOptions, Reading, Song, Tags, Times, quantise, read_sketch_with, read_song,
 };
@@ -67,14 +72,17 @@ fn voice_answer(song: &Song, band: &Band) -> Value {
 }
 
 fn review_answer(draft: &Song, band: &Band, sketch: Option<&Song>) -> Value {
-    let clean = clean(draft, band, sketch);
+    let clean = clean(draft, band, sketch, Conditions::default());
     let sketch = sketch.map(|s| other_key(s.clone(), band, Tags::default(), 0));
-    let (findings, warnings) = review(draft, band, sketch.as_ref()).unwrap_or_default();
+    let how = Conditions::default();
+    let reviewed = review(draft, band, sketch.as_ref(), how).unwrap_or_default();
+    let findings = &reviewed.findings;
     let answer = ReviewAnswer {
         playable: findings.is_empty(),
         findings: findings.iter().map(FindingJson::of).collect(),
         clean: clean.iter().map(|l| CleanJson::of(band, l)).collect(),
-        warnings: warnings.iter().map(ToString::to_string).collect(),
+        weighed: WeighedJson::of(band, &reviewed.weighed),
+        warnings: reviewed.warnings.iter().map(ToString::to_string).collect(),
     };
     serde_json::to_value(answer).unwrap()
 }
@@ -170,18 +178,52 @@ fn answers_are_valid() {
     }
 }
 
+/// The demo band with remarks that a draft can break.
+fn told_band() -> Band {
+    let mut band = preset("demo").unwrap();
+    let flute = find_instrument("flute");
+    for part in &mut band.parts {
+        match part.name.as_str() {
+            "Flute 2" => {
+                part.remarks.no_faster_than = Some(NotesPerSecond(2.0));
+                part.remarks.rests_every = Some(1);
+                part.remarks.exposure = Exposure::Never;
+            }
+            "Alto Sax 1" => {
+                part.remarks.accidentals_at_most = Some(0);
+                part.remarks.doubles.clone_from(&flute);
+            }
+            "Alto Sax 2" => part.remarks.accidentals_at_most = Some(0),
+            "Glockenspiel" => part.remarks.go_easy = Some(GoEasy::Injury),
+            _ => continue,
+        }
+        part.limits = limits(&part.instrument, part.players, &part.remarks).unwrap();
+    }
+    band
+}
+
 #[test]
 fn findings_of_every_kind_are_valid() {
-    let sketch = File::piano(vec![tone(0, 48, 960), tone(0, 60, 960), tone(0, 72, 960)]).song();
-    let draft = File::plain(vec![
-        Lane::new(
-            "Flute 2",
-            vec![tone(0, 121, 240), tone(480, 80, 480), tone(600, 20, 480)],
-        ),
+    let tune = [tone(0, 72, 960), tone(1920, 74, 960), tone(2880, 76, 960)];
+    let mut sketch = vec![tone(0, 48, 960), tone(0, 60, 960)];
+    sketch.extend(tune);
+    sketch.push(tone(3840, 77, 960));
+    let sketch = File::piano(sketch).song();
+    let flute = vec![
+        tone(0, 121, 240),
+        tone(480, 80, 480),
+        tone(600, 20, 480),
+        tone(1920, 60, 9),
+    ];
+    let mut draft = File::plain(vec![
+        Lane::new("Flute 2", flute),
+        Lane::new("Flute 1", vec![tone(480, 72, 200)]),
+        Lane::new("Alto Sax 1", vec![tone(960, 72, 200)]),
+        Lane::new("Glockenspiel", tune[1..].to_vec()),
         Lane::new("Tuba", vec![tone(0, 1, 240)]),
     ]);
-    let band = preset("demo").unwrap();
-    let answer = review_answer(&draft.song(), &band, Some(&sketch));
+    draft.keys = vec![(0, 0, false)];
+    let answer = review_answer(&draft.song(), &told_band(), Some(&sketch));
     assert_eq!(wrong(&validator("review"), &answer), Vec::<String>::new());
     let kinds: std::collections::BTreeSet<&str> = answer["findings"]
         .as_array()
@@ -194,12 +236,86 @@ fn findings_of_every_kind_are_valid() {
         "bass_lost",
         "below_range",
         "foreign_tone",
+        "go_easy",
+        "hard_key",
+        "heard_alone",
+        "key_rest",
         "leap",
         "melody_lost",
+        "no_rest",
+        "same_players",
         "silent_parts",
+        "too_fast",
+        "two_instruments",
         "two_notes",
+        "weak_alone",
     ];
     assert_eq!(kinds.into_iter().collect::<Vec<_>>(), all);
+}
+
+/// Findings of presence and load, from lines made by hand: a flute under ninety seconds of high
+/// trumpets; then a trumpet over soft clarinets with the counterline.
+#[test]
+fn findings_of_presence_and_load_are_valid() {
+    let song = File::piano(vec![tone(0, 60, 200 * 960)]).song();
+    let band = preset("demo").unwrap();
+    let line = |name: &str, notes: Vec<(u64, u64, u8, u8, Role)>| PartLine {
+        part: band.ids().find(|(_, p)| p.name == name).unwrap().0,
+        notes: notes
+            .into_iter()
+            .map(|(from, to, pitch, velocity, role)| DraftNote {
+                onset: Tick(from * 480),
+                duration: Tick(to * 480).since(Tick(from * 480)),
+                pitch: Sounding::new(pitch).unwrap(),
+                velocity,
+                role,
+                locked: false,
+            })
+            .collect(),
+    };
+    let lines = [
+        line("Flute 2", vec![(0, 180, 70, 70, Role::Melody)]),
+        line("Trumpet 3", vec![(0, 180, 70, 115, Role::Harmony)]),
+        line("Trumpet 1", vec![(192, 196, 74, 115, Role::Melody)]),
+        line("Clarinet 3", vec![(192, 196, 60, 45, Role::Counterline)]),
+    ];
+    let bars = stretches(&lines, &song.meters);
+    let weighed = Weighed::default()
+        .with_presence(&band, &lines, &song.meters, &bars)
+        .with_load(
+            &band,
+            &lines,
+            (&song.tempo, &song.meters),
+            Conditions::default(),
+        );
+    let kinds: std::collections::BTreeSet<&str> = weighed.findings.iter().map(|f| f.kind).collect();
+    let all = [
+        "counterline_covered",
+        "not_rested",
+        "reserve_runs_out",
+        "too_high_too_long",
+        "tune_covered",
+    ];
+    assert_eq!(kinds.into_iter().collect::<Vec<_>>(), all);
+    assert_eq!(weighed.cautions().len(), 3);
+    let answer = ReviewAnswer {
+        playable: true,
+        findings: weighed.findings.iter().map(FindingJson::of).collect(),
+        clean: Vec::new(),
+        weighed: WeighedJson::of(&band, &weighed),
+        warnings: Vec::new(),
+    };
+    let answer = serde_json::to_value(answer).unwrap();
+    assert_eq!(wrong(&validator("review"), &answer), Vec::<String>::new());
+    // The text tells of every part that is near a limit, with the words of care.
+    let text = weighed.tables(&band).join("\n");
+    assert!(
+        text.contains("Trumpet 3") && !text.contains("Clarinet 3  "),
+        "{text}"
+    );
+    for caution in weighed.cautions() {
+        assert!(text.contains(caution), "{text}");
+    }
 }
 
 #[test]

@@ -4,13 +4,17 @@ mod checked;
 mod figures;
 mod named;
 mod random;
+mod remarks;
 mod strategies;
+mod weighed;
 
 use crate::checker::{Case, Fixed, faults};
 use crate::midi_file::File;
 use bandwright::band::Band;
 use bandwright::cli::whole_way::{Given, WholeWay, whole_way};
 use bandwright::export::midi_bytes;
+use bandwright::music::{KeySignature, Tick};
+use bandwright::review::Severity;
 use bandwright::score::Draft;
 use bandwright::sketch::{Note, Song, Track, read_song};
 use std::collections::BTreeMap;
@@ -78,6 +82,8 @@ pub fn faults_of(way: &WholeWay, song: &Song, band: &Band, locks: Option<&Song>)
         band,
         reading: &way.reading,
         meters: &song.meters,
+        tempo: &song.tempo,
+        keys: keys(way, song),
         fixed,
     };
     let mut wrong = faults(&case, &way.voiced.draft);
@@ -85,7 +91,23 @@ pub fn faults_of(way: &WholeWay, song: &Song, band: &Band, locks: Option<&Song>)
         wrong.push(format!("own tracks are {:?}", way.own_tracks));
     }
     wrong.extend(lost_on_the_way_out(way, song, band));
+    // The reviewer marks nothing that is not the arranger's own.
+    let out = way.findings.iter();
+    let out = out.filter(|f| f.severity == Severity::OutOfLimit && !f.remedy.contains("locked"));
+    wrong.extend(out.map(|f| format!("the review says: {f}")));
     wrong
+}
+
+/// The keys that were found, and those that the file writes.
+pub fn keys(way: &WholeWay, song: &Song) -> [Vec<(Tick, KeySignature)>; 2] {
+    [
+        way.reading
+            .keys
+            .iter()
+            .map(|k| (k.start, k.signature))
+            .collect(),
+        song.keys.iter().map(|k| (k.at, k.signature)).collect(),
+    ]
 }
 
 /// What is different once the draft was written and read again.

@@ -3,6 +3,7 @@
 use super::level::Level;
 use super::playing::Playing;
 use crate::music::{Transposition, Written};
+use std::fmt;
 
 /// The region of the score that an instrument stands in.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -51,6 +52,12 @@ pub struct WrittenRange {
     pub low: Written,
     /// Highest.
     pub high: Written,
+}
+
+impl fmt::Display for WrittenRange {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} to {}", self.low, self.high)
+    }
 }
 
 /// What players of one level can play.

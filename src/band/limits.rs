@@ -1,5 +1,6 @@
 //! The limits of a part: what its players can reach, narrowed by what the director said.
 
+use super::go_easy;
 use super::instrument::{Instrument, WrittenRange};
 use super::remarks::{NotesPerSecond, Remarks};
 use super::roster::Players;
@@ -61,7 +62,8 @@ pub const BELOW_THE_BREAK: Written = Written(70);
 
 /// The limits of a part, sounding: hard the notes in the stretch range of every level present,
 /// narrowed by the remarks; comfortable those in every comfortable range, narrowed to the hard
-/// range (the whole hard range where nothing is left).
+/// range (the whole hard range where nothing is left). Braces and injuries narrow the hard range
+/// and shorten what is played on end ([`GoEasy`](super::GoEasy)).
 ///
 /// # Errors
 /// Without players, or where no note is left.
@@ -75,15 +77,16 @@ pub fn limits(
         .map(|r| (r.stretch, r.comfortable))
         .reduce(|a, b| (meet(a.0, b.0), meet(a.1, b.1)))
         .ok_or(LimitsError::NoPlayers)?;
-    let hard = meet(stretch, said(remarks));
+    let eased = go_easy::eased(instrument, remarks.go_easy, comfortable, stretch);
+    let hard = meet(eased, said(remarks));
     let range = sounding(instrument, hard).ok_or(LimitsError::NoNotes)?;
     let comfortable = sounding(instrument, meet(comfortable, hard)).unwrap_or(range);
     Ok(Limits {
         range,
         comfortable,
         max_leap: remarks.no_leaps_over,
-        max_speed: remarks.no_faster_than,
-        rests_every: remarks.rests_every,
+        max_speed: go_easy::speed(instrument, players, remarks.no_faster_than, remarks.go_easy),
+        rests_every: go_easy::bars_on_end(remarks.rests_every, remarks.go_easy),
         max_accidentals: remarks.accidentals_at_most,
     })
 }

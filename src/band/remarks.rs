@@ -69,7 +69,7 @@ pub struct Remarks {
     pub exposure: Exposure,
     /// The second instrument of its players; they cannot play both at once.
     pub doubles: Option<Arc<Instrument>>,
-    /// Braces or an injury: narrower and shorter, and the director is asked.
+    /// Braces or an injury: narrower and shorter, and the director is asked ([`GoEasy::caution`]).
     pub go_easy: Option<GoEasy>,
     /// Free text.
     pub note: String,

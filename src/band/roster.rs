@@ -1,8 +1,10 @@
 //! A band: its parts in score order, the players on each, and the director's remarks.
 
+use super::division::Division;
 use super::instrument::Instrument;
 use super::level::Level;
 use super::limits::Limits;
+use super::people::{Roster, Seat, SeatId};
 use super::remarks::Remarks;
 use std::sync::Arc;
 
@@ -46,9 +48,11 @@ pub struct Part {
     pub name: String,
     /// Its instrument.
     pub instrument: Arc<Instrument>,
-    /// Who plays it.
+    /// Who plays it; those who are away are not counted.
     pub players: Players,
-    /// What the director said.
+    /// The seats behind the players, those who are away too.
+    pub seats: Vec<SeatId>,
+    /// What the director said of the part and of each of its players, the most careful of all.
     pub remarks: Remarks,
     /// The limits that follow.
     pub limits: Limits,
@@ -63,8 +67,14 @@ pub struct Band {
     pub name: String,
     /// Free text about it.
     pub note: String,
-    /// Its parts in score order.
+    /// Its parts in score order. Parts that nobody plays are not among them.
     pub parts: Vec<Part>,
+    /// What the director wrote, of which the parts are made.
+    pub roster: Roster,
+    /// How the sections were divided over their parts, in the order of the roster.
+    pub divisions: Vec<Division>,
+    /// Names of parts that rest because all who could play them are away.
+    pub resting: Vec<String>,
 }
 
 impl Band {
@@ -80,5 +90,11 @@ impl Band {
     /// All parts with their ids, in score order.
     pub fn ids(&self) -> impl Iterator<Item = (PartId, &Part)> {
         self.parts.iter().enumerate().map(|(i, p)| (PartId(i), p))
+    }
+
+    /// A seat of the roster; `None` for an id of another band.
+    #[must_use]
+    pub fn seat(&self, id: SeatId) -> Option<&Seat> {
+        self.roster.seat(id)
     }
 }

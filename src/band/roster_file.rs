@@ -1,28 +1,34 @@
 //! Rosters: a band as a TOML file (form: `presets/README.md`).
 
-use super::instrument::Instrument;
-use super::instruments::{find_instrument, nearest_instrument};
-use super::level::Level;
-use super::limits::limits;
+use super::division::MOST_SECTION_PARTS;
+use super::override_file::overrides;
+use super::people::{Roster, Section, Split, same_name};
+use super::remark_file::remarks;
+use super::remark_words::instrument_of;
 use super::remarks::Remarks;
-use super::roster::{Band, Part, Players};
-use super::roster_remarks::remarks;
+use super::roster::Band;
+use super::seat_file::seats;
 use super::toml_lines::{Lines, TableAt};
-use std::collections::{BTreeMap, BTreeSet};
-use std::sync::Arc;
+use std::collections::BTreeSet;
 use thiserror::Error;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-/// Most players of a part.
-const MOST_PLAYERS: u32 = 500;
-/// Most parts of a band.
+/// Most parts and sections of a band.
 const MOST_PARTS: usize = 200;
 /// Most characters of a name.
 const LONGEST_NAME: usize = 60;
 
-const BAND_KEYS: [&str; 3] = ["name", "note", "part"];
-const PART_KEYS: [&str; 4] = ["name", "instrument", "players", "remarks"];
+const BAND_KEYS: [&str; 5] = ["name", "note", "part", "section", "override"];
+const PART_KEYS: [&str; 5] = ["name", "instrument", "players", "player", "remarks"];
+const SECTION_KEYS: [&str; 6] = [
+    "name",
+    "instrument",
+    "parts",
+    "players",
+    "player",
+    "remarks",
+];
 
 /// What is wrong with a roster, and on which line.
 #[derive(Clone, PartialEq, Eq, Debug, Error)]
@@ -68,132 +74,131 @@ pub fn read_band(text: &str) -> Result<Band, RosterError> {
     lines.only(top, &BAND_KEYS, "key")?;
     let name = name(lines, top.need("name")?)?;
     let note = match top.get("note") {
-        Some(value) => lines.text(value, "note")?.to_owned(),
+        Some(value) => lines.text(value, "note")?.trim().to_owned(),
         None => String::new(),
     };
-    let parts = parts(lines, top)?;
-    Ok(Band { name, note, parts })
+    let (overrides, own) = overrides(lines, top)?;
+    let (lines_of, mut sections): (Vec<usize>, Vec<Section>) =
+        sections(lines, top)?.into_iter().unzip();
+    own.give(&mut sections);
+    let roster = Roster {
+        name,
+        note,
+        sections,
+        overrides,
+    };
+    roster.band().map_err(|e| {
+        let line = e.section.and_then(|s| lines_of.get(s).copied());
+        RosterError::new(line.unwrap_or(1), e.text)
+    })
 }
 
-fn parts(lines: Lines<'_>, top: TableAt<'_, '_>) -> Result<Vec<Part>, RosterError> {
-    let none = "the band has no parts; write a `[[part]]` for each";
-    let value = top.get("part").ok_or_else(|| RosterError::new(1, none))?;
-    let rows = value
-        .get_ref()
-        .as_array()
-        .ok_or_else(|| lines.fail(value, "parts are written `[[part]]`, in double brackets"))?;
+/// The rows of `[[part]]` or of `[[section]]`; none where the key is not there.
+fn rows<'a, 't>(
+    lines: Lines<'t>,
+    top: TableAt<'a, 't>,
+    key: &str,
+) -> Result<&'a [Spanned<DeValue<'t>>], RosterError> {
+    let Some(value) = top.get(key) else {
+        return Ok(&[]);
+    };
+    let what = format!("{key}s are written `[[{key}]]`, in double brackets");
+    let rows = value.get_ref().as_array();
+    let rows = rows.ok_or_else(|| lines.fail(value, what))?;
     if rows.is_empty() {
-        return Err(lines.fail(value, none));
+        return Err(lines.fail(value, NO_PARTS));
     }
-    if rows.len() > MOST_PARTS {
-        return Err(lines.fail(value, format!("more than {MOST_PARTS} parts")));
+    Ok(rows)
+}
+
+const NO_PARTS: &str = "the band has no parts; write a `[[part]]` or `[[section]]` for each";
+
+/// Parts and sections in the order of the file, with the line that remarks on them begin on.
+fn sections(lines: Lines<'_>, top: TableAt<'_, '_>) -> Result<Vec<(usize, Section)>, RosterError> {
+    let parts = rows(lines, top, "part")?.iter().map(|row| (row, false));
+    let sections = rows(lines, top, "section")?.iter().map(|row| (row, true));
+    let mut all: Vec<_> = parts.chain(sections).collect();
+    all.sort_by_key(|(row, _)| row.span().start);
+    let Some((first, _)) = all.first() else {
+        return Err(RosterError::new(1, NO_PARTS));
+    };
+    if all.len() > MOST_PARTS {
+        return Err(lines.fail(first, format!("more than {MOST_PARTS} parts")));
     }
     let mut names = BTreeSet::new();
-    let mut ranks: BTreeMap<String, u8> = BTreeMap::new();
-    let mut parts = Vec::with_capacity(rows.len());
-    for row in rows {
-        let at = lines.table(row, "part")?;
-        let mut part = part(lines, at)?;
-        if !names.insert(same_name(&part.name)) {
-            let again = format!("two parts are named `{}`", part.name);
+    let mut read = Vec::with_capacity(all.len());
+    for (row, divided) in all {
+        let what = if divided { "section" } else { "part" };
+        let at = lines.table(row, what)?;
+        let section = section(lines, at, divided)?;
+        if !names.insert(same_name(&section.1.name)) {
+            let again = format!("two parts are named `{}`", section.1.name);
             return Err(lines.fail(at.need("name")?, again));
         }
-        let rank = ranks.entry(part.instrument.id.clone()).or_insert(0);
-        *rank = rank.saturating_add(1);
-        part.rank = *rank;
-        parts.push(part);
+        read.push(section);
     }
-    parts.sort_by_key(|p| p.instrument.score_order);
-    Ok(parts)
+    Ok(read)
 }
 
-/// A name without case, white space, `-`, `_` and `.`: equal for names that people take for the
-/// same, and that tracks of a MIDI file could not tell apart.
-fn same_name(name: &str) -> String {
-    let lower = name.to_lowercase();
-    lower
-        .chars()
-        .filter(|c| !c.is_whitespace() && !matches!(c, '-' | '_' | '.'))
-        .collect()
-}
-
-fn part(lines: Lines<'_>, at: TableAt<'_, '_>) -> Result<Part, RosterError> {
-    lines.only(at, &PART_KEYS, "key")?;
+fn section(
+    lines: Lines<'_>,
+    at: TableAt<'_, '_>,
+    divided: bool,
+) -> Result<(usize, Section), RosterError> {
+    let known: &[&str] = if divided { &SECTION_KEYS } else { &PART_KEYS };
+    lines.only(at, known, "key")?;
     let name = name(lines, at.need("name")?)?;
-    let instrument = instrument(lines, at.need("instrument")?)?;
-    let no_players = format!("`{name}` has no players; write `players = {{ first_year = 2 }}`");
-    let value = at
-        .get("players")
-        .ok_or_else(|| RosterError::new(at.line, no_players.clone()))?;
-    let players = players(lines, lines.table(value, "players")?)?;
-    if players.count() == 0 {
-        return Err(lines.fail(value, no_players));
-    }
-    let (remarks, line) = match at.get("remarks") {
-        Some(value) => {
-            let table = lines.table(value, "remarks")?;
-            (remarks(lines, table, &instrument)?, table.line)
-        }
-        None => (Remarks::default(), at.line),
+    let value = at.need("instrument")?;
+    let instrument = instrument_of(lines.text(value, "instrument")?);
+    let instrument = instrument.map_err(|e| lines.fail(value, e))?;
+    let split = match at.get("parts") {
+        _ if !divided => Split::One,
+        None => Split::Proposed,
+        Some(value) => Split::Into(parts(lines, value)?),
     };
-    let limits = limits(&instrument, players, &remarks)
-        .map_err(|e| RosterError::new(line, format!("`{name}`: {e}")))?;
-    Ok(Part {
+    let section = Section {
+        seats: seats(lines, at, &name, &instrument, split)?,
+        remarks: match at.get("remarks") {
+            Some(value) => remarks(lines, lines.table(value, "remarks")?, &instrument)?,
+            None => Remarks::default(),
+        },
         name,
         instrument,
-        players,
-        remarks,
-        limits,
-        rank: 1,
-    })
+        split,
+    };
+    let line = at.get("remarks").map_or(at.line, |value| lines.of(value));
+    Ok((line, section))
+}
+
+fn parts(lines: Lines<'_>, value: &Spanned<DeValue<'_>>) -> Result<u8, RosterError> {
+    let parts = u8::try_from(lines.number(value, "parts")?).ok();
+    let parts = parts.filter(|n| (1..=MOST_SECTION_PARTS).contains(n));
+    let most = format!("`parts` must be from 1 to {MOST_SECTION_PARTS}");
+    parts.ok_or_else(|| lines.fail(value, most))
 }
 
 fn name(lines: Lines<'_>, value: &Spanned<DeValue<'_>>) -> Result<String, RosterError> {
-    let name = lines.text(value, "name")?.trim();
+    let text = lines.text(value, "name")?;
+    checked_name(text).map_err(|e| lines.fail(value, e))
+}
+
+/// A name without blanks at its ends.
+///
+/// # Errors
+/// Why it is none, as the end of a sentence about this place.
+pub(in crate::band) fn checked_name(text: &str) -> Result<String, String> {
+    let name = text.trim();
     if name.is_empty() {
-        return Err(lines.fail(value, "the name is empty"));
+        return Err("the name is empty".to_owned());
     }
     if same_name(name).is_empty() {
-        return Err(lines.fail(value, "the name has no letter or digit"));
+        return Err("the name has no letter or digit".to_owned());
     }
     if name.chars().any(char::is_control) {
-        return Err(lines.fail(value, "the name holds a control character"));
+        return Err("the name holds a control character".to_owned());
     }
     if name.chars().count() > LONGEST_NAME {
-        let long = format!("the name is longer than {LONGEST_NAME} characters");
-        return Err(lines.fail(value, long));
+        return Err(format!("the name is longer than {LONGEST_NAME} characters"));
     }
     Ok(name.to_owned())
-}
-
-fn instrument(
-    lines: Lines<'_>,
-    value: &Spanned<DeValue<'_>>,
-) -> Result<Arc<Instrument>, RosterError> {
-    let id = lines.text(value, "instrument")?;
-    find_instrument(id).ok_or_else(|| {
-        let near = nearest_instrument(id)
-            .map_or_else(String::new, |known| format!("; did you mean `{known}`?"));
-        lines.fail(value, format!("unknown instrument `{id}`{near}"))
-    })
-}
-
-fn players(lines: Lines<'_>, at: TableAt<'_, '_>) -> Result<Players, RosterError> {
-    lines.only(at, &Level::ALL.map(Level::word), "level")?;
-    let mut players = Players::default();
-    for level in Level::ALL {
-        let Some(value) = at.get(level.word()) else {
-            continue;
-        };
-        let count = u16::try_from(lines.number(value, level.word())?)
-            .ok()
-            .filter(|n| u32::from(*n) <= MOST_PLAYERS);
-        let most = format!("`{}` must be from 0 to {MOST_PLAYERS}", level.word());
-        players.0[level.index()] = count.ok_or_else(|| lines.fail(value, most))?;
-    }
-    if players.count() > MOST_PLAYERS {
-        let many = format!("more than {MOST_PLAYERS} players");
-        return Err(RosterError::new(at.line, many));
-    }
-    Ok(players)
 }

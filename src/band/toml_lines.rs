@@ -70,6 +70,16 @@ impl<'t> Lines<'t> {
             .ok_or_else(|| self.fail(value, format!("`{what}` must be a whole number")))
     }
 
+    /// The value as a number, whole or not.
+    pub fn decimal(self, value: &Spanned<DeValue<'t>>, what: &str) -> Result<f64, RosterError> {
+        let number = match value.get_ref().as_float() {
+            Some(number) => number.as_str().parse().ok(),
+            // The greatest whole numbers lose their last digits; what is read has far fewer.
+            None => self.number(value, what).ok().map(|n| n as f64),
+        };
+        number.ok_or_else(|| self.fail(value, format!("`{what}` must be a number")))
+    }
+
     /// Refuses keys that are not known, the first in the text first.
     pub fn only(self, at: TableAt<'_, 't>, known: &[&str], what: &str) -> Result<(), RosterError> {
         let unknown = at

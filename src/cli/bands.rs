@@ -3,9 +3,12 @@
 use super::Failure;
 use super::files;
 use super::range_text::range_text;
-use crate::band::{Band, Exposure, Part, Remarks, SoundingRange, preset, preset_names, write_band};
+use crate::band::{
+    Band, Division, Part, Share, SoundingRange, preset, preset_names, remarks_in_words, write_band,
+    write_csv,
+};
 use crate::export::{range_svg, safe_write};
-use crate::music::{Interval, Sounding};
+use crate::music::Sounding;
 use clap::Args;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -16,10 +19,15 @@ pub struct Bands {
     /// A preset or a roster file to show [default: list the presets]
     name: Option<String>,
     /// Show the band as a roster file
-    #[arg(long, requires = "name")]
+    #[arg(long, requires = "name", conflicts_with = "csv")]
     toml: bool,
+    /// Show the band as a table for a spreadsheet
+    #[arg(long, requires = "name")]
+    csv: bool,
+    #[command(flatten)]
+    away: files::Away,
     /// Draw the parts' written ranges on staves into a file (SVG)
-    #[arg(long, requires = "name", conflicts_with = "toml")]
+    #[arg(long, requires = "name", conflicts_with_all = ["toml", "csv"])]
     svg: Option<PathBuf>,
     /// Replace the drawing if it is there already
     #[arg(long, requires = "svg")]
@@ -33,6 +41,7 @@ impl Bands {
     /// Where the band is not there or its roster cannot be used.
     pub fn run(self) -> Result<ExitCode, Failure> {
         match self.name {
+            None if !self.away.absent.is_empty() => return Err(Failure::AbsentFromNoBand),
             None => {
                 for name in preset_names() {
                     files::say(&preset_line(name))?;
@@ -42,14 +51,20 @@ impl Bands {
                 )?;
             }
             Some(name) => {
-                let band = files::band(&name)?;
+                let band = files::band_without(&name, &self.away)?;
                 if let Some(path) = &self.svg {
                     return draw(&name, &band, path, self.force);
                 }
+                if self.csv {
+                    files::overrides_left_out(&band);
+                }
                 let text = if self.toml {
                     write_band(&band)
+                } else if self.csv {
+                    write_csv(&band)
                 } else {
-                    format!("{}\n{}", table(&band), range_text(&band))
+                    let divisions = divisions(&band);
+                    format!("{}{divisions}\n{}", table(&band), range_text(&band))
                 };
                 files::say(text.trim_end())?;
             }
@@ -125,28 +140,49 @@ fn row(part: &Part) -> [String; HEADER.len()] {
         written(part.limits.range.low),
         span(part.limits.comfortable),
         written(part.limits.range.high),
-        remarks(&part.remarks),
+        remarks_in_words(&part.remarks).join("; "),
     ]
 }
 
-fn remarks(remarks: &Remarks) -> String {
+/// How the sections were divided: for each its parts with who plays them, then why. Players are
+/// named where the roster does: this is for the director. Nothing for a band without sections.
+#[must_use]
+pub fn divisions(band: &Band) -> String {
+    let one = |d| division(band, d);
+    band.divisions.iter().map(one).collect()
+}
+
+fn division(band: &Band, division: &Division) -> String {
+    let mut text = format!("\n{}\n", division.section);
+    let width = division.shares.iter().map(|s| s.part.chars().count());
+    let width = width.max().unwrap_or(0);
+    for share in &division.shares {
+        let who = who(band, &division.section, share);
+        text.push_str(&format!("  {:width$}  {who}\n", share.part));
+    }
+    for reason in &division.reasons {
+        text.push_str(&format!("  {reason}\n"));
+    }
+    text
+}
+
+/// Players with a name by name, then the others by level.
+fn who(band: &Band, section: &str, share: &Share) -> String {
+    let section = band.roster.sections.iter().find(|s| s.name == section);
+    let seats = section.map_or(&[][..], |s| &s.seats);
+    let mut others = share.players;
     let mut texts = Vec::new();
-    texts.extend(remarks.lowest.map(|p| format!("nothing below {p}")));
-    texts.extend(remarks.highest.map(|p| format!("nothing above {p}")));
-    if remarks.below_the_break {
-        texts.push("below the break".to_owned());
+    for seat in share.seats.iter().filter_map(|i| seats.get(*i)) {
+        if !seat.name.is_empty() {
+            texts.push(format!("{} ({})", seat.name, seat.level));
+            let count = &mut others.0[seat.level.index()];
+            *count = count.saturating_sub(1);
+        }
     }
-    let leap = |l: Interval| format!("no leaps over {} semitones", l.0);
-    texts.extend(remarks.no_leaps_over.map(leap));
-    match remarks.exposure {
-        Exposure::Unsaid => {}
-        Exposure::May => texts.push("may be exposed".to_owned()),
-        Exposure::Never => texts.push("never exposed".to_owned()),
+    let levels: Vec<_> = others.levels().collect();
+    texts.extend(levels.iter().rev().map(|(level, n)| format!("{n} {level}")));
+    if texts.is_empty() {
+        return "nobody".to_owned();
     }
-    let plain = remarks.note.replace(char::is_control, " ");
-    let note: Vec<_> = plain.split_whitespace().collect();
-    if !note.is_empty() {
-        texts.push(note.join(" "));
-    }
-    texts.join("; ")
+    texts.join(", ")
 }

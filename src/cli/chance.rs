@@ -49,7 +49,7 @@ pub struct ChanceOf {
     /// How tired the lips are, 0 fresh to 1 spent
     #[arg(long, value_parser = share, allow_negative_numbers = true)]
     tired: Option<f64>,
-    /// Write the answer as JSON to a file, or to standard output with `-`
+    /// Write the answer as JSON to a file (replaced if it is there), or to standard output with `-`
     #[arg(long)]
     json: Option<PathBuf>,
 }
@@ -61,10 +61,13 @@ enum WantedKey {
     Signs(u8),
 }
 
+/// The greatest number of notes a second, beats or seconds that can be meant.
+const MOST: f64 = 1000.0;
+
 fn number(text: &str) -> Result<f64, String> {
     let read = text.trim().parse::<f64>().ok();
-    let read = read.filter(|n| n.is_finite() && *n >= 0.0);
-    read.ok_or_else(|| "give a number of 0 or more".to_owned())
+    let read = read.filter(|n| (0.0..=MOST).contains(n));
+    read.ok_or_else(|| format!("give a number from 0 to {MOST}"))
 }
 
 fn share(text: &str) -> Result<f64, String> {
@@ -152,7 +155,8 @@ impl ChanceOf {
             } else {
                 Posture::Seated
             },
-            tired: self.tired.unwrap_or(0.0),
+            // No lips are at work on what is struck or plucked.
+            tired: self.tired.filter(|_| part.instrument.wind).unwrap_or(0.0),
             ..NoteContext::default()
         })
     }
@@ -180,6 +184,21 @@ fn sounding(part: &Part, written: Written) -> Result<Sounding, Failure> {
     })
 }
 
+/// What the columns of the causes mean.
+const LEGEND: &str = "Before each cause: the log-odds that it takes off (they add up), and the chance of a note that is easy but for it.\nThe chance of a part is the mean over its players.";
+
+/// Whether the part's hard limits rule a note out, which no draft breaks whatever the chance.
+fn ruled_out(part: &Part, note: Written) -> Option<String> {
+    let written = |pitch: Sounding| part.instrument.transposition.written(pitch);
+    let (low, high) = (
+        written(part.limits.range.low),
+        written(part.limits.range.high),
+    );
+    (note < low || note > high).then(|| {
+        format!("Ruled out for this part all the same: its hard limits, remarks of the director counted, are {low} to {high}.")
+    })
+}
+
 /// The chance and its causes, level by level.
 fn told(part: &Part, note: Written, found: &Chance) -> String {
     let mut lines = vec![format!(
@@ -190,7 +209,12 @@ fn told(part: &Part, note: Written, found: &Chance) -> String {
         lines.push(String::new());
         lines.extend(level_lines(level));
     }
-    lines.join("\n")
+    lines.push(String::new());
+    if found.levels.iter().any(|l| !l.causes.is_empty()) {
+        lines.push(LEGEND.to_owned());
+    }
+    lines.extend(ruled_out(part, note));
+    lines.join("\n").trim_end().to_owned()
 }
 
 fn level_lines(of: &LevelChance) -> Vec<String> {

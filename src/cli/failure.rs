@@ -1,6 +1,6 @@
 //! Why a command could not be done, as one sentence with what to do.
 
-use crate::band::{PresetError, RosterError};
+use crate::band::{AbsentError, CsvError, PresetError, RosterError};
 use crate::export::WriteError;
 use crate::export::midi::MidiError;
 use crate::sketch::{ReadError, Song, TagError};
@@ -51,6 +51,20 @@ pub enum Failure {
         /// The line and why.
         error: RosterError,
     },
+    /// A roster that is a table cannot be used.
+    #[error("{path}, {error}")]
+    Table {
+        /// Its path.
+        path: String,
+        /// The row and why.
+        error: CsvError,
+    },
+    /// Who is away cannot be told.
+    #[error(transparent)]
+    Absent(AbsentError),
+    /// Somebody is away, but from which band was not said.
+    #[error("`--absent` needs a band; name one, as `bandwright bands demo --absent \"1 x Flute\"`")]
+    AbsentFromNoBand,
     /// Bars that cannot be understood.
     #[error("`{0}` names no bars; write them like 5-8, 13, counted from 1")]
     Bars(String),

@@ -1,7 +1,7 @@
 //! Reading what a command is given, and printing what it says.
 
 use super::Failure;
-use crate::band::{Band, preset, read_band};
+use crate::band::{Band, cautions, preset, read_band, read_csv, without};
 use crate::export::{Existing, safe_write};
 use crate::sketch::{Song, Tags, read_song, read_tags};
 use std::fs;
@@ -75,11 +75,38 @@ pub fn demo_song() -> Result<Song, Failure> {
     })
 }
 
-/// A band by the path of its roster or the name of a preset; a file comes first.
+/// Who of the band is not there, for every command that takes a band.
+#[derive(clap::Args, Clone, PartialEq, Eq, Debug, Default)]
+pub struct Away {
+    /// Somebody is away: a player's name, a seat as "Flute 2:1", or a number as "2 x Trumpet" (may
+    /// be given several times)
+    #[arg(long, value_name = "WHO")]
+    pub absent: Vec<String>,
+}
+
+/// A band by the path of its roster or the name of a preset, a file coming first, without those who
+/// are away. What must not be missed about it is told.
 ///
 /// # Errors
-/// Where neither is there, or the roster cannot be used.
+/// Where neither is there, the roster cannot be used, or nobody is meant by one of the absent.
+pub fn band_without(name: &str, away: &Away) -> Result<Band, Failure> {
+    let mut band = roster(name)?;
+    if !away.absent.is_empty() {
+        band = without(&band, &away.absent).map_err(Failure::Absent)?;
+    }
+    notes(&cautions(&band));
+    Ok(band)
+}
+
+/// A band with everybody whom its roster has as present; see [`band_without`].
+///
+/// # Errors
+/// As [`band_without`].
 pub fn band(name: &str) -> Result<Band, Failure> {
+    band_without(name, &Away::default())
+}
+
+fn roster(name: &str) -> Result<Band, Failure> {
     let path = Path::new(name);
     if !path.exists() {
         return preset(name).map_err(Failure::Band);
@@ -87,11 +114,29 @@ pub fn band(name: &str) -> Result<Band, Failure> {
     if path.is_dir() && preset(name).is_ok() {
         return preset(name).map_err(Failure::Band);
     }
-    let text = text(path, "a roster")?;
+    let text = text(path, "save a roster as TOML text, or as CSV in UTF-8")?;
+    if is_table(path, &text) {
+        return read_csv(&text).map_err(|error| Failure::Table {
+            path: name.to_owned(),
+            error,
+        });
+    }
     read_band(&text).map_err(|error| Failure::Roster {
         path: name.to_owned(),
         error,
     })
+}
+
+/// Whether a roster is a table: by its name, or by a first line that names columns.
+fn is_table(path: &Path, text: &str) -> bool {
+    let named = |end| {
+        path.extension()
+            .is_some_and(|e| e.eq_ignore_ascii_case(end))
+    };
+    let first = text.lines().find(|l| !l.trim().is_empty()).unwrap_or("");
+    let first = first.to_lowercase();
+    let columns = first.contains("level") && first.contains("instrument") && !first.contains('=');
+    named("csv") || (columns && !named("toml"))
 }
 
 /// A file of tags; no path, no tags.
@@ -102,7 +147,7 @@ pub fn tags(path: Option<&Path>) -> Result<Tags, Failure> {
     let Some(path) = path else {
         return Ok(Tags::default());
     };
-    let text = text(path, "a file of tags")?;
+    let text = text(path, "a file of tags is TOML text")?;
     read_tags(&text).map_err(|error| Failure::Tags {
         path: path.display().to_string(),
         error,
@@ -113,7 +158,7 @@ fn text(path: &Path, what: &str) -> Result<String, Failure> {
     String::from_utf8(bytes(path)?).map_err(|e| Failure::Open {
         path: path.display().to_string(),
         reason: format!(
-            "it is not a text file (byte {}); {what} is TOML text",
+            "it is not a text file (byte {}); {what}",
             e.utf8_error().valid_up_to()
         ),
     })
@@ -199,6 +244,16 @@ pub fn tell(line: &str) {
 pub fn notes(notes: &[impl std::fmt::Display]) {
     for note in notes {
         tell(&format!("note: {note}"));
+    }
+}
+
+/// Tells that a table has no place for what a roster says of instruments, where it says something.
+pub fn overrides_left_out(band: &Band) {
+    let count = band.roster.overrides.len();
+    if count > 0 {
+        tell(&format!(
+            "note: a table has no place for overrides: {count} of the roster are left out of it; keep the TOML file"
+        ));
     }
 }
 

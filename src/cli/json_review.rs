@@ -1,6 +1,7 @@
 //! Findings as JSON (schema: `assets/schema/review.schema.json`).
 
 use super::json_chance::CleanJson;
+use super::json_weighed::WeighedJson;
 use super::rounded::thousandths;
 use crate::review::Finding;
 use serde::Serialize;
@@ -44,6 +45,9 @@ pub struct ReviewAnswer<'a> {
     pub findings: Vec<FindingJson>,
     /// How clean each part is likely to come out.
     pub clean: Vec<CleanJson<'a>>,
+    /// Presence and load.
+    #[serde(flatten)]
+    pub weighed: WeighedJson,
     /// What was malformed or had to be decided.
     pub warnings: Vec<String>,
 }

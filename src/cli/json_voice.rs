@@ -1,9 +1,11 @@
 //! What `voice` made as JSON (schema: `assets/schema/voice.schema.json`).
 
 use super::json_review::FindingJson;
+use super::json_weighed::WeighedJson;
 use super::rounded::thousandths;
 use super::whole_way::WholeWay;
-use crate::band::{Band, Part};
+use crate::band::{Band, Exposure, GoEasy, PartId, shared_players};
+use crate::music::Interval;
 use crate::plan::PassagePlan;
 use crate::review::CleanLine;
 use crate::score::{DraftNote, PartLine};
@@ -18,6 +20,8 @@ pub struct VoiceAnswer<'a> {
     passages: Vec<PassageJson<'a>>,
     cost: f64,
     melody_changes: Vec<MelodyChangeJson<'a>>,
+    #[serde(flatten)]
+    weighed: WeighedJson,
     findings: Vec<FindingJson>,
     warnings: Vec<String>,
 }
@@ -35,6 +39,20 @@ struct PartJson<'a> {
     players: u32,
     lowest: u8,
     highest: u8,
+    transposition: i16,
+    limits: LimitsJson<'a>,
+}
+
+/// The limits that follow from remarks; null where there is none.
+#[derive(Serialize, Debug)]
+struct LimitsJson<'a> {
+    leap: Option<u16>,
+    notes_per_second: Option<f64>,
+    bars_on_end: Option<u16>,
+    accidentals: Option<u8>,
+    never_alone: bool,
+    shares_players_with: Vec<&'a str>,
+    go_easy: Option<&'static str>,
 }
 
 #[derive(Serialize, Debug)]
@@ -111,6 +129,7 @@ impl<'a> VoiceAnswer<'a> {
             passages: way.plan.passages.iter().map(|p| passage(band, p)).collect(),
             cost: way.voiced.cost,
             melody_changes: changes.collect(),
+            weighed: WeighedJson::of(band, &way.weighed),
             findings: way.findings.iter().map(FindingJson::of).collect(),
             warnings: way.warnings.iter().map(ToString::to_string).collect(),
         }
@@ -118,18 +137,37 @@ impl<'a> VoiceAnswer<'a> {
 }
 
 fn band_json(band: &Band) -> BandJson<'_> {
-    fn part(p: &Part) -> PartJson<'_> {
-        PartJson {
-            name: &p.name,
-            instrument: &p.instrument.id,
-            players: p.players.count(),
-            lowest: p.limits.range.low.midi(),
-            highest: p.limits.range.high.midi(),
-        }
-    }
+    let parts = band.ids().map(|(id, p)| PartJson {
+        name: &p.name,
+        instrument: &p.instrument.id,
+        players: p.players.count(),
+        lowest: p.limits.range.low.midi(),
+        highest: p.limits.range.high.midi(),
+        transposition: p.instrument.transposition.interval().0,
+        limits: limits_json(band, id),
+    });
     BandJson {
         name: &band.name,
-        parts: band.parts.iter().map(part).collect(),
+        parts: parts.collect(),
+    }
+}
+
+fn limits_json(band: &Band, id: PartId) -> LimitsJson<'_> {
+    let part = band.part(id);
+    let pairs = shared_players(band).into_iter();
+    let with = pairs.filter_map(|(a, b)| match (a == id, b == id) {
+        (true, _) => Some(b),
+        (_, true) => Some(a),
+        _ => None,
+    });
+    LimitsJson {
+        leap: part.limits.max_leap.map(Interval::size),
+        notes_per_second: part.limits.max_speed.map(|s| s.0),
+        bars_on_end: part.limits.rests_every,
+        accidentals: part.limits.max_accidentals,
+        never_alone: part.remarks.exposure == Exposure::Never,
+        shares_players_with: with.map(|p| band.part(p).name.as_str()).collect(),
+        go_easy: part.remarks.go_easy.map(GoEasy::word),
     }
 }
 

@@ -18,9 +18,11 @@ use std::process::ExitCode;
 pub struct Keys {
     /// The piano sketch, a MIDI file [default: the built-in demo]
     sketch: Option<PathBuf>,
-    /// The band: a roster file or the name of a preset
+    /// The band: a roster file (TOML or CSV) or the name of a preset
     #[arg(long, default_value = files::DEMO_BAND)]
     band: String,
+    #[command(flatten)]
+    away: files::Away,
     /// A MIDI file whose tracks named like parts are kept as they are; it goes along into each key
     #[arg(long)]
     locks: Option<PathBuf>,
@@ -58,7 +60,7 @@ impl Keys {
                 hint: no_notes_hint(&song, "name a file with notes"),
             });
         }
-        let band = files::band(&self.band)?;
+        let band = files::band_without(&self.band, &self.away)?;
         let locks = self.locks.as_deref().map(files::song).transpose()?;
         let given = Given {
             locks: locks.as_ref(),

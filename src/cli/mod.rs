@@ -1,10 +1,12 @@
 //! The commands, one file each. The words of the command line are ours.
 
+pub mod ask;
 pub mod bands;
 pub mod chance;
 pub mod clean_report;
 pub mod failure;
 pub mod files;
+pub mod how_played;
 pub mod json_chance;
 pub mod json_figures;
 pub mod json_form;
@@ -14,6 +16,7 @@ pub mod json_read;
 pub mod json_review;
 pub mod json_timing;
 pub mod json_voice;
+pub mod json_weighed;
 pub mod key_choice;
 pub mod keys;
 pub mod other_key;
@@ -26,6 +29,7 @@ pub mod review;
 mod rounded;
 pub mod times;
 pub mod voice;
+pub mod weighed;
 pub mod whole_way;
 pub mod why;
 
@@ -56,6 +60,8 @@ enum Command {
     Bands(bands::Bands),
     /// Tell how likely a part plays a note clean, and what makes it hard
     Chance(chance::ChanceOf),
+    /// Make a form for the director: what the program needs to know of a band, on paper and as a table
+    Ask(ask::Ask),
 }
 
 /// Help and version are answers; what cannot be understood is an error like any other.
@@ -89,6 +95,7 @@ pub fn run() -> ExitCode {
         Command::Keys(command) => command.run(),
         Command::Bands(command) => command.run(),
         Command::Chance(command) => command.run(),
+        Command::Ask(command) => command.run(),
     };
     done.unwrap_or_else(|failure| {
         files::tell(&format!("bandwright: {failure}"));

@@ -3,19 +3,23 @@
 use super::Failure;
 use super::clean_report::clean_table;
 use super::files::{self, JsonTarget};
+use super::how_played::HowPlayed;
 use super::json_chance::CleanJson;
 use super::json_review::{FindingJson, ReviewAnswer};
+use super::json_weighed::WeighedJson;
 use super::other_key::{OtherKey, other_key};
 use super::times::TimesWord;
+use super::weighed::Weighed;
+use super::whole_way::{keys_found, signatures};
+use crate::band::load::Conditions;
 use crate::band::{Band, PartId};
 use crate::music::{KeySignature, Tick};
-use crate::review::clean::fresh;
 use crate::review::{
-    CleanLine, Finding, Frame, Severity, check_against_sketch, check_limits, clean_lines,
-    silent_parts,
+    CleanLine, Finding, Frame, Severity, Sheet, check_against_sketch, check_carried_alone,
+    check_limits, check_notes, clean_lines, silent_parts, stretches, with_roles,
 };
 use crate::score::{DraftNote, Locks, PartLine, Role, own_passages, whole_tracks};
-use crate::sketch::{KeyChange, ReadOptions, Song, Warning, quantise, read_sketch_with};
+use crate::sketch::{KeyChange, ReadOptions, Reading, Song, Warning, quantise, read_sketch_with};
 use clap::Args;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -25,9 +29,11 @@ use std::process::ExitCode;
 pub struct Review {
     /// The draft, a MIDI file with tracks named like the band's parts
     draft: PathBuf,
-    /// The band: a roster file (TOML) or the name of a preset
+    /// The band: a roster file (TOML or CSV) or the name of a preset
     #[arg(long)]
     band: String,
+    #[command(flatten)]
+    away: files::Away,
     /// The piano sketch that the draft was made from
     #[arg(long)]
     sketch: Option<PathBuf>,
@@ -40,6 +46,8 @@ pub struct Review {
     /// Which times count where the sketch was played in: as they were taken for the draft
     #[arg(long, value_enum, default_value_t)]
     times: TimesWord,
+    #[command(flatten)]
+    how: HowPlayed,
     /// Write the findings as JSON to a file, or to standard output with `-`
     #[arg(long)]
     json: Option<PathBuf>,
@@ -69,17 +77,23 @@ impl Review {
             }
         }
         let song = files::song(&self.draft)?;
-        let band = files::band(&self.band)?;
+        let band = files::band_without(&self.band, &self.away)?;
         let sketch = self.sketch.as_deref().map(files::song).transpose()?;
         let sketch = sketch.map(|s| quantise(&s, self.times.into()).song);
         let tags = files::tags(self.tags.as_deref())?;
         let sketch = sketch.map(|s| other_key(s, &band, tags, self.transpose));
-        let (findings, warnings) =
-            review(&song, &band, sketch.as_ref()).ok_or_else(|| Failure::NoParts {
+        let how = self.how.conditions(&band);
+        let reviewed =
+            review(&song, &band, sketch.as_ref(), how).ok_or_else(|| Failure::NoParts {
                 path: self.draft.display().to_string(),
                 band: band.name.clone(),
             })?;
-        let clean = clean(&song, &band, sketch.as_ref().map(|s| &s.song));
+        let Reviewed {
+            findings,
+            weighed,
+            warnings,
+        } = reviewed;
+        let clean = clean(&song, &band, sketch.as_ref().map(|s| &s.song), how);
         let playable = findings.iter().all(|f| f.severity != Severity::OutOfLimit);
         let warnings: Vec<String> = warnings.iter().map(ToString::to_string).collect();
         match json {
@@ -92,13 +106,17 @@ impl Review {
                         playable,
                         findings,
                         clean,
+                        weighed: WeighedJson::of(&band, &weighed),
                         warnings: warnings.clone(),
                     },
                 )?;
             }
             None => {
-                files::say(&report(&findings, &band))?;
-                files::say(&format!("\n{}", clean_table(&band, &clean)))?;
+                let tables = weighed.tables(&band);
+                let lines = std::iter::once(report(&findings, &band))
+                    .chain(tables)
+                    .chain([clean_table(&band, &clean)]);
+                files::say(&lines.collect::<Vec<_>>().join("\n"))?;
             }
         }
         files::notes(&warnings);
@@ -110,6 +128,17 @@ impl Review {
     }
 }
 
+/// What a review found.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Reviewed {
+    /// What a reviewer would mark.
+    pub findings: Vec<Finding>,
+    /// Presence (with a sketch, which tells what the tune is) and load.
+    pub weighed: Weighed,
+    /// What was malformed or had to be decided.
+    pub warnings: Vec<Warning>,
+}
+
 /// Findings on a draft, held against its sketch (and the tags it was read with) if there is one;
 /// `None` where no track is named like a part of the band.
 #[must_use]
@@ -117,7 +146,8 @@ pub fn review(
     draft: &Song,
     band: &Band,
     sketch: Option<&OtherKey>,
-) -> Option<(Vec<Finding>, Vec<Warning>)> {
+    conditions: Conditions,
+) -> Option<Reviewed> {
     let draft = &whole_tracks(draft);
     let own = own_passages(draft, band, (&draft.meters, draft.quarter));
     if own.tracks.is_empty() {
@@ -125,8 +155,20 @@ pub fn review(
     }
     let mut warnings = [draft.warnings.clone(), own.warnings].concat();
     let lines = part_lines(band, &own.locks);
-    let mut findings = check_limits(band, &lines, &draft.meters);
+    let signatures = signatures(draft);
+    let sheet = Sheet {
+        band,
+        lines: &lines,
+        meters: &draft.meters,
+        tempo: &draft.tempo,
+        keys: &[&signatures],
+    };
+    let mut findings = check_limits(&sheet);
     findings.extend(silent_parts(band, &lines, &draft.meters));
+    findings.extend(check_notes(&sheet));
+    let mut weighed = Weighed::default();
+    let clock = (&draft.tempo, &draft.meters);
+    weighed = weighed.with_load(band, &lines, clock, conditions);
     if let Some(OtherKey {
         song: sketch,
         tags,
@@ -149,15 +191,25 @@ pub fn review(
             warnings.extend(scaled.warnings);
         }
         let lines = part_lines(band, &scaled.locks);
+        findings.extend(in_keys_found(band, &lines, &reading, sketch, &findings));
+        findings.extend(check_carried_alone(band, &lines, &reading, &sketch.meters));
         findings.extend(check_against_sketch(band, &lines, &reading, &sketch.meters));
+        let bars = stretches(&lines, &sketch.meters);
+        let lines = with_roles(&lines, &reading, &sketch.meters);
+        weighed = weighed.with_presence(band, &lines, &sketch.meters, &bars);
     }
-    Some((findings, warnings))
+    findings.extend(weighed.findings.clone());
+    Some(Reviewed {
+        findings,
+        weighed,
+        warnings,
+    })
 }
 
-/// How clean each part of a draft is likely to come out, nobody tired. The key is the draft's own,
+/// How clean each part of a draft is likely to come out. The key is the draft's own,
 /// or the sketch's where the draft has none.
 #[must_use]
-pub fn clean(draft: &Song, band: &Band, sketch: Option<&Song>) -> Vec<CleanLine> {
+pub fn clean(draft: &Song, band: &Band, sketch: Option<&Song>, how: Conditions) -> Vec<CleanLine> {
     let draft = &whole_tracks(draft);
     let own = own_passages(draft, band, (&draft.meters, draft.quarter));
     let keyed = Some(draft).filter(|d| !d.keys.is_empty()).or(sketch);
@@ -174,7 +226,35 @@ pub fn clean(draft: &Song, band: &Band, sketch: Option<&Song>) -> Vec<CleanLine>
         meters: &draft.meters,
         keys: &keys,
     };
-    clean_lines(band, &part_lines(band, &own.locks), &frame, &fresh)
+    clean_lines(band, &part_lines(band, &own.locks), &frame, how)
+}
+
+/// What the keys that were found in the sketch add to the findings: the draft's own file may write
+/// no signatures, or others.
+fn in_keys_found(
+    band: &Band,
+    lines: &[PartLine],
+    reading: &Reading,
+    sketch: &Song,
+    known: &[Finding],
+) -> Vec<Finding> {
+    let sheet = Sheet {
+        band,
+        lines,
+        meters: &sketch.meters,
+        tempo: &sketch.tempo,
+        keys: &[&keys_found(reading)],
+    };
+    let all = [check_limits(&sheet), check_notes(&sheet)].concat();
+    let of_keys = all
+        .into_iter()
+        .filter(|f| matches!(f.kind, "hard_key" | "key_rest"));
+    of_keys
+        .filter(|f| {
+            let same = |k: &Finding| k.kind == f.kind && k.part == f.part && k.place == f.place;
+            !known.iter().any(same)
+        })
+        .collect()
 }
 
 fn part_lines(band: &Band, locks: &Locks) -> Vec<PartLine> {

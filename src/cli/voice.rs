@@ -2,6 +2,7 @@
 
 use super::failure::{Failure, no_notes_hint};
 use super::files::{self, JsonTarget};
+use super::how_played::HowPlayed;
 use super::json_voice::VoiceAnswer;
 use super::other_key::{OtherKey, other_key};
 use super::progress::Progress;
@@ -23,9 +24,11 @@ use std::process::ExitCode;
 pub struct Voice {
     /// The piano sketch, a MIDI file [default: the built-in demo]
     sketch: Option<PathBuf>,
-    /// The band: a roster file (TOML) or the name of a preset
+    /// The band: a roster file (TOML or CSV) or the name of a preset
     #[arg(long, default_value = files::DEMO_BAND)]
     band: String,
+    #[command(flatten)]
+    away: files::Away,
     /// A MIDI file whose tracks named like parts are kept as they are
     #[arg(long)]
     locks: Option<PathBuf>,
@@ -44,6 +47,8 @@ pub struct Voice {
     /// Which times count where a sketch was played in: those that would be written, or those played
     #[arg(long, value_enum, default_value_t)]
     times: TimesWord,
+    #[command(flatten)]
+    how: HowPlayed,
     /// Replace the draft if it is there already
     #[arg(long)]
     force: bool,
@@ -62,7 +67,7 @@ impl Voice {
             None => files::demo_song()?,
         };
         let song = quantise(&song, self.times.into()).song;
-        let band = files::band(&self.band)?;
+        let band = files::band_without(&self.band, &self.away)?;
         let tags = files::tags(self.tags.as_deref())?;
         let OtherKey { song, tags, lines } = other_key(song, &band, tags, self.transpose);
         let locks = self.locks.as_deref().map(files::song).transpose()?;
@@ -70,6 +75,7 @@ impl Voice {
             locks: locks.as_ref(),
             tags,
             lines: &lines,
+            conditions: self.how.conditions(&band),
         };
         // What cannot be written is said before the work is done.
         let existing = files::ask_to_replace(&self.out, self.force);
@@ -175,6 +181,7 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
         format!("{bars:<8} {:>5.1}      {}", p.passage.intensity, p.way)
     }));
     lines.extend(figure_lines(&way.plan, band));
+    lines.extend(way.weighed.tables(band));
     lines.push(String::new());
     lines.push(findings_line(way));
     let grave: Vec<&Finding> = way

@@ -1,10 +1,13 @@
 //! The whole way of the data, from a song and a band to a voiced draft, in one short function.
 
+use super::weighed::Weighed;
 use crate::band::Band;
-use crate::plan::{Lines, ScoringPlan, figure_plans, passages::passages, plan, played};
-use crate::review::clean::fresh;
+use crate::band::load::Conditions;
+use crate::music::{KeySignature, Tick};
+use crate::plan::{Lines, ScoringPlan, Setting, figure_plans, passages::passages, plan, played};
 use crate::review::{
-    CleanLine, Finding, Frame, check_against_sketch, check_limits, clean_lines, silent_parts,
+    CleanLine, Finding, Frame, Sheet, Stretch, check_against_sketch, check_carried_alone,
+    check_limits, check_notes, clean_lines, silent_parts,
 };
 use crate::score::{Lock, Locks, own_passages};
 use crate::sketch::{Line, ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
@@ -26,8 +29,10 @@ pub struct WholeWay {
     pub voiced: Voiced,
     /// What a reviewer would mark.
     pub findings: Vec<Finding>,
-    /// How clean each line is likely to come out, nobody tired.
+    /// How clean each line is likely to come out.
     pub clean: Vec<CleanLine>,
+    /// Presence and load; what is to be marked of them is among the findings.
+    pub weighed: Weighed,
     /// What was malformed or had to be decided.
     pub warnings: Vec<Warning>,
 }
@@ -40,6 +45,8 @@ pub struct Given<'a> {
     pub locks: Option<&'a Song>,
     /// What the arranger says of the sketch's lines.
     pub tags: Tags,
+    /// Under what conditions the show is played.
+    pub conditions: Conditions,
     /// The line of every note of the sketch, where it was read before in another key.
     pub lines: &'a [Line],
 }
@@ -87,7 +94,18 @@ pub fn whole_way(
     };
     let played = played(&reading, way);
     let lines = Lines::of(&played, &song.tempo);
-    let plan = plan(band, &lines, &passages, figures.clone());
+    let signatures = signatures(song);
+    let setting = Setting {
+        band,
+        reading: &played,
+        lines: &lines,
+        passages: &passages,
+        meters: &song.meters,
+        tempo: &song.tempo,
+        signatures: &signatures,
+        locks: &all,
+    };
+    let plan = plan(&setting, figures.clone());
     let problem = Problem {
         band,
         reading: &played,
@@ -99,25 +117,31 @@ pub fn whole_way(
         plan: &plan,
     };
     let voiced = voice(&problem, progress);
-    let mut findings = check_limits(band, &voiced.draft.lines, &song.meters);
-    findings.extend(silent_parts(band, &voiced.draft.lines, &song.meters));
-    findings.extend(check_against_sketch(
+    let found = keys_found(&reading);
+    let lines = &voiced.draft.lines;
+    let sheet = Sheet {
         band,
-        &voiced.draft.lines,
-        &reading,
-        &song.meters,
-    ));
-    let keys: Vec<_> = reading
-        .keys
-        .iter()
-        .map(|k| (k.start, k.signature))
-        .collect();
+        lines,
+        meters: &song.meters,
+        tempo: &song.tempo,
+        keys: &[&found, &signatures],
+    };
+    let mut findings = check_limits(&sheet);
+    findings.extend(check_carried_alone(band, lines, &reading, &song.meters));
+    findings.extend(silent_parts(band, lines, &song.meters));
+    findings.extend(check_notes(&sheet));
+    findings.extend(check_against_sketch(band, lines, &reading, &song.meters));
     let frame = Frame {
         tempo: &song.tempo,
         meters: &song.meters,
-        keys: &keys,
+        keys: &found,
     };
-    let clean = clean_lines(band, &voiced.draft.lines, &frame, &fresh);
+    let clean = clean_lines(band, lines, &frame, given.conditions);
+    let stretches: Vec<Stretch> = passages.iter().map(Stretch::from).collect();
+    let weighed = Weighed::default()
+        .with_presence(band, lines, &song.meters, &stretches)
+        .with_load(band, lines, (&song.tempo, &song.meters), given.conditions);
+    findings.extend(weighed.findings.clone());
     WholeWay {
         own_tracks: own.tracks,
         locks: all,
@@ -125,9 +149,21 @@ pub fn whole_way(
         voiced,
         findings,
         clean,
+        weighed,
         warnings,
         reading,
     }
+}
+
+/// The keys that were found in a sketch, in order.
+pub(super) fn keys_found(reading: &Reading) -> Vec<(Tick, KeySignature)> {
+    let keys = reading.keys.iter();
+    keys.map(|k| (k.start, k.signature)).collect()
+}
+
+/// The key signatures that a file writes, in order.
+pub(super) fn signatures(song: &Song) -> Vec<(Tick, KeySignature)> {
+    song.keys.iter().map(|k| (k.at, k.signature)).collect()
 }
 
 /// Tells how many controllers of the arranger's own tracks do not go into the draft.

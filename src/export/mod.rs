@@ -1,10 +1,13 @@
-//! What leaves: the draft as a MIDI file, ranges as a drawing; written so that nothing is ever half there.
+//! What leaves: the draft as a MIDI file, ranges as a drawing, the form for the director; written so
+//! that nothing is ever half there.
 
 pub mod channels;
 pub mod midi;
+pub mod questionnaire;
 pub mod range_svg;
 pub mod safe_write;
 
 pub use midi::midi_bytes;
+pub use questionnaire::{questionnaire, stave_place};
 pub use range_svg::range_svg;
 pub use safe_write::{Existing, WriteError, safe_write, safe_write_all};

@@ -18,7 +18,7 @@ pub enum Existing {
 #[derive(Debug, Error)]
 pub enum WriteError {
     /// A file is there already.
-    #[error("{} is there already; choose another name with --out, or replace it with --force", .0.display())]
+    #[error("{} is there already; choose another name, or replace it with --force", .0.display())]
     Exists(PathBuf),
     /// A folder is there.
     #[error("{} is a folder; name a file in it", .0.display())]

@@ -1,11 +1,11 @@
 //! Ways of scoring one passage, each with what it costs: what the planner chooses from.
 
+use super::apart::Apart;
 use super::fit::{ChanceCosts, Fit, fit};
 use super::habits::{Strength, Way, Who};
-use super::line::Lines;
-use super::solve::PartRole;
-use crate::band::{Band, Exposure, Family, Part};
-use crate::score::{Passage, Role};
+use super::solve::{PartRole, Setting};
+use crate::band::{Band, Exposure, Family, Part, is_weak_alone};
+use crate::score::{Closed, Passage, Role};
 
 /// Weights of the plan's terms, in points. All are ours (common practice, no source, for the
 /// direction; the sizes are choices).
@@ -24,6 +24,10 @@ mod weight {
     pub const HARMONY_SHORT: f64 = 5.0;
     /// A tune left to one player, or to one part that is not marked as able to be exposed.
     pub const EXPOSED: f64 = 4.0;
+    /// The same, where it is a lone weak player.
+    pub const EXPOSED_WEAK: f64 = 20.0;
+    /// A tune or bass left to one part that is never to be heard alone.
+    pub const NEVER_ALONE: f64 = 40.0;
     /// The same colour carries the tune as in the passage before.
     pub const SAME_COLOUR: f64 = 1.5;
     /// Brass in full again after a passage in full, below a peak.
@@ -56,13 +60,14 @@ impl Candidate {
 
 /// All ways tried on a passage.
 pub(super) fn candidates(
-    band: &Band,
+    setting: &Setting<'_>,
     costs: &[ChanceCosts],
-    lines: &Lines,
+    closed: &Closed,
     passage: &Passage,
     ways: &[Way],
 ) -> Vec<Candidate> {
-    let fits = Fits::of(band, costs, lines, passage);
+    let band = setting.band;
+    let fits = Fits::of(setting, costs, closed, passage);
     let wanted = Strength::of(passage.intensity);
     let mut all: Vec<Candidate> = Vec::new();
     for (i, way) in ways.iter().enumerate() {
@@ -84,11 +89,21 @@ pub(super) fn candidates(
 struct Fits {
     melody: Vec<Fit>,
     bass: Vec<Fit>,
+    /// Parts that may play nothing in the passage.
+    closed: Vec<bool>,
     has: [bool; 4], // melody, counterline, bass, figure
 }
 
 impl Fits {
-    fn of(band: &Band, costs: &[ChanceCosts], lines: &Lines, passage: &Passage) -> Self {
+    fn of(
+        setting: &Setting<'_>,
+        costs: &[ChanceCosts],
+        closed: &Closed,
+        passage: &Passage,
+    ) -> Self {
+        let (band, lines) = (setting.band, setting.lines);
+        let is_closed = |id| closed.covers(id, passage.start, passage.end);
+        let closed: Vec<bool> = band.ids().map(|(id, _)| is_closed(id)).collect();
         let within = |role| {
             lines
                 .of_role(role)
@@ -100,7 +115,13 @@ impl Fits {
             band.parts
                 .iter()
                 .zip(costs)
-                .map(|(p, c)| fit(p, c, line, &range))
+                .zip(&closed)
+                .map(|((p, c), closed)| {
+                    if *closed {
+                        return Fit::default();
+                    }
+                    fit(&Apart::of(p, setting.tempo), c, line, &range)
+                })
                 .collect::<Vec<Fit>>()
         };
         // A few stray notes make no figure.
@@ -112,6 +133,7 @@ impl Fits {
         Self {
             melody: fits(Role::Melody),
             bass: fits(Role::Bass),
+            closed: closed.clone(),
             has: [
                 has(Role::Melody),
                 has(Role::Counterline),
@@ -124,10 +146,15 @@ impl Fits {
 
 fn roles(band: &Band, way: &Way, fits: &Fits) -> Vec<PartRole> {
     let [_, counterline, bass, figure] = fits.has;
-    band.parts
+    let roles = band
+        .parts
         .iter()
         .enumerate()
         .map(|(i, part)| {
+            let plain = |role| PartRole { role, octave: 0 };
+            if fits.closed[i] {
+                return plain(Role::Rest);
+            }
             let named = |who: &[Who]| who.iter().find(|w| w.means(part)).map(|w| w.octave);
             if let Some(octave) = named(&way.melody).filter(|_| fits.melody[i].share > 0.5) {
                 return PartRole {
@@ -135,7 +162,6 @@ fn roles(band: &Band, way: &Way, fits: &Fits) -> Vec<PartRole> {
                     octave,
                 };
             }
-            let plain = |role| PartRole { role, octave: 0 };
             if named(&way.counterline).is_some() && counterline {
                 return plain(Role::Counterline);
             }
@@ -149,7 +175,27 @@ fn roles(band: &Band, way: &Way, fits: &Fits) -> Vec<PartRole> {
                 || named(&way.figure).is_some_and(|_| part.instrument.wind);
             plain(if harmony { Role::Harmony } else { Role::Rest })
         })
-        .collect()
+        .collect();
+    in_company(band, roles)
+}
+
+/// A second tune or a figure is not left to one part that is never to be heard alone: it fills the
+/// chord.
+fn in_company(band: &Band, mut roles: Vec<PartRole>) -> Vec<PartRole> {
+    for line in [Role::Counterline, Role::Figure] {
+        let mut carriers = (0..roles.len()).filter(|i| roles[*i].role == line);
+        if let (Some(only), None) = (carriers.next(), carriers.next()) {
+            let part = &band.parts[only];
+            if part.remarks.exposure == Exposure::Never {
+                roles[only].role = if part.instrument.wind {
+                    Role::Harmony
+                } else {
+                    Role::Rest
+                };
+            }
+        }
+    }
+    roles
 }
 
 /// The tune to the cleanest quarter of the band, the bass to the lowest parts, chords between.
@@ -163,7 +209,7 @@ fn made_for(band: &Band, fits: &Fits) -> Vec<PartRole> {
         )
     };
     let mut by_melody: Vec<usize> = (0..n)
-        .filter(|i| band.parts[*i].instrument.id != "timpani")
+        .filter(|i| band.parts[*i].instrument.id != "timpani" && !fits.closed[*i])
         .collect();
     by_melody.sort_by(|a, b| {
         quality(a)
@@ -207,7 +253,7 @@ fn candidate(band: &Band, way: usize, roles: Vec<PartRole>, fits: &Fits, start: 
             0.0
         }
         + if fits.has[2] {
-            (1.0 - best_share(&bass, &fits.bass)) * weight::BASS_MISSING
+            (1.0 - best_share(&bass, &fits.bass)) * weight::BASS_MISSING + never_alone(band, &bass)
         } else {
             0.0
         }
@@ -249,9 +295,24 @@ fn melody_cost(band: &Band, carriers: &[usize], fits: &Fits) -> f64 {
         .iter()
         .any(|i| band.parts[*i].remarks.exposure == Exposure::May);
     let exposed = !able && (carriers.len() == 1 || players < 2);
+    let weak = carriers.iter().all(|i| is_weak_alone(&band.parts[*i]));
+    let exposed = match (exposed, weak) {
+        (false, _) => 0.0,
+        (true, false) => weight::EXPOSED,
+        (true, true) => weight::EXPOSED_WEAK,
+    };
     (1.0 - best_share(carriers, &fits.melody)) * weight::MELODY_MISSING
         + mean * weight::MELODY_CLEAN
-        + if exposed { weight::EXPOSED } else { 0.0 }
+        + exposed
+        + never_alone(band, carriers)
+}
+
+/// What it costs if the only carrier is never to be heard alone.
+fn never_alone(band: &Band, carriers: &[usize]) -> f64 {
+    match carriers {
+        [only] if band.parts[*only].remarks.exposure == Exposure::Never => weight::NEVER_ALONE,
+        _ => 0.0,
+    }
 }
 
 /// What it costs to go from one way to another.

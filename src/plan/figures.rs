@@ -1,12 +1,14 @@
 //! How winds play the figures of each passage, and the reading that the voicing works from: where a
 //! figure's chord is held, its tones sound until its harmony changes.
 
+use super::apart::Apart;
+use super::closed::weight;
 use super::fit::{ChanceCosts, fit};
 use super::line::{Lines, OneLine};
 use super::solve::PassagePlan;
-use crate::band::{Band, Choir, Level, Part, PartId};
+use crate::band::{Band, Choir, Exposure, Level, Part, PartId, shared_players};
 use crate::music::{TempoMap, Tick};
-use crate::score::{Passage, Role};
+use crate::score::{Closed, Passage, Role};
 use crate::sketch::{Figure, FigureWay, Held, Line, ReadNote, Reading, cut_slices};
 use std::collections::BTreeMap;
 
@@ -127,7 +129,7 @@ fn choose(
             if !is_agile(part) || !quick {
                 continue;
             }
-            let fit = fit(part, costs, line, &range);
+            let fit = fit(&Apart::of(part, tempo), costs, line, &range);
             if fit.share >= LEAST_SHARE && fit.mean_cost <= MOST_COST {
                 found.push((fit.mean_cost, id));
             }
@@ -190,7 +192,9 @@ fn is_agile(part: &Part) -> bool {
 
 /// Gives the figure to parts that can carry it, once the roles of a passage are chosen: those that
 /// the way of scoring names, else the best of those who are free. The others fill the chord.
-pub(super) fn give_figure(band: &Band, planned: &mut PassagePlan) {
+pub(super) fn give_figure(band: &Band, closed: &Closed, planned: &mut PassagePlan) {
+    let passage = planned.passage;
+    let busy = busy_elsewhere(band, planned);
     let Some(figure) = &mut planned.figure else {
         return;
     };
@@ -200,8 +204,15 @@ pub(super) fn give_figure(band: &Band, planned: &mut PassagePlan) {
             || is(&planned.roles, *id, Role::Harmony)
             || is(&planned.roles, *id, Role::Rest)
     };
+    let open = |id: &PartId| !closed.meets(*id, passage.start, passage.end) && !busy.contains(id);
+    let never = |id: &PartId| band.part(*id).remarks.exposure == Exposure::Never;
     let mut able: Vec<PartId> = figure.carriers.iter().copied().filter(free).collect();
-    able.sort_by_key(|id| !is(&planned.roles, *id, Role::Figure));
+    able.retain(open);
+    able.sort_by_key(|id| (never(id), !is(&planned.roles, *id, Role::Figure)));
+    // Who is never heard alone keeps a figure only together with another, and takes no turns.
+    if figure.way == FigureWay::Shared || able.first().is_some_and(never) {
+        able.retain(|id| !never(id));
+    }
     let named = able
         .iter()
         .filter(|id| is(&planned.roles, **id, Role::Figure))
@@ -230,6 +241,18 @@ pub(super) fn give_figure(band: &Band, planned: &mut PassagePlan) {
         }
     }
     figure.carriers = able;
+}
+
+/// Parts whose players carry a line on another instrument in the passage.
+fn busy_elsewhere(band: &Band, planned: &PassagePlan) -> Vec<PartId> {
+    let role = |id: PartId| planned.roles.get(id.0).map_or(Role::Rest, |r| r.role);
+    let busy = |id: PartId| weight(role(id)) > weight(Role::Figure);
+    let pairs = shared_players(band).into_iter();
+    pairs
+        .flat_map(|(a, b)| [(a, b), (b, a)])
+        .filter(|(_, other)| busy(*other))
+        .map(|(own, _)| own)
+        .collect()
 }
 
 /// Lets turns go on over the end of a passage: who played the even bars plays them again.

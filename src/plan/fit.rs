@@ -1,5 +1,6 @@
 //! How well a part can play a stretch of a line, at its best octave.
 
+use super::apart::Apart;
 use super::line::{LineNote, Moment, OneLine};
 use crate::band::chance::{ChanceTable, NoteContext, usual_posture};
 use crate::band::playing::{Posture, level_dynamics};
@@ -71,7 +72,11 @@ impl ChanceCosts {
     /// [`Self::way_cost`] where the cost of the note alone is known, as for many ways to one note.
     #[must_use]
     pub fn way_beyond(&self, from: Sounding, pitch: Sounding, moment: &Moment, alone: i32) -> i32 {
-        self.any_cost(pitch, &self.context(pitch, moment, Some(from))) - alone
+        let context = self.context(pitch, moment, Some(from));
+        if self.table.is_easy_way(pitch, &context) {
+            return 0;
+        }
+        self.any_cost(pitch, &context) - alone
     }
 
     fn any_cost(&self, pitch: Sounding, context: &NoteContext) -> i32 {
@@ -115,16 +120,6 @@ fn signs(part: &Part, fifths: i8) -> u8 {
     let concert = KeySignature::new(fifths, Mode::Major).unwrap_or(KeySignature::C_MAJOR);
     let names = PartNames::of(part.instrument.transposition, concert);
     names.signature(concert).fifths().unsigned_abs()
-}
-
-/// Whether every step inside some notes keeps to a part's greatest leap.
-#[must_use]
-pub fn leaps_allowed(part: &Part, notes: &[LineNote]) -> bool {
-    part.limits.max_leap.is_none_or(|most| {
-        notes
-            .windows(2)
-            .all(|w| w[0].pitch.to(w[1].pitch).size() <= most.size())
-    })
 }
 
 /// The cost of some notes moved by whole octaves; `None` where one of them is out of limits.
@@ -171,13 +166,14 @@ pub struct Fit {
 }
 
 /// The fit of a part to the notes of a line in a range: each breath at the octave that has most
-/// of its notes in reach.
+/// of its notes in reach. A breath with a leap or a speed that the director ruled out is not for the
+/// part at all.
 #[must_use]
-pub fn fit(part: &Part, costs: &ChanceCosts, line: &OneLine, range: &Range<usize>) -> Fit {
+pub fn fit(apart: &Apart<'_>, costs: &ChanceCosts, line: &OneLine, range: &Range<usize>) -> Fit {
     let (mut played, mut total) = (0, 0);
     for breath in line.breaths_in(range) {
         let notes = &line.notes[breath];
-        if !leaps_allowed(part, notes) {
+        if !apart.holds_in(notes) {
             continue;
         }
         let octaves = OCTAVES.map(|k| reached(costs, notes, k));

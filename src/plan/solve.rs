@@ -1,14 +1,16 @@
 //! Choosing a way of scoring for every passage: a shortest path along the passages.
 
 use super::candidates::{Candidate, candidates, step_cost};
+use super::closed::{close_for_doubles, close_for_keys, close_for_rests, rest_bars};
 use super::figures::{FigurePlan, give_figure, keep_turns};
 use super::fit::ChanceCosts;
 use super::habits::usual_ways;
 use super::line::Lines;
 use super::rests::give_rests;
 use crate::band::Band;
-use crate::music::Tick;
-use crate::score::{Passage, Role};
+use crate::music::{KeySignature, MeterMap, TempoMap, Tick};
+use crate::score::{Closed, Locks, Passage, Role};
+use crate::sketch::Reading;
 
 /// What a part does in a passage.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -37,6 +39,8 @@ pub struct PassagePlan {
 pub struct ScoringPlan {
     /// The passages in order.
     pub passages: Vec<PassagePlan>,
+    /// Where parts may play nothing, whatever their role.
+    pub closed: Closed,
     /// Total cost in points.
     pub cost: f64,
 }
@@ -50,22 +54,40 @@ impl ScoringPlan {
     }
 }
 
+/// All that a plan follows from.
+#[derive(Clone, Copy, Debug)]
+pub struct Setting<'a> {
+    /// The band.
+    pub band: &'a Band,
+    /// What is played of the sketch.
+    pub reading: &'a Reading,
+    /// Its lines as one player could play them.
+    pub lines: &'a Lines,
+    /// The passages.
+    pub passages: &'a [Passage],
+    /// Meters and bars.
+    pub meters: &'a MeterMap,
+    /// Tempos.
+    pub tempo: &'a TempoMap,
+    /// The signatures that the file writes, in order.
+    pub signatures: &'a [(Tick, KeySignature)],
+    /// What the arranger fixed.
+    pub locks: &'a Locks,
+}
+
 /// The best scoring plan for a band over some passages. A band that the usual ways do not fit is
 /// scored by a way made for it: the tune to those who play it cleanest, the bass to the lowest.
 /// `figures` says how the figures of each passage are played (empty: nobody keeps any); parts that
 /// carry them are chosen with the rest.
 #[must_use]
-pub fn plan(
-    band: &Band,
-    lines: &Lines,
-    passages: &[Passage],
-    figures: Vec<Option<FigurePlan>>,
-) -> ScoringPlan {
+pub fn plan(setting: &Setting<'_>, figures: Vec<Option<FigurePlan>>) -> ScoringPlan {
+    let (band, passages) = (setting.band, setting.passages);
+    let mut closed = closed_for_keys(setting);
     let ways = usual_ways().unwrap_or_default();
     let costs = ChanceCosts::of_band(band);
     let options: Vec<Vec<Candidate>> = passages
         .iter()
-        .map(|p| candidates(band, &costs, lines, p, &ways))
+        .map(|p| candidates(setting, &costs, &closed, p, &ways))
         .collect();
     let (path, cost) = shortest_path(&options, passages);
     let chosen = path
@@ -87,11 +109,35 @@ pub fn plan(
     let mut passages: Vec<PassagePlan> = chosen.collect();
     for (planned, figure) in passages.iter_mut().zip(figures) {
         planned.figure = figure;
-        give_figure(band, planned);
+        give_figure(band, &closed, planned);
     }
     keep_turns(&mut passages);
     give_rests(band, &mut passages);
-    ScoringPlan { passages, cost }
+    let time = (setting.meters, setting.tempo);
+    close_for_doubles(band, &mut passages, time, setting.locks, &mut closed);
+    let music = rest_bars::Music {
+        band,
+        reading: setting.reading,
+        lines: setting.lines,
+        meters: setting.meters,
+        locks: setting.locks,
+        passages: &passages,
+    };
+    close_for_rests(&music, &mut closed);
+    ScoringPlan {
+        passages,
+        closed,
+        cost,
+    }
+}
+
+/// Where parts rest because of the keys that were found, and those that the file writes.
+fn closed_for_keys(setting: &Setting<'_>) -> Closed {
+    let mut closed = Closed::default();
+    let found = setting.reading.keys.iter();
+    let found: Vec<(Tick, KeySignature)> = found.map(|k| (k.start, k.signature)).collect();
+    close_for_keys(setting.band, &[&found, setting.signatures], &mut closed);
+    closed
 }
 
 /// The cheapest choice of one option a passage; of equals the earlier option.

@@ -1,9 +1,10 @@
 //! How likely each note of a draft comes out clean, in all that surrounds it.
 
+use super::load::tired;
 use crate::band::chance::{
     Chance, ChanceTable, Flow, NoteContext, NoteTime, chance, crosses_the_break, flows,
-    usual_posture,
 };
+use crate::band::load::Conditions;
 use crate::band::playing::Posture;
 use crate::band::{Band, Part, PartId};
 use crate::music::{BarBeat, Dynamic, KeySignature, MeterMap, PartNames, Sounding, TempoMap, Tick};
@@ -14,15 +15,6 @@ pub const MOST_SPOTS: usize = 3;
 
 /// Spots at this chance and above are not hard (ours: a note missed once in ten times).
 pub const HARD_BELOW: f64 = 0.9;
-
-/// How tired a part is at each of its notes, 0 to 1, as the model of the load tells it.
-pub type Tiredness<'a> = dyn Fn(PartId, usize) -> f64 + 'a;
-
-/// Nobody is tired.
-#[must_use]
-pub const fn fresh(_: PartId, _: usize) -> f64 {
-    0.0
-}
 
 /// The time, the bars and the keys that a draft stands in.
 #[derive(Clone, Copy, Debug)]
@@ -70,19 +62,20 @@ pub struct CleanLine {
     pub hardest: Vec<HardSpot>,
 }
 
-/// How clean every line of a draft is, in the order of the lines.
+/// How clean every line of a draft is, in the order of the lines, its players as tired as the load
+/// model says.
 #[must_use]
 pub fn clean_lines(
     band: &Band,
     lines: &[PartLine],
     frame: &Frame<'_>,
-    tired: &Tiredness<'_>,
+    how: Conditions,
 ) -> Vec<CleanLine> {
-    let posture = usual_posture(band);
     let of = |line: &PartLine| {
         let part = band.part(line.part);
-        let tired = |i: usize| tired(line.part, i);
-        let contexts = contexts(part, &line.notes, frame, posture, &tired);
+        let tired = tired(part, &line.notes, frame.tempo, how);
+        let tired = |i: usize| tired.get(i).copied().unwrap_or(0.0);
+        let contexts = contexts(part, &line.notes, frame, how.posture, &tired);
         clean_line(part, line, frame, &contexts)
     };
     lines.iter().map(of).collect()

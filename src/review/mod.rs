@@ -3,15 +3,31 @@
 //! Nothing here imports the solver: the checks of the hard limits are written a second time, from
 //! the band and the notes alone.
 
+mod alone_check;
+pub mod carriers;
 pub mod clean;
+mod doubles_check;
 pub mod finding;
 mod heard;
+mod key_check;
 pub mod limits_check;
+pub mod load;
+mod moments;
+pub mod notes;
+pub mod presence;
+mod rest_check;
 pub mod silent;
 pub mod sketch_check;
 
+pub use alone_check::check_carried_alone;
+pub use carriers::with_roles;
 pub use clean::{CleanLine, Frame, HardSpot, clean_lines};
 pub use finding::{Finding, Severity};
-pub use limits_check::check_limits;
+pub use limits_check::{Sheet, check_limits};
+pub use load::{PartStrain, load_findings, strains, tired};
+pub use notes::check_notes;
+pub use presence::{
+    LinePresence, Stretch, StretchPresence, presence_findings, presences, stretches,
+};
 pub use silent::silent_parts;
 pub use sketch_check::check_against_sketch;

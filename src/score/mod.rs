@@ -1,5 +1,6 @@
 //! The score as plain values: roles, passages, part lines, locks and the draft.
 
+pub mod closed;
 pub mod draft;
 pub mod lock;
 pub mod own_passages;
@@ -7,6 +8,7 @@ pub mod passage;
 pub mod role;
 mod track_name;
 
+pub use closed::{Closed, ClosedStretch, Why, joined};
 pub use draft::{Draft, DraftNote, MelodyChange, PartLine};
 pub use lock::{BarSet, Lock, Locks};
 pub use own_passages::{OwnPassages, own_passages, whole_tracks};

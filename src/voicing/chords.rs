@@ -42,10 +42,7 @@ impl<'a> Chords<'a> {
     #[must_use]
     pub fn new(problem: &'a Problem<'a>, costs: &'a [ChanceCosts], has: &'a [PartNotes]) -> Self {
         let passages = problem.plan.passages.iter().map(|p| p.passage.start);
-        let locks = has
-            .iter()
-            .flat_map(|h| &h.locked)
-            .flat_map(|(a, b)| [*a, *b]);
+        let locks = has.iter().flat_map(|h| &h.shut).flat_map(|(a, b)| [*a, *b]);
         let cuts: BTreeSet<Tick> = passages.chain(locks).collect();
         let steps = steps(problem, &cuts);
         let tones: Vec<Tones> = steps.iter().map(Tones::of).collect();

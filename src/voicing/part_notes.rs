@@ -2,25 +2,31 @@
 
 use super::Problem;
 use crate::band::PartId;
-use crate::music::{Interval, Sounding, Tick};
+use crate::music::{Sounding, Tick};
+use crate::plan::Apart;
 use crate::plan::line::OneLine;
-use crate::score::{DraftNote, Role};
+use crate::score::{DraftNote, Role, joined};
 
 /// What a part plays besides chords, by onset; one note at a time but for locks.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct PartNotes {
     /// The notes by onset, then pitch.
     pub notes: Vec<DraftNote>,
-    /// Stretches that the arranger locked, in order: nothing may be added there.
-    pub locked: Vec<(Tick, Tick)>,
+    /// Stretches in which nothing may be added, in order: those that the arranger locked, and those
+    /// that a remark closes to the part.
+    pub shut: Vec<(Tick, Tick)>,
 }
 
 impl PartNotes {
     /// The locked notes of a part, with the role that each is found to play.
     #[must_use]
     pub fn locked(problem: &Problem<'_>, part: PartId) -> Self {
+        let closed = problem.plan.closed.spans(part);
         let Some(lock) = problem.locks.of(part) else {
-            return Self::default();
+            return Self {
+                notes: Vec::new(),
+                shut: closed,
+            };
         };
         let role = |onset, pitch: Sounding| {
             let doubled = |line: &OneLine| {
@@ -44,32 +50,31 @@ impl PartNotes {
         });
         Self {
             notes: notes.collect(),
-            locked: lock.bars.spans(problem.meters),
+            shut: joined([lock.bars.spans(problem.meters), closed].concat()),
         }
     }
 
-    /// Whether a tick is locked.
+    /// Whether nothing may be added at a tick.
     #[must_use]
-    pub fn is_locked(&self, at: Tick) -> bool {
-        let next = self.locked.partition_point(|(start, _)| *start <= at);
-        next > 0 && at < self.locked[next - 1].1
+    pub fn is_shut(&self, at: Tick) -> bool {
+        let next = self.shut.partition_point(|(start, _)| *start <= at);
+        next > 0 && at < self.shut[next - 1].1
     }
 
-    /// Where the next locked stretch begins, at or after a tick.
+    /// Where the next stretch begins in which nothing may be added, at or after a tick.
     #[must_use]
-    pub fn next_lock(&self, at: Tick) -> Tick {
-        let next = self.locked.partition_point(|(start, _)| *start < at);
-        self.locked
+    pub fn next_shut(&self, at: Tick) -> Tick {
+        let next = self.shut.partition_point(|(start, _)| *start < at);
+        self.shut
             .get(next)
             .map_or(Tick(u64::MAX), |(start, _)| *start)
     }
 
-    /// Whether anything sounds or is locked inside a stretch.
+    /// Whether anything sounds or nothing may be added inside a stretch.
     #[must_use]
     pub fn is_busy(&self, start: Tick, end: Tick) -> bool {
-        let locks = self.is_locked(start) || self.next_lock(start) < end;
-        locks
-            || self.sounding(start).is_some()
+        let shut = self.is_shut(start) || self.next_shut(start) < end;
+        shut || self.sounding(start).is_some()
             || self.first_from(start).is_some_and(|n| n.onset < end)
     }
 
@@ -103,18 +108,21 @@ impl PartNotes {
         self.notes.sort();
     }
 
-    /// Takes out notes that follow or precede another at more than the greatest leap, of those
-    /// that may go; the others stay.
-    pub fn keep_leaps(&mut self, most: Option<Interval>, may_go: impl Fn(&DraftNote) -> bool) {
-        let Some(most) = most else { return };
-        let too_far = |a: &DraftNote, b: &DraftNote| a.pitch.to(b.pitch).size() > most.size();
+    /// Takes out notes that follow or precede another at more than the greatest leap, or faster than
+    /// the part may play, of those that may go; the others stay.
+    pub fn keep_apart(&mut self, apart: &Apart<'_>, may_go: impl Fn(&DraftNote) -> bool) {
+        if apart.is_any() {
+            return;
+        }
+        let at = |n: &DraftNote| (n.onset, n.pitch);
+        let wrong = |a: &DraftNote, b: &DraftNote| !apart.may_follow(at(a), at(b));
         let mut kept: Vec<DraftNote> = Vec::with_capacity(self.notes.len());
         for note in std::mem::take(&mut self.notes) {
             let stays = !may_go(&note);
-            while stays && kept.last().is_some_and(|l| may_go(l) && too_far(l, &note)) {
+            while stays && kept.last().is_some_and(|l| may_go(l) && wrong(l, &note)) {
                 kept.pop();
             }
-            if stays || !kept.last().is_some_and(|l| too_far(l, &note)) {
+            if stays || !kept.last().is_some_and(|l| wrong(l, &note)) {
                 kept.push(note);
             }
         }

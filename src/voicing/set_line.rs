@@ -2,11 +2,11 @@
 
 use super::Problem;
 use super::part_notes::PartNotes;
-use crate::band::{Part, PartId};
+use crate::band::PartId;
 use crate::music::{Interval, Tick};
-use crate::plan::PassagePlan;
-use crate::plan::fit::{ChanceCosts, OCTAVES, before, leaps_allowed, moved_cost};
+use crate::plan::fit::{ChanceCosts, OCTAVES, before, moved_cost};
 use crate::plan::line::{LineNote, OneLine};
+use crate::plan::{Apart, PassagePlan};
 use crate::score::{DraftNote, Role};
 use crate::sketch::FigureWay;
 
@@ -33,12 +33,13 @@ struct Piece {
 /// Sets every line that the plan gives a part, around what it has already.
 pub fn set_lines(problem: &Problem<'_>, part: PartId, costs: &ChanceCosts, has: &mut PartNotes) {
     let mut set = Vec::new();
+    let apart = Apart::of(problem.band.part(part), problem.tempo);
     for role in [Role::Melody, Role::Counterline, Role::Bass, Role::Figure] {
         let Some(line) = problem.lines.of_role(role) else {
             continue;
         };
         let pieces = pieces(problem, part, role, line, has);
-        let octaves = best_octaves(problem.band.part(part), costs, &pieces);
+        let octaves = best_octaves(&apart, costs, &pieces);
         for (piece, octave) in pieces.iter().zip(octaves) {
             if let Some(octave) = octave {
                 set.extend(moved(&piece.notes, octave, role).filter(|n| costs.reaches(n.pitch)));
@@ -62,7 +63,8 @@ pub fn moved(notes: &[LineNote], octaves: i16, role: Role) -> impl Iterator<Item
     })
 }
 
-/// The breaths of a line that fall to the part, cut at passages and locks.
+/// The breaths of a line that fall to the part, cut at passages and locks. A breath of the tune that
+/// meets a stretch closed to the part is not torn: it is left to others whole.
 fn pieces(
     problem: &Problem<'_>,
     part: PartId,
@@ -85,6 +87,9 @@ fn pieces(
             let turn = turn_of(planned, part, role);
             for breath in line.breaths_in(&range) {
                 let notes = &line.notes[breath];
+                if role == Role::Melody && meets_closed(problem, part, notes) {
+                    continue;
+                }
                 for own in own_bars(problem, notes, turn) {
                     cut_at_locks(own, last.passage.end, wish, has, &mut pieces);
                 }
@@ -92,6 +97,11 @@ fn pieces(
         }
     }
     pieces
+}
+
+fn meets_closed(problem: &Problem<'_>, part: PartId, notes: &[LineNote]) -> bool {
+    let ends = notes.first().zip(notes.last());
+    ends.is_some_and(|(first, last)| problem.plan.closed.meets(part, first.onset, last.end))
 }
 
 /// Which of how many parts this one is that play a figure in turn; `None`: it plays all of it.
@@ -146,14 +156,14 @@ fn cut_at_locks(
 /// A note shortened to where the part is free; `None` where it is not free at its onset.
 #[must_use]
 pub fn free(note: LineNote, end: Tick, has: &PartNotes) -> Option<LineNote> {
-    let until = note.end.min(end).min(has.next_lock(note.onset));
+    let until = note.end.min(end).min(has.next_shut(note.onset));
     // A locked note may sound over from a locked bar into this one.
-    let taken = has.is_locked(note.onset) || has.sounding(note.onset).is_some_and(|n| n.locked);
+    let taken = has.is_shut(note.onset) || has.sounding(note.onset).is_some_and(|n| n.locked);
     (!taken && until > note.onset).then_some(LineNote { end: until, ..note })
 }
 
 /// The octave of every piece, or `None` to leave it out: the cheapest choice along the line.
-fn best_octaves(part: &Part, costs: &ChanceCosts, pieces: &[Piece]) -> Vec<Option<i16>> {
+fn best_octaves(apart: &Apart<'_>, costs: &ChanceCosts, pieces: &[Piece]) -> Vec<Option<i16>> {
     let choices: Vec<Option<i16>> = std::iter::once(None).chain(OCTAVES.map(Some)).collect();
     let mut best: Vec<i64> = vec![0; choices.len()];
     let mut back: Vec<Vec<usize>> = Vec::with_capacity(pieces.len());
@@ -161,10 +171,10 @@ fn best_octaves(part: &Part, costs: &ChanceCosts, pieces: &[Piece]) -> Vec<Optio
         let before = i.checked_sub(1).map(|b| &pieces[b]);
         let (mut now, mut from) = (Vec::new(), Vec::new());
         for choice in &choices {
-            let own = piece_cost(part, costs, piece, *choice);
+            let own = piece_cost(apart, costs, piece, *choice);
             let arrive = choices.iter().zip(&best).map(|(b, cost)| {
                 cost + before.map_or(0, |before| {
-                    joint_cost(part, costs, before, *b, piece, *choice)
+                    joint_cost(apart, costs, before, *b, piece, *choice)
                 })
             });
             let (at, cost) = arrive
@@ -196,19 +206,19 @@ const CLEAN: i64 = 3;
 
 const IMPOSSIBLE: i64 = i64::MAX / 4;
 
-fn piece_cost(part: &Part, costs: &ChanceCosts, piece: &Piece, choice: Option<i16>) -> i64 {
+fn piece_cost(apart: &Apart<'_>, costs: &ChanceCosts, piece: &Piece, choice: Option<i16>) -> i64 {
     let count = piece.notes.len() as i64;
     let Some(octave) = choice else {
         return weight::REST * count;
     };
-    if !leaps_allowed(part, &piece.notes) {
+    if !apart.holds_in(&piece.notes) {
         return IMPOSSIBLE;
     }
     let away = i64::from((octave - piece.wish).unsigned_abs());
     let clean = match moved_cost(costs, &piece.notes, octave) {
         Some(cost) => CLEAN * cost,
         // Where the director limits leaps, holes could open greater ones.
-        None if part.limits.max_leap.is_some() => return IMPOSSIBLE,
+        None if apart.most_leap().is_some() => return IMPOSSIBLE,
         None => cost_with_holes(costs, &piece.notes, octave),
     };
     clean + weight::OCTAVE * away * count
@@ -234,7 +244,7 @@ fn cost_with_holes(costs: &ChanceCosts, notes: &[LineNote], octave: i16) -> i64 
 }
 
 fn joint_cost(
-    part: &Part,
+    apart: &Apart<'_>,
     costs: &ChanceCosts,
     before: &Piece,
     a: Option<i16>,
@@ -245,6 +255,7 @@ fn joint_cost(
     let (Some(from), Some(first)) = (before.notes.last(), now.notes.first()) else {
         return 0;
     };
+    let (then, here) = (from.onset, first.onset);
     let (Some(from), Some(to)) = (
         from.pitch.up(Interval::octaves(a)),
         first.pitch.up(Interval::octaves(b)),
@@ -252,7 +263,7 @@ fn joint_cost(
         return IMPOSSIBLE;
     };
     let leap = from.to(to).size();
-    if part.limits.max_leap.is_some_and(|most| leap > most.size()) {
+    if !apart.may_follow((then, from), (here, to)) {
         return IMPOSSIBLE;
     }
     let change = if a == b { 0 } else { weight::CHANGE };

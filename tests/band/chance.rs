@@ -16,6 +16,7 @@ fn part_of(instrument: &Arc<Instrument>, players: Players) -> Part {
         name: "P".to_owned(),
         instrument: Arc::clone(instrument),
         players,
+        seats: Vec::new(),
         limits: limits(instrument, players, &remarks).unwrap(),
         remarks,
         rank: 1,

@@ -3,7 +3,7 @@
 use bandwright::band::read_band;
 
 /// A band of one part from lines of the part; the first of them is line 3 of the text.
-fn one(lines: &str) -> String {
+pub fn one(lines: &str) -> String {
     format!("name = \"Test\"\n[[part]]\n{lines}\n")
 }
 
@@ -26,7 +26,7 @@ fn named(name: &str) -> String {
 }
 
 #[track_caller]
-fn refused(text: &str, line: usize, words: &str) {
+pub fn refused(text: &str, line: usize, words: &str) {
     let error = read_band(text).expect_err(text);
     assert_eq!(error.line, line, "{error}");
     assert!(error.text.contains(words), "{error}");

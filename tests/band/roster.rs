@@ -1,13 +1,13 @@
 //! Rosters that are read, and written back.
 
 use bandwright::band::{
-    Band, Exposure, Level, Part, Players, Remarks, find_instrument, instruments, limits, preset,
-    preset_names, preset_source, read_band, write_band,
+    Level, find_instrument, preset, preset_names, preset_source, read_band, write_band,
 };
 use bandwright::cli::bands::table;
 use bandwright::music::{Interval, Written};
 use proptest::prelude::*;
 
+use super::any_roster::any_band;
 use super::refusals::with_remarks;
 
 #[test]
@@ -115,72 +115,6 @@ fn the_table_shows_written_notes() {
         ["B-flat clarinet", "4 first-year", "E3", "G3-A4", "Bb4"]
     );
     assert!(cells[6].starts_with("below the break; no leaps over 7 semitones"));
-}
-
-fn any_part() -> impl Strategy<Value = Part> {
-    let note = proptest::option::of(21_i16..=108);
-    (
-        (
-            "[ -~éß\"\\\\]{0,20}",
-            0..37_usize,
-            [0_u16..4, 0..4, 0..4, 0..4, 0..4],
-        ),
-        (
-            note.clone(),
-            note,
-            any::<bool>(),
-            proptest::option::of(1_i16..24),
-        ),
-        (
-            prop_oneof![
-                Just(Exposure::Unsaid),
-                Just(Exposure::May),
-                Just(Exposure::Never)
-            ],
-            "\\PC{0,20}|[\\x00-\\x1f\\x7f\"\\\\]{0,9}",
-        ),
-    )
-        .prop_filter_map(
-            "a part that can be",
-            |((name, i, players), (lo, hi, low_reg, leap), (exposure, note))| {
-                let instrument = instruments().unwrap()[i].clone();
-                let remarks = Remarks {
-                    lowest: lo.map(Written),
-                    highest: hi.map(Written),
-                    below_the_break: low_reg && instrument.id.starts_with("clarinet"),
-                    no_leaps_over: leap.map(Interval),
-                    exposure,
-                    note,
-                    ..Remarks::default()
-                };
-                let players = Players(players);
-                let limits = limits(&instrument, players, &remarks).ok()?;
-                Some(Part {
-                    name: name.trim().to_owned(),
-                    instrument,
-                    players,
-                    remarks,
-                    limits,
-                    rank: 1,
-                })
-            },
-        )
-}
-
-fn any_band() -> impl Strategy<Value = Band> {
-    (proptest::collection::vec(any_part(), 1..6), "\\PC{0,30}").prop_map(|(mut parts, note)| {
-        parts.sort_by_key(|p| p.instrument.score_order);
-        for i in 0..parts.len() {
-            parts[i].name = format!("{} {i}", parts[i].name).trim().to_owned();
-            let same = |p: &&Part| p.instrument.id == parts[i].instrument.id;
-            parts[i].rank = 1 + parts[..i].iter().filter(same).count() as u8;
-        }
-        Band {
-            name: "Any".to_owned(),
-            note,
-            parts,
-        }
-    })
 }
 
 proptest! {

@@ -8,11 +8,12 @@
 )]
 
 use bandwright::band::chance::{ChanceTable, NoteContext, chance, usual_posture};
+use bandwright::band::load::Conditions;
 use bandwright::band::{Band, PartId, preset};
 use bandwright::music::{
     KeySignature, MeterMap, Mode, Sounding, TempoMap, Tick, Ticks, TicksPerQuarter,
 };
-use bandwright::review::clean::{Frame, clean_lines, contexts, fresh};
+use bandwright::review::clean::{Frame, clean_lines, contexts};
 use bandwright::score::{DraftNote, PartLine, Role};
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
@@ -100,7 +101,14 @@ fn line(band: &Band, id: PartId) -> PartLine {
 #[divan::bench(sample_count = 20, sample_size = 1)]
 fn whole_show(bencher: Bencher<'_, '_>) {
     let show = Show::new();
-    let clean = || clean_lines(&show.band, &show.lines, &show.frame(), &fresh);
+    let clean = || {
+        clean_lines(
+            &show.band,
+            &show.lines,
+            &show.frame(),
+            Conditions::default(),
+        )
+    };
     assert_eq!(clean().iter().map(|l| l.notes.len()).sum::<usize>(), 48_000);
     bencher.counter(ItemsCount::new(show.notes())).bench(clean);
 }

@@ -9,7 +9,7 @@
     reason = "a benchmark of a wrong answer is worth nothing: it ends"
 )]
 
-use bandwright::band::{Band, preset};
+use bandwright::band::{Band, Exposure, NotesPerSecond, limits, preset};
 use bandwright::cli::files::DEMO_SKETCH;
 use bandwright::cli::whole_way::{Given, whole_way};
 use bandwright::export::midi_bytes;
@@ -88,6 +88,30 @@ fn assert_whole(bytes: &[u8], times: u32) {
 #[divan::bench(args = [1, 4, 16], sample_count = 3, sample_size = 1)]
 fn sketch_to_draft(bencher: Bencher<'_, '_>, times: u32) {
     let (bytes, band) = (sketch(times), demo_band());
+    assert_whole(&draft(&bytes, &band), times);
+    bencher
+        .counter(bars(times))
+        .bench(|| draft(black_box(&bytes), &band));
+}
+
+/// The demo band with a remark of each kind on many parts.
+fn told_band() -> Band {
+    let mut band = demo_band();
+    for (i, part) in band.parts.iter_mut().enumerate() {
+        part.remarks.no_faster_than = (i % 4 == 1).then_some(NotesPerSecond(2.5));
+        part.remarks.rests_every = (i % 3 == 0).then_some(8);
+        part.remarks.accidentals_at_most = (i % 5 == 2).then_some(3);
+        if i % 2 == 1 {
+            part.remarks.exposure = Exposure::Never;
+        }
+        part.limits = limits(&part.instrument, part.players, &part.remarks).expect("some notes");
+    }
+    band
+}
+
+#[divan::bench(args = [1, 4, 16], sample_count = 3, sample_size = 1)]
+fn with_remarks(bencher: Bencher<'_, '_>, times: u32) {
+    let (bytes, band) = (sketch(times), told_band());
     assert_whole(&draft(&bytes, &band), times);
     bencher
         .counter(bars(times))

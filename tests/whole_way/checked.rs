@@ -1,9 +1,12 @@
 //! The checker itself: a sound draft passes, and each way to spoil it is seen.
 
+use super::strategies::retold;
 use super::{fixed_by, go};
 use crate::checker::{Case, faults};
 use crate::midi_file::{File, Lane, tone};
-use bandwright::band::{Band, read_band};
+use bandwright::band::{
+    Band, Exposure, GoEasy, NotesPerSecond, Remarks, find_instrument, read_band,
+};
 use bandwright::music::{Sounding, Tick, Ticks};
 use bandwright::score::{Draft, DraftNote};
 
@@ -45,6 +48,8 @@ fn spoiled(change: impl FnOnce(&mut Draft)) -> Vec<String> {
         band: &band,
         reading: &way.reading,
         meters: &song.meters,
+        tempo: &song.tempo,
+        keys: super::keys(&way, &song),
         fixed: fixed_by(&song, &band, &song),
     };
     let mut draft = way.voiced.draft;
@@ -55,6 +60,84 @@ fn spoiled(change: impl FnOnce(&mut Draft)) -> Vec<String> {
 fn assert_seen(word: &str, change: impl FnOnce(&mut Draft)) {
     let found = spoiled(change);
     assert!(found.iter().any(|f| f.contains(word)), "{word}: {found:?}");
+}
+
+/// What the checker says of a sound draft once the director spoke.
+fn said_after(part: usize, remarks: Remarks, change: impl FnOnce(&mut Draft)) -> Vec<String> {
+    let (mut band, song) = (band(), sketch().song());
+    let way = go(&song, &band, None);
+    band.parts[part] = retold(&band.parts[part], remarks).unwrap();
+    let case = Case {
+        band: &band,
+        reading: &way.reading,
+        meters: &song.meters,
+        tempo: &song.tempo,
+        keys: super::keys(&way, &song),
+        fixed: fixed_by(&song, &band, &song),
+    };
+    let mut draft = way.voiced.draft;
+    change(&mut draft);
+    faults(&case, &draft)
+}
+
+#[test]
+fn every_broken_remark_is_seen() {
+    let seen = |word: &str, part, remarks| {
+        let found = said_after(part, remarks, |_| {});
+        assert!(found.iter().any(|f| f.contains(word)), "{word}: {found:?}");
+    };
+    let plain = Remarks::default;
+    let rests_every = Some(1);
+    seen(
+        "plays on end",
+        2,
+        Remarks {
+            rests_every,
+            ..plain()
+        },
+    );
+    let no_faster_than = Some(NotesPerSecond(0.4));
+    seen(
+        " s after ",
+        2,
+        Remarks {
+            no_faster_than,
+            ..plain()
+        },
+    );
+    let accidentals_at_most = Some(1);
+    seen(
+        "a key of 2 signs",
+        1,
+        Remarks {
+            accidentals_at_most,
+            ..plain()
+        },
+    );
+    let doubles = find_instrument("clarinet_bb");
+    seen("by the same player", 0, Remarks { doubles, ..plain() });
+    let never = || Remarks {
+        exposure: Exposure::Never,
+        ..plain()
+    };
+    let alone = said_after(0, never(), |d| {
+        d.lines[1].notes.clear();
+        d.lines[2].notes.retain(|n| n.locked);
+    });
+    for word in ["nobody has it too", "is heard alone"] {
+        assert!(alone.iter().any(|f| f.contains(word)), "{word}: {alone:?}");
+    }
+    let go_easy = Some(GoEasy::Injury);
+    seen(
+        "plays on end",
+        2,
+        Remarks {
+            go_easy,
+            rests_every,
+            ..plain()
+        },
+    );
+    assert_eq!(said_after(1, plain(), |_| {}), Vec::<String>::new());
 }
 
 fn free(draft: &mut Draft, part: usize) -> &mut DraftNote {

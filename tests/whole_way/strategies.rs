@@ -1,8 +1,11 @@
 //! Random bands, sketches and locks, small enough to look at when they fail.
 
 use crate::midi_file::{File, Lane, Tone};
-use bandwright::band::{Band, instruments, read_band};
+use bandwright::band::{
+    Band, Exposure, GoEasy, NotesPerSecond, Part, Remarks, instruments, limits, read_band,
+};
 use proptest::collection::vec;
+use proptest::option::weighted as maybe;
 use proptest::prelude::*;
 use std::fmt::Write as _;
 
@@ -13,6 +16,77 @@ const LEVELS: [&str; 5] = [
     "advanced",
     "all_state",
 ];
+
+/// The remarks that say when and how much a part plays, before they are given.
+#[derive(Clone, Debug)]
+pub struct Said {
+    speed: Option<f64>,
+    rests: Option<u16>,
+    accidentals: Option<u8>,
+    exposure: Exposure,
+    /// The part whose instrument is the second one of its players.
+    doubles: Option<usize>,
+    go_easy: Option<GoEasy>,
+}
+
+/// Remarks for the parts of a band, each given to about a third of them.
+pub fn said() -> impl Strategy<Value = Vec<Said>> {
+    let one = (
+        maybe(0.3, 0.5..9.0_f64),
+        maybe(0.3, 1..6_u16),
+        maybe(0.3, 0..5_u8),
+        prop_oneof![
+            2 => Just(Exposure::Unsaid),
+            1 => Just(Exposure::May),
+            2 => Just(Exposure::Never)
+        ],
+        maybe(0.2, 0..8_usize),
+        maybe(0.2, prop_oneof![Just(GoEasy::Braces), Just(GoEasy::Injury)]),
+    );
+    let said = |(speed, rests, accidentals, exposure, doubles, go_easy)| Said {
+        speed,
+        rests,
+        accidentals,
+        exposure,
+        doubles,
+        go_easy,
+    };
+    vec(one.prop_map(said), 8)
+}
+
+/// A band with remarks; those that leave a part no notes are not given.
+pub fn with_remarks(band: &Band, said: &[Said]) -> Band {
+    let mut told = band.clone();
+    for (i, part) in told.parts.iter_mut().enumerate() {
+        let said = &said[i % said.len()];
+        let second = said
+            .doubles
+            .map(|d| &band.parts[d % band.parts.len()].instrument);
+        let remarks = Remarks {
+            no_faster_than: said.speed.map(NotesPerSecond),
+            rests_every: said.rests,
+            accidentals_at_most: said.accidentals,
+            exposure: said.exposure,
+            doubles: second.filter(|s| s.id != part.instrument.id).cloned(),
+            go_easy: said.go_easy,
+            ..part.remarks.clone()
+        };
+        if let Some(again) = retold(part, remarks) {
+            *part = again;
+        }
+    }
+    told
+}
+
+/// A part with other remarks; `None` if they leave it no notes.
+pub fn retold(part: &Part, remarks: Remarks) -> Option<Part> {
+    let limits = limits(&part.instrument, part.players, &remarks).ok()?;
+    Some(Part {
+        limits,
+        remarks,
+        ..part.clone()
+    })
+}
 
 /// A part before it is written down.
 #[derive(Clone, Debug)]
@@ -99,7 +173,7 @@ fn part(index: usize, wish: &Wish, cuts: &str) -> String {
         let _ = write!(remarks, "no_leaps_over = {leap}, ");
     }
     format!(
-        "[[part]]\nname = \"Part {index}\"\ninstrument = \"{instrument}\"\nplayers = {{ {} }}\nremarks = {{ {}exposed = \"never\" }}\n",
+        "[[part]]\nname = \"Part {index}\"\ninstrument = \"{instrument}\"\nplayers = {{ {} }}\nremarks = {{ {}note = \"\" }}\n",
         players.join(", "),
         remarks
     )

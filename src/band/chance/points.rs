@@ -51,6 +51,12 @@ impl Points {
         ])
     }
 
+    /// Whether the way to the note costs nothing.
+    pub fn is_easy_way(&self) -> bool {
+        let way = [Self::LEAP, Self::BREAK, Self::SLIDE, Self::SPEED];
+        way.into_iter().all(|place| self.0[place] <= 0.0)
+    }
+
     /// The chance that they leave.
     pub fn chance(&self) -> f64 {
         chance_of(CAP - self.0.iter().sum::<f64>())

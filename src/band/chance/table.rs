@@ -55,11 +55,20 @@ impl ChanceTable {
     /// players, 0 without players.
     #[must_use]
     pub fn value(&self, pitch: Sounding, context: &NoteContext) -> f64 {
-        mean(
-            self.players
-                .iter()
-                .map(|p| (p.players, p.value(&self.instrument, pitch, context))),
-        )
+        mean(self.players.iter().map(|p| {
+            (
+                p.players,
+                p.points(&self.instrument, pitch, context).chance(),
+            )
+        }))
+    }
+
+    /// Whether the way from the note before costs none of the players anything: then the value is that
+    /// of the note without it.
+    #[must_use]
+    pub fn is_easy_way(&self, pitch: Sounding, context: &NoteContext) -> bool {
+        let mut players = self.players.iter();
+        players.all(|p| p.points(&self.instrument, pitch, context).is_easy_way())
     }
 }
 
@@ -91,7 +100,7 @@ impl PlayerTable {
         }
     }
 
-    fn value(&self, instrument: &Instrument, pitch: Sounding, context: &NoteContext) -> f64 {
+    fn points(&self, instrument: &Instrument, pitch: Sounding, context: &NoteContext) -> Points {
         let written = |pitch| instrument.transposition.written(pitch);
         let note = written(pitch);
         let at = usize::from(pitch.midi());
@@ -108,7 +117,7 @@ impl PlayerTable {
             dynamic: self.dynamics[at][dynamic],
             breath: self.breaths[posture][dynamic][usize::from(self.skill.is_low(note))],
         };
-        Points::of(&self.skill, pitch, &looked, context).chance()
+        Points::of(&self.skill, pitch, &looked, context)
     }
 }
 

@@ -13,10 +13,13 @@ mod intonation;
 mod keys;
 mod leaps;
 mod loudness_zones;
+mod lower_parts;
 mod rows;
 mod slide;
 mod speeds;
+mod timpani;
 mod trouble;
+mod usual_sizes;
 mod valves;
 
 pub use action::Action;
@@ -29,9 +32,12 @@ pub use intonation::{ValveLengths, Valves, added_length, partial_cents, partial_
 pub use keys::{LevelKeys, level_keys};
 pub use leaps::Leaps;
 pub use loudness_zones::{HighAndSoft, LoudnessRule, LoudnessZone, high_and_soft};
+pub use lower_parts::{OverTheBreak, ceiling, over_the_break};
 pub use slide::{Reach, SlideNote, SlidePlace, SlideTravel, slide_notes, slide_travel};
 pub use speeds::{Speeds, burst_factor};
+pub use timpani::{Drum, drums, set_of, tuning};
 pub use trouble::TroubleSpot;
+pub use usual_sizes::{BandSize, UsualSize, band_size, usual_sizes};
 pub use valves::{Combination, Fingering, Partial, ValveReading, ValveTable, valve_table};
 
 use crate::band::instruments::TableError;

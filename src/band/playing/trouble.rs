@@ -2,7 +2,7 @@
 
 use super::rows;
 use crate::band::instruments::TableError;
-use crate::music::Written;
+use crate::music::{Interval, Written};
 use serde::Deserialize;
 use std::sync::OnceLock;
 
@@ -21,10 +21,31 @@ pub struct TroubleSpot {
     pub severity: u8,
 }
 
+impl TroubleSpot {
+    /// Whether a note is one of them.
+    #[must_use]
+    pub fn holds(&self, note: Written) -> bool {
+        self.low <= note && note <= self.high
+    }
+}
+
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Table {
     spot: Vec<Row>,
+    same: Vec<Same>,
+}
+
+/// An instrument that has the spots of another one.
+#[derive(Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Same {
+    instrument: String,
+    spots_of: String,
+    /// Semitones that its player reads higher.
+    higher: i16,
+    #[serde(rename = "source")]
+    _source: String,
 }
 
 #[derive(Deserialize)]
@@ -39,17 +60,29 @@ struct Row {
     _source: String,
 }
 
-pub(super) fn of(id: &str) -> Result<Vec<TroubleSpot>, TableError> {
-    static READ: OnceLock<Result<Vec<(String, TroubleSpot)>, TableError>> = OnceLock::new();
-    let all = rows::cached(&READ, || {
+/// Spots by instrument, and who has those of whom.
+type Read = (Vec<(String, TroubleSpot)>, Vec<Same>);
+
+fn table() -> Result<&'static Read, TableError> {
+    static READ: OnceLock<Result<Read, TableError>> = OnceLock::new();
+    rows::cached(&READ, || {
         let table: Table = rows::read("trouble-spots.toml", TABLE)?;
-        table.spot.into_iter().map(spot).collect()
-    })?;
-    let mut spots: Vec<TroubleSpot> = all
-        .iter()
-        .filter(|(i, _)| i == id)
-        .map(|(_, s)| s.clone())
-        .collect();
+        let spots: Result<_, _> = table.spot.into_iter().map(spot).collect();
+        Ok((spots?, table.same))
+    })
+}
+
+pub(super) fn of(id: &str) -> Result<Vec<TroubleSpot>, TableError> {
+    let (all, same) = table()?;
+    let other = same.iter().find(|s| s.instrument == id);
+    let (whose, higher) = other.map_or((id, 0), |s| (s.spots_of.as_str(), s.higher));
+    let moved = |spot: &TroubleSpot| TroubleSpot {
+        low: spot.low.up(Interval(higher)),
+        high: spot.high.up(Interval(higher)),
+        ..spot.clone()
+    };
+    let of = all.iter().filter(|(i, _)| i == whose);
+    let mut spots: Vec<TroubleSpot> = of.map(|(_, s)| moved(s)).collect();
     spots.sort_by_key(|s| s.low);
     Ok(spots)
 }

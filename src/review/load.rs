@@ -1,0 +1,250 @@
+//! How tired a draft makes its players.
+
+use super::finding::{Finding, Severity};
+use crate::band::load::{
+    Conditions, Exceeded, PartLoad, TimedNote, Worked, WorkingLimits, part_load, tired as tired_at,
+    worked, working_limits,
+};
+use crate::band::{Band, Part, PartId, TableError};
+use crate::music::{BarNumber, Dynamic, MeterMap, TempoMap, Tick};
+use crate::score::{DraftNote, PartLine};
+
+/// What every finding of load ends with.
+const DEFER: &str = "Ask the players; the director, local rules and medical advice decide.";
+
+/// What a draft asks of one part's lips.
+#[derive(Clone, PartialEq, Debug)]
+pub struct PartStrain {
+    /// The part.
+    pub part: PartId,
+    /// Its load.
+    pub load: PartLoad,
+    /// Brass: what is asked of its weakest players, and what may be.
+    pub work: Option<(Worked, WorkingLimits)>,
+}
+
+impl PartStrain {
+    /// The least reserve of the weakest players; `None` without notes.
+    #[must_use]
+    pub fn least_reserve(&self) -> Option<f64> {
+        let weakest = self.load.weakest()?;
+        weakest.reserve.get(weakest.least?).copied()
+    }
+
+    /// The working limits that are exceeded.
+    #[must_use]
+    pub fn exceeded(&self) -> Vec<Exceeded> {
+        let work = self.work.as_ref();
+        work.map_or_else(Vec::new, |(work, limits)| work.exceeded(limits))
+    }
+}
+
+/// Notes with their times and dynamics (the dynamic whose usual velocity is nearest).
+#[must_use]
+pub fn timed(notes: &[DraftNote], tempo: &TempoMap) -> Vec<TimedNote> {
+    let one = |n: &DraftNote| TimedNote {
+        from: tempo.seconds(n.onset),
+        to: tempo.seconds(n.end()),
+        pitch: n.pitch,
+        dynamic: Dynamic::of_velocity(n.velocity),
+    };
+    notes.iter().map(one).collect()
+}
+
+/// How tired the weakest players of a part are at the end of each note, 0 to 1 (MF of the load
+/// model); all 0 where no lips are at work.
+#[must_use]
+pub fn tired(part: &Part, notes: &[DraftNote], tempo: &TempoMap, how: Conditions) -> Vec<f64> {
+    let found = tired_at(part, &timed(notes, tempo), how);
+    // The built-in table reads; a test shows it.
+    found.unwrap_or_else(|_| vec![0.0; notes.len()])
+}
+
+/// What a draft asks of the lips of every part that has some and plays, in the order of the lines.
+#[must_use]
+pub fn strains(
+    band: &Band,
+    lines: &[PartLine],
+    tempo: &TempoMap,
+    meters: &MeterMap,
+    how: Conditions,
+) -> Vec<PartStrain> {
+    let bars = bar_seconds(lines, tempo, meters);
+    let of = |line: &PartLine| strain(band, line, tempo, &bars, how).unwrap_or(None);
+    lines.iter().filter_map(of).collect()
+}
+
+fn strain(
+    band: &Band,
+    line: &PartLine,
+    tempo: &TempoMap,
+    bars: &[f64],
+    how: Conditions,
+) -> Result<Option<PartStrain>, TableError> {
+    let part = band.part(line.part);
+    let notes = timed(&line.notes, tempo);
+    let Some(load) = part_load(part, &notes, how)?.filter(|_| !notes.is_empty()) else {
+        return Ok(None);
+    };
+    let mut work = None;
+    if let Some(weakest) = load.weakest() {
+        let limits = working_limits(weakest.level, how)?;
+        work = worked(part, weakest.level, &notes, bars)?.map(|w| (w, limits));
+    }
+    Ok(Some(PartStrain {
+        part: line.part,
+        load,
+        work,
+    }))
+}
+
+/// The seconds at which the bars begin, and the end of the last.
+fn bar_seconds(lines: &[PartLine], tempo: &TempoMap, meters: &MeterMap) -> Vec<f64> {
+    let ends = lines.iter().flat_map(|l| &l.notes).map(DraftNote::end);
+    let Some(end) = ends.max() else {
+        return Vec::new();
+    };
+    let last = meters.bar(Tick(end.0.saturating_sub(1)));
+    (1..=last.0.saturating_add(1))
+        .map(|bar| tempo.seconds(meters.bar_start(BarNumber(bar))))
+        .collect()
+}
+
+/// What a reviewer would mark: parts whose reserve runs out, and brass that is given too little rest or
+/// too much that is high. Each at most once a part.
+#[must_use]
+pub fn load_findings(
+    band: &Band,
+    lines: &[PartLine],
+    strains: &[PartStrain],
+    meters: &MeterMap,
+) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for strain in strains {
+        let line = lines.iter().find(|l| l.part == strain.part);
+        let notes = line.map_or(&[][..], |l| &l.notes);
+        let mark = Mark {
+            part: band.part(strain.part),
+            notes,
+            meters,
+        };
+        found.extend(mark.runs_out(&strain.load));
+        found.extend(strain.work.as_ref().and_then(|w| mark.not_rested(w)));
+        found.extend(strain.work.as_ref().and_then(|w| mark.high(w)));
+    }
+    found
+}
+
+struct Mark<'a> {
+    part: &'a Part,
+    notes: &'a [DraftNote],
+    meters: &'a MeterMap,
+}
+
+impl Mark<'_> {
+    fn runs_out(&self, load: &PartLoad) -> Option<Finding> {
+        let weakest = load.weakest()?;
+        let first = self.notes.get(weakest.runs_out?)?;
+        let least = weakest.least?;
+        let bar = self.meters.bar(self.notes.get(least)?.onset);
+        let message = format!(
+            "By the load model the {} players have nothing left here ({:.2} of their strength short at worst, bar {bar}).",
+            weakest.level, -weakest.reserve[least]
+        );
+        let remedy = "Give a rest before it, a lower octave, a softer dynamic, or the passage to another part.";
+        Some(self.finding("reserve_runs_out", first.onset, message, remedy))
+    }
+
+    fn not_rested(&self, (work, limits): &(Worked, WorkingLimits)) -> Option<Finding> {
+        let mut said = Vec::new();
+        let mut at = None;
+        for exceeded in work.exceeded(limits) {
+            let (text, place) = match exceeded {
+                Exceeded::Playing(held) => (
+                    format!(
+                        "{:.1} seconds of playing without a rest of 2 seconds ({:.0} at most)",
+                        held.seconds, limits.playing_seconds
+                    ),
+                    self.onset(held.first),
+                ),
+                Exceeded::Rest(share, bar) => (
+                    format!(
+                        "{:.1}% of rest in 32 bars from bar {} ({:.0}% at least)",
+                        100.0 * share,
+                        bar + 1,
+                        100.0 * limits.rest_share
+                    ),
+                    self.meters
+                        .bar_start(BarNumber(u32::try_from(bar + 1).unwrap_or(1))),
+                ),
+                _ => continue,
+            };
+            said.push(text);
+            at = at.or(Some(place));
+        }
+        let message = format!("{}.", said.join("; "));
+        let remedy = "Rest the part in a passage that others carry, or let two parts take turns.";
+        at.map(|at| self.finding("not_rested", at, message, remedy))
+    }
+
+    fn high(&self, (work, limits): &(Worked, WorkingLimits)) -> Option<Finding> {
+        let mut said = Vec::new();
+        let mut at = None;
+        for exceeded in work.exceeded(limits) {
+            let (text, place) = match exceeded {
+                Exceeded::High(held) => (
+                    format!(
+                        "{:.1} seconds on end in the high zone ({:.0} at most)",
+                        held.seconds, limits.high_seconds
+                    ),
+                    self.onset(held.first),
+                ),
+                Exceeded::Above(held) => (
+                    format!(
+                        "{:.1} seconds on end above the comfortable range ({:.0} at most)",
+                        held.seconds, limits.above_seconds
+                    ),
+                    self.onset(held.first),
+                ),
+                Exceeded::HighShare(share) => (
+                    format!(
+                        "{:.1}% of its notes' time in the high zone ({:.0}% at most)",
+                        100.0 * share,
+                        100.0 * limits.high_share
+                    ),
+                    self.onset(0),
+                ),
+                Exceeded::LoudHighShare(share) => (
+                    format!(
+                        "{:.1}% both high and loud ({:.0}% at most)",
+                        100.0 * share,
+                        100.0 * limits.loud_high_share
+                    ),
+                    self.onset(0),
+                ),
+                _ => continue,
+            };
+            said.push(text);
+            at = at.or(Some(place));
+        }
+        let message = format!("{}.", said.join("; "));
+        let remedy = "Take high passages down an octave, or share them out.";
+        at.map(|at| self.finding("too_high_too_long", at, message, remedy))
+    }
+
+    fn onset(&self, note: usize) -> Tick {
+        self.notes.get(note).map_or(Tick::ZERO, |n| n.onset)
+    }
+
+    fn finding(&self, kind: &'static str, at: Tick, message: String, remedy: &str) -> Finding {
+        Finding {
+            severity: Severity::Caution,
+            kind,
+            part: Some(self.part.name.clone()),
+            at,
+            place: self.meters.place(at),
+            message,
+            remedy: format!("{remedy} {DEFER}"),
+        }
+    }
+}
