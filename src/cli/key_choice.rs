@@ -124,6 +124,7 @@ fn in_shifted_key(
     let moved = Given {
         locks: moved_locks.as_ref(),
         lines,
+        conditions: given.conditions,
         ..Given::default()
     };
     let way = whole_way(&transposed(song, by), band, &moved, &mut |_| {});

@@ -2,6 +2,7 @@
 
 use super::failure::{Failure, no_notes_hint};
 use super::files::{self, JsonTarget};
+use super::how_played::HowPlayed;
 use super::json_keys::KeysAnswer;
 use super::key_choice::{InKey, SectionInKey, cleanest, key_choice};
 use super::progress::Progress;
@@ -32,6 +33,8 @@ pub struct Keys {
     /// Which times count where a sketch was played in: those that would be written, or those played
     #[arg(long, value_enum, default_value_t)]
     times: TimesWord,
+    #[command(flatten)]
+    how: HowPlayed,
     /// Also write all figures as JSON to a file (replaced if it is there), or to standard output with `-`
     #[arg(long)]
     json: Option<PathBuf>,
@@ -65,6 +68,7 @@ impl Keys {
         let given = Given {
             locks: locks.as_ref(),
             tags: files::tags(self.tags.as_deref())?,
+            conditions: self.how.conditions(&band),
             ..Given::default()
         };
         let threads = std::thread::available_parallelism().map_or(1, usize::from);
