@@ -6,7 +6,7 @@ use crate::band::write_csv;
 use crate::export::safe_write::may_write;
 use crate::export::{questionnaire, safe_write_all};
 use clap::Args;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 /// Arguments of `ask`.
@@ -62,16 +62,12 @@ impl Ask {
     }
 
     fn refuse_output_on_input(&self) -> Result<(), Failure> {
-        let roster = Path::new(&self.band);
-        let fail = |path: &Path| Err(Failure::OutputIsInput(path.display().to_string()));
         for output in [&self.html, &self.csv].into_iter().flatten() {
-            if roster.is_file() && files::is_same(roster, output) {
-                return fail(output);
-            }
+            files::refuse_over_inputs(output, &[files::roster_file(&self.band)])?;
         }
-        match (&self.html, &self.csv) {
-            (Some(html), Some(csv)) if files::is_same(html, csv) => fail(csv),
-            _ => Ok(()),
+        match &self.csv {
+            Some(csv) => files::refuse_over_inputs(csv, &[self.html.as_deref()]),
+            None => Ok(()),
         }
     }
 }

@@ -75,9 +75,7 @@ impl Bands {
 
 /// Writes the ranges of a band as a drawing; never over its own roster.
 fn draw(name: &str, band: &Band, path: &Path, force: bool) -> Result<ExitCode, Failure> {
-    if Path::new(name).is_file() && files::is_same(Path::new(name), path) {
-        return Err(Failure::OutputIsInput(path.display().to_string()));
-    }
+    files::refuse_over_inputs(path, &[files::roster_file(name)])?;
     let existing = files::ask_to_replace(path, force);
     safe_write(path, range_svg(band).as_bytes(), existing)?;
     files::say(&format!("Written ranges drawn to {}", path.display()))?;

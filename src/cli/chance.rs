@@ -9,7 +9,7 @@ use crate::band::playing::Posture;
 use crate::band::{Band, NotesPerSecond, Part};
 use crate::music::{Dynamic, Key, KeySignature, Mode, PartNames, Sounding, Written};
 use clap::Args;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 /// Arguments of `chance`.
@@ -109,11 +109,8 @@ impl ChanceOf {
     /// Where the band is not there or has no such part, or a note does not sound.
     pub fn run(self) -> Result<ExitCode, Failure> {
         let json = self.json.clone().map(JsonTarget::from);
-        if let Some(JsonTarget::File(path)) = &json
-            && Path::new(&self.band).is_file()
-            && files::is_same(Path::new(&self.band), path)
-        {
-            return Err(Failure::OutputIsInput(path.display().to_string()));
+        if let Some(JsonTarget::File(path)) = &json {
+            files::refuse_over_inputs(path, &[files::roster_file(&self.band)])?;
         }
         let band = files::band(&self.band)?;
         let part = find_part(&band, &self.part)?;

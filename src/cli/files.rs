@@ -173,6 +173,31 @@ pub fn is_same(a: &Path, b: &Path) -> bool {
     }
 }
 
+/// The roster that a `--band` names, where it names a file.
+#[must_use]
+pub fn roster_file(band: &str) -> Option<&Path> {
+    Some(Path::new(band)).filter(|p| p.is_file())
+}
+
+/// Refuses an output that is one of the inputs; those that were not given are passed over.
+///
+/// # Errors
+/// If the output names the file of an input.
+pub fn refuse_over_inputs(output: &Path, inputs: &[Option<&Path>]) -> Result<(), Failure> {
+    if inputs.iter().flatten().any(|i| is_same(i, output)) {
+        return Err(Failure::OutputIsInput(output.display().to_string()));
+    }
+    Ok(())
+}
+
+/// The sketch of a command: a MIDI file, or the demo where none is named.
+///
+/// # Errors
+/// Where it cannot be opened or nothing of it can be rescued.
+pub fn sketch(path: Option<&Path>) -> Result<Song, Failure> {
+    path.map_or_else(demo_song, song)
+}
+
 /// Where JSON goes.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum JsonTarget {

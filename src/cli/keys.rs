@@ -48,10 +48,7 @@ impl Keys {
     pub fn run(self) -> Result<ExitCode, Failure> {
         let json = self.json.clone().map(JsonTarget::from);
         self.refuse_output_on_input(json.as_ref())?;
-        let song = match &self.sketch {
-            Some(path) => files::song(path)?,
-            None => files::demo_song()?,
-        };
+        let song = files::sketch(self.sketch.as_deref())?;
         let song = quantise(&song, self.times.into()).song;
         if song
             .tracks
@@ -95,16 +92,13 @@ impl Keys {
         let Some(JsonTarget::File(output)) = json else {
             return Ok(());
         };
-        let roster = Some(PathBuf::from(&self.band)).filter(|p| p.is_file());
-        let inputs = [&self.sketch, &self.locks, &self.tags, &roster];
-        if inputs
-            .into_iter()
-            .flatten()
-            .any(|i| files::is_same(i, output))
-        {
-            return Err(Failure::OutputIsInput(output.display().to_string()));
-        }
-        Ok(())
+        let inputs = [
+            self.sketch.as_deref(),
+            self.locks.as_deref(),
+            self.tags.as_deref(),
+            files::roster_file(&self.band),
+        ];
+        files::refuse_over_inputs(output, &inputs)
     }
 }
 

@@ -41,12 +41,8 @@ impl Read {
     pub fn run(self) -> Result<ExitCode, Failure> {
         let json = self.json.map(JsonTarget::from);
         if let Some(JsonTarget::File(path)) = &json {
-            let mut inputs = [Some(&self.sketch), self.tags.as_ref()]
-                .into_iter()
-                .flatten();
-            if inputs.any(|i| files::is_same(i, path)) {
-                return Err(Failure::OutputIsInput(path.display().to_string()));
-            }
+            let inputs = [Some(self.sketch.as_path()), self.tags.as_deref()];
+            files::refuse_over_inputs(path, &inputs)?;
         }
         let bars = match &self.bars {
             None => Vec::new(),

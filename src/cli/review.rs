@@ -61,20 +61,13 @@ impl Review {
     pub fn run(self) -> Result<ExitCode, Failure> {
         let json = self.json.clone().map(JsonTarget::from);
         if let Some(JsonTarget::File(path)) = &json {
-            let roster = Some(PathBuf::from(&self.band)).filter(|p| p.is_file());
             let inputs = [
-                Some(&self.draft),
-                self.sketch.as_ref(),
-                self.tags.as_ref(),
-                roster.as_ref(),
+                Some(self.draft.as_path()),
+                self.sketch.as_deref(),
+                self.tags.as_deref(),
+                files::roster_file(&self.band),
             ];
-            if inputs
-                .into_iter()
-                .flatten()
-                .any(|i| files::is_same(i, path))
-            {
-                return Err(Failure::OutputIsInput(path.display().to_string()));
-            }
+            files::refuse_over_inputs(path, &inputs)?;
         }
         let song = files::song(&self.draft)?;
         let band = files::band_without(&self.band, &self.away)?;

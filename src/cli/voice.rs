@@ -62,10 +62,7 @@ impl Voice {
     pub fn run(self) -> Result<ExitCode, Failure> {
         let json = self.json.clone().map(JsonTarget::from);
         self.refuse_output_on_input(json.as_ref())?;
-        let song = match &self.sketch {
-            Some(path) => files::song(path)?,
-            None => files::demo_song()?,
-        };
+        let song = files::sketch(self.sketch.as_deref())?;
         let song = quantise(&song, self.times.into()).song;
         let band = files::band_without(&self.band, &self.away)?;
         let tags = files::tags(self.tags.as_deref())?;
@@ -106,11 +103,12 @@ impl Voice {
     }
 
     fn refuse_output_on_input(&self, json: Option<&JsonTarget>) -> Result<(), Failure> {
-        let roster = Some(PathBuf::from(&self.band)).filter(|p| p.is_file());
-        let inputs: Vec<&PathBuf> = [&self.sketch, &self.locks, &self.tags, &roster]
-            .into_iter()
-            .flatten()
-            .collect();
+        let inputs = [
+            self.sketch.as_deref(),
+            self.locks.as_deref(),
+            self.tags.as_deref(),
+            files::roster_file(&self.band),
+        ];
         let json = json.and_then(|j| {
             if let JsonTarget::File(path) = j {
                 Some(path)
@@ -120,9 +118,10 @@ impl Voice {
         });
         for output in [Some(&self.out), json].into_iter().flatten() {
             let twice = json.is_some_and(|j| !std::ptr::eq(j, output) && files::is_same(j, output));
-            if twice || inputs.iter().any(|i| files::is_same(i, output)) {
+            if twice {
                 return Err(Failure::OutputIsInput(output.display().to_string()));
             }
+            files::refuse_over_inputs(output, &inputs)?;
         }
         Ok(())
     }

@@ -1,6 +1,6 @@
 //! The dynamics that each level has (`presets/playing/dynamics.toml`).
 
-use super::rows;
+use super::rows::{self, LevelRow, OfLevels};
 use crate::band::instruments::TableError;
 use crate::band::level::Level;
 use crate::music::Dynamic;
@@ -22,12 +22,6 @@ pub struct LevelDynamics {
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Table {
-    level: Vec<Row>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
 struct Row {
     level: Level,
     softest: Dynamic,
@@ -39,26 +33,24 @@ struct Row {
     _source: String,
 }
 
+impl LevelRow for Row {
+    type Says = LevelDynamics;
+
+    fn says(self) -> (Level, LevelDynamics) {
+        let says = LevelDynamics {
+            softest: self.softest,
+            loudest: self.loudest,
+            reliable: (self.reliable[0], self.reliable[1]),
+        };
+        (self.level, says)
+    }
+}
+
 /// What a level can do.
 ///
 /// # Errors
 /// If the built-in table were unreadable or lacked a level (a test shows that it does not).
 pub fn level_dynamics(level: Level) -> Result<LevelDynamics, TableError> {
-    static READ: OnceLock<Result<Vec<(Level, LevelDynamics)>, TableError>> = OnceLock::new();
-    let all = rows::cached(&READ, || {
-        let table: Table = rows::read("dynamics.toml", TABLE)?;
-        let of = |r: Row| {
-            let dynamics = LevelDynamics {
-                softest: r.softest,
-                loudest: r.loudest,
-                reliable: (r.reliable[0], r.reliable[1]),
-            };
-            (r.level, dynamics)
-        };
-        Ok(table.level.into_iter().map(of).collect())
-    })?;
-    let found = all.iter().find(|(l, _)| *l == level);
-    found
-        .map(|(_, d)| *d)
-        .ok_or_else(|| TableError(format!("dynamics.toml: nothing of `{}`", level.word())))
+    static READ: OfLevels<LevelDynamics> = OnceLock::new();
+    rows::of_level::<Row>(&READ, ("dynamics.toml", TABLE), level)
 }

@@ -1,6 +1,6 @@
 //! The written keys that each level reads (`presets/playing/keys.toml`).
 
-use super::rows;
+use super::rows::{self, LevelRow, OfLevels};
 use crate::band::instruments::TableError;
 use crate::band::level::Level;
 use serde::Deserialize;
@@ -19,12 +19,6 @@ pub struct LevelKeys {
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Table {
-    level: Vec<Row>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
 struct Row {
     level: Level,
     comfortable: u8,
@@ -33,25 +27,23 @@ struct Row {
     _source: String,
 }
 
+impl LevelRow for Row {
+    type Says = LevelKeys;
+
+    fn says(self) -> (Level, LevelKeys) {
+        let says = LevelKeys {
+            comfortable: self.comfortable,
+            stretch: self.stretch,
+        };
+        (self.level, says)
+    }
+}
+
 /// The keys of a level.
 ///
 /// # Errors
 /// If the built-in table were unreadable or lacked a level (a test shows that it does not).
 pub fn level_keys(level: Level) -> Result<LevelKeys, TableError> {
-    static READ: OnceLock<Result<Vec<(Level, LevelKeys)>, TableError>> = OnceLock::new();
-    let all = rows::cached(&READ, || {
-        let table: Table = rows::read("keys.toml", TABLE)?;
-        let of = |r: Row| {
-            let keys = LevelKeys {
-                comfortable: r.comfortable,
-                stretch: r.stretch,
-            };
-            (r.level, keys)
-        };
-        Ok(table.level.into_iter().map(of).collect())
-    })?;
-    let found = all.iter().find(|(l, _)| *l == level);
-    found
-        .map(|(_, k)| *k)
-        .ok_or_else(|| TableError(format!("keys.toml: nothing of `{}`", level.word())))
+    static READ: OfLevels<LevelKeys> = OnceLock::new();
+    rows::of_level::<Row>(&READ, ("keys.toml", TABLE), level)
 }
