@@ -9,6 +9,7 @@
 pub mod apart;
 mod candidates;
 pub mod closed;
+pub mod estimates;
 pub mod figures;
 pub mod fit;
 pub mod habits;
