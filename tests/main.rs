@@ -12,6 +12,7 @@ mod checker_remarks;
 mod clean;
 mod command_line;
 mod demo;
+mod estimates;
 mod export;
 mod keys;
 mod layers;

@@ -150,8 +150,8 @@ impl Doublings {
     }
 
     /// How well some roles use the usual doublings, 0 to 1: of the parts that carry a line on which they
-    /// have usual partners in this band, the share that has at least one of them with it. 1 where no
-    /// part has any.
+    /// have usual partners who play in the passage, whatever they play, the share that has at least
+    /// one of them with it. 1 where no part has any.
     ///
     /// ```
     /// use bandwright::band::preset;
@@ -160,8 +160,11 @@ impl Doublings {
     /// let band = preset("demo").unwrap();
     /// let doublings = Doublings::of(&band).unwrap();
     /// let roles = |tuba_too: bool| -> Vec<PartRole> {
-    ///     let low = |id: &str| id == "sax_baritone" || tuba_too && id == "sousaphone";
-    ///     let role = |id: &str| if low(id) { Role::Bass } else { Role::Rest };
+    ///     let role = |id: &str| match id {
+    ///         "sax_baritone" => Role::Bass,
+    ///         "sousaphone" => if tuba_too { Role::Bass } else { Role::Harmony },
+    ///         _ => Role::Rest,
+    ///     };
     ///     let parts = band.parts.iter();
     ///     parts.map(|p| PartRole { role: role(&p.instrument.id), octave: 0 }).collect()
     /// };
@@ -177,6 +180,9 @@ impl Doublings {
             let Some((a, b)) = roles.get(one).zip(roles.get(other)) else {
                 continue;
             };
+            if a.role == Role::Rest || b.role == Role::Rest {
+                continue;
+            }
             could[one] |= a.role == pair.role;
             could[other] |= b.role == pair.role;
             if pair.is_made(*a, *b) {

@@ -1,12 +1,11 @@
 //! How tired a passage makes the lips of a part, in closed form.
 
-use super::octave::WISHES;
+use super::octave::{CHORDS, PLACES, line_of, place};
 use super::stretch::Stretch;
 use crate::band::load::{Conditions, Muscle, TimedNote, effort, muscle_of, shortest_rest};
 use crate::band::{Band, Level, Part, TableError};
 use crate::music::{Dynamic, Sounding};
 use crate::plan::solve::{PartRole, Setting};
-use crate::score::Role;
 use std::collections::BTreeMap;
 
 /// What a passage does to the weakest lips of a part in a role.
@@ -90,9 +89,7 @@ impl LoadStep {
 /// The load of a part in a passage, in every role.
 #[derive(Clone, PartialEq, Debug)]
 pub struct PartLoads {
-    melody: [LoadStep; 5],
-    lines: [LoadStep; 3],
-    harmony: LoadStep,
+    steps: [LoadStep; PLACES],
     rest: LoadStep,
 }
 
@@ -100,17 +97,13 @@ impl PartLoads {
     /// What the passage does in a role.
     #[must_use]
     pub fn step(&self, role: PartRole) -> &LoadStep {
-        match role.role {
-            Role::Melody => {
-                let wish = role.octave.clamp(*WISHES.start(), *WISHES.end());
-                let place = usize::try_from(wish - WISHES.start()).unwrap_or(0);
-                self.melody.get(place).unwrap_or(&self.rest)
-            }
-            Role::Counterline => &self.lines[0],
-            Role::Bass => &self.lines[1],
-            Role::Figure => &self.lines[2],
-            Role::Harmony => &self.harmony,
-            Role::Rest => &self.rest,
+        place(role).map_or(&self.rest, |place| &self.steps[place])
+    }
+
+    fn none() -> Self {
+        Self {
+            steps: std::array::from_fn(|_| LoadStep::none()),
+            rest: LoadStep::none(),
         }
     }
 }
@@ -165,18 +158,6 @@ fn of_part(
     stretches.iter().map(|s| lips.loads(s)).collect()
 }
 
-impl PartLoads {
-    fn none() -> Self {
-        let none = LoadStep::none;
-        Self {
-            melody: std::array::from_fn(|_| none()),
-            lines: std::array::from_fn(|_| none()),
-            harmony: none(),
-            rest: none(),
-        }
-    }
-}
-
 /// The weakest lips of a part.
 struct Lips<'a> {
     part: &'a Part,
@@ -204,21 +185,19 @@ impl Lips<'_> {
     fn loads(&mut self, stretch: &Stretch) -> Result<PartLoads, TableError> {
         let mut loads = PartLoads::none();
         // Wishes that end at the same octave tire alike.
-        let mut melody: BTreeMap<i16, LoadStep> = BTreeMap::new();
-        for (wish, step) in WISHES.zip(&mut loads.melody) {
-            let moved = stretch.line(0, &self.part.limits, wish);
-            *step = match melody.get(&moved.octave) {
-                Some(same) => same.clone(),
-                None => self.step(stretch, &moved.notes)?,
-            };
-            melody.insert(moved.octave, step.clone());
-        }
-        for (line, step) in (1..).zip(&mut loads.lines) {
-            let moved = stretch.line(line, &self.part.limits, 0);
+        let mut known: BTreeMap<(usize, i16), LoadStep> = BTreeMap::new();
+        for (place, step) in loads.steps.iter_mut().enumerate().take(CHORDS) {
+            let (line, wish) = line_of(place);
+            let moved = stretch.line(line, &self.part.limits, wish);
+            let at = (line, moved.octave);
+            if let Some(same) = known.get(&at) {
+                *step = same.clone();
+                continue;
+            }
             *step = self.step(stretch, &moved.notes)?;
+            known.insert(at, step.clone());
         }
-        let harmony = stretch.harmony(&self.part.limits);
-        loads.harmony = self.step(stretch, &harmony)?;
+        loads.steps[CHORDS] = self.step(stretch, &stretch.harmony(&self.part.limits))?;
         loads.rest = self.step(stretch, &[])?;
         Ok(loads)
     }

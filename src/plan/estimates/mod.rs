@@ -7,6 +7,7 @@
 //! to judge.
 
 mod doublings;
+mod ear;
 mod load;
 mod octave;
 mod powers;
@@ -15,8 +16,9 @@ mod sums;
 mod texture;
 
 pub use doublings::{Double, Doublings};
+pub use ear::heard_by;
 pub use load::{LoadStep, PartLoads, load_steps};
 pub use octave::{WISHES, best_octave};
 pub use powers::{Powers, Sound};
-pub use sums::{Sums, density, loudness, tune_presence};
+pub use sums::{Sums, covered_by, density, loudness, tune_presence};
 pub use texture::{Texture, wanted_texture};

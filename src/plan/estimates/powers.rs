@@ -1,17 +1,15 @@
 //! How much sound each part gives to a passage, in each role.
 
-use super::octave::WISHES;
+use super::ear::EarTone;
+use super::octave::{CHORDS, PLACES, line_of, place};
 use super::stretch::Stretch;
 use crate::band::load::TimedNote;
 use crate::band::loudness::part_level;
 use crate::band::{Band, Family, Part};
 use crate::music::{Dynamic, Sounding};
 use crate::plan::solve::{PartRole, Setting};
-use crate::score::Role;
-use std::collections::BTreeSet;
-
-/// Number of octaves that may be wished for.
-const OCTAVES: usize = 5;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 /// What a part gives in one role.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
@@ -29,14 +27,13 @@ pub struct Sound {
 }
 
 /// A part in a passage.
-#[derive(Clone, Copy, PartialEq, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub(super) struct PartPowers {
     pub players: u32,
     pub wind: bool,
     pub family: Family,
-    melody: [Sound; OCTAVES],
-    lines: [Sound; 3],
-    harmony: Sound,
+    sounds: [Sound; PLACES],
+    ears: [Option<Arc<EarTone>>; PLACES],
 }
 
 /// How much sound every part of a band gives to a passage, in every role.
@@ -58,14 +55,12 @@ impl Powers {
         let stretches = Stretch::all(setting);
         let dynamics: BTreeSet<Dynamic> = stretches.iter().flat_map(Stretch::dynamics).collect();
         let parts = setting.band.parts.iter();
-        let levels: Vec<Levels> = parts.map(|p| Levels::of(p, &dynamics)).collect();
-        stretches
-            .iter()
-            .map(|s| Self::of(setting.band, s, &levels))
-            .collect()
+        let mut levels: Vec<Levels<'_>> = parts.map(|p| Levels::of(p, &dynamics)).collect();
+        let of = |s| Self::of(setting.band, s, &mut levels);
+        stretches.iter().map(of).collect()
     }
 
-    fn of(band: &Band, stretch: &Stretch, levels: &[Levels]) -> Self {
+    fn of(band: &Band, stretch: &Stretch, levels: &mut [Levels<'_>]) -> Self {
         let parts = band.parts.iter().zip(levels);
         Self {
             parts: parts.map(|(p, l)| part_powers(p, stretch, l)).collect(),
@@ -76,21 +71,14 @@ impl Powers {
     /// What a part gives in a role: nothing where it rests, or for a part of another band.
     #[must_use]
     pub fn sound(&self, part: usize, role: PartRole) -> Sound {
-        let Some(of) = self.parts.get(part) else {
-            return Sound::default();
-        };
-        match role.role {
-            Role::Melody => {
-                let wish = role.octave.clamp(*WISHES.start(), *WISHES.end());
-                let place = usize::try_from(wish - WISHES.start()).unwrap_or(0);
-                of.melody.get(place).copied().unwrap_or_default()
-            }
-            Role::Counterline => of.lines[0],
-            Role::Bass => of.lines[1],
-            Role::Figure => of.lines[2],
-            Role::Harmony => of.harmony,
-            Role::Rest => Sound::default(),
-        }
+        let of = self.parts.get(part).zip(place(role));
+        of.map_or_else(Sound::default, |(of, place)| of.sounds[place])
+    }
+
+    /// A note that stands for what a part gives in a role; `None` for silence and what is left out of
+    /// balance.
+    pub(super) fn ear(&self, part: usize, role: PartRole) -> Option<&EarTone> {
+        self.parts.get(part)?.ears[place(role)?].as_deref()
     }
 
     /// How many parts there are.
@@ -106,35 +94,37 @@ impl Powers {
     }
 }
 
-fn part_powers(part: &Part, stretch: &Stretch, levels: &Levels) -> PartPowers {
-    let line = |line: usize, wish| {
-        let moved = stretch.line(line, &part.limits, wish);
-        levels.sound(&moved.notes, stretch)
+fn part_powers(part: &Part, stretch: &Stretch, levels: &mut Levels<'_>) -> PartPowers {
+    let notes = |place: usize| match place {
+        CHORDS => stretch.harmony(&part.limits),
+        _ => {
+            let (line, wish) = line_of(place);
+            stretch.line(line, &part.limits, wish).notes
+        }
     };
-    let mut melody = [Sound::default(); OCTAVES];
-    for (sound, wish) in melody.iter_mut().zip(WISHES) {
-        *sound = line(0, wish);
-    }
-    let mut harmony = levels.sound(&stretch.harmony(&part.limits), stretch);
-    harmony.height = f64::from(part.limits.comfortable.low.midi());
+    let all: [Vec<TimedNote>; PLACES] = std::array::from_fn(notes);
+    let mut sounds: [Sound; PLACES] = std::array::from_fn(|i| levels.sound(&all[i], stretch));
+    let ears = std::array::from_fn(|i| levels.ear(&all[i], &sounds[i]));
+    sounds[CHORDS].height = f64::from(part.limits.comfortable.low.midi());
     PartPowers {
         players: part.players.count(),
         wind: part.instrument.wind,
         family: part.instrument.family,
-        melody,
-        lines: [1, 2, 3].map(|i| line(i, 0)),
-        harmony,
+        sounds,
+        ears,
     }
 }
 
 /// The power of each note of a part at each dynamic that comes, so that no logarithm is taken twice.
-struct Levels {
+struct Levels<'a> {
+    part: &'a Part,
     low: u8,
     powers: Vec<[f64; Dynamic::ALL.len()]>,
+    ears: BTreeMap<(Sounding, Dynamic), Option<Arc<EarTone>>>,
 }
 
-impl Levels {
-    fn of(part: &Part, dynamics: &BTreeSet<Dynamic>) -> Self {
+impl<'a> Levels<'a> {
+    fn of(part: &'a Part, dynamics: &BTreeSet<Dynamic>) -> Self {
         let range = part.limits.range;
         let power = |midi: u8, dynamic| {
             let pitch = Sounding::nearest(midi.into());
@@ -152,8 +142,10 @@ impl Levels {
             Dynamic::ALL.map(of)
         };
         Self {
+            part,
             low: range.low.midi(),
             powers: (range.low.midi()..=range.high.midi()).map(row).collect(),
+            ears: BTreeMap::new(),
         }
     }
 
@@ -179,5 +171,19 @@ impl Levels {
             share: (seconds / stretch.seconds()).min(1.0),
             height: height / seconds,
         }
+    }
+
+    /// A note at the mean height and the usual dynamic of what a part plays.
+    fn ear(&mut self, notes: &[TimedNote], sound: &Sound) -> Option<Arc<EarTone>> {
+        let mut times: BTreeMap<Dynamic, f64> = BTreeMap::new();
+        for note in notes {
+            *times.entry(note.dynamic).or_default() += note.to - note.from;
+        }
+        let (dynamic, _) = times.into_iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
+        let pitch = Sounding::nearest(sound.height.round() as i32);
+        let part = self.part;
+        let known = self.ears.entry((pitch, dynamic));
+        let found = known.or_insert_with(|| EarTone::of(part, pitch, dynamic).map(Arc::new));
+        found.clone()
     }
 }

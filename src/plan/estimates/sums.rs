@@ -1,5 +1,6 @@
 //! What parts make together in a passage: presence of the tune, loudness, density.
 
+use super::ear::heard_by;
 use super::powers::Powers;
 use crate::band::Family;
 use crate::band::loudness::{Decibels, Situation, Target, target};
@@ -132,8 +133,8 @@ impl Sums {
         target(self.situation(powers)).unwrap_or(none)
     }
 
-    /// By how many decibels the tune lies under what is good for it as it lies, 0 to 20 (ours); under the
-    /// least it is covered.
+    /// By how many dB the tune lies under what is good for it as it lies, 0 to 20 (ours; more is not told
+    /// apart).
     #[must_use]
     pub fn lacks(&self, powers: &Powers) -> f64 {
         (self.wanted(powers).good - self.presence().0).clamp(0.0, MOST_LACKING)
@@ -152,7 +153,7 @@ impl Sums {
     }
 }
 
-/// More is not told apart: a tune so far down is not heard at all.
+/// More is not told apart: a tune so far down is not heard at all (ours).
 const MOST_LACKING: f64 = 20.0;
 
 fn level(power: f64) -> Decibels {
@@ -166,6 +167,21 @@ fn level(power: f64) -> Decibels {
 #[must_use]
 pub fn tune_presence(powers: &Powers, roles: &[PartRole]) -> Decibels {
     Sums::of(powers, roles).presence()
+}
+
+/// By how many dB the tune is covered, 0 to 20: 0 where it stands at the least above the rest that it
+/// needs as it lies, or is heard by the bands of the ear ([`heard_by`]); else by how much it falls short
+/// of the nearer of the two. As a reviewer counts, who weighs low notes' power less than sums of power do.
+#[must_use]
+pub fn covered_by(powers: &Powers, roles: &[PartRole]) -> f64 {
+    let sums = Sums::of(powers, roles);
+    let plain = sums.wanted(powers).least - sums.presence().0;
+    if plain <= 0.0 {
+        return 0.0;
+    }
+    plain
+        .min(-heard_by(powers, roles).0)
+        .clamp(0.0, MOST_LACKING)
 }
 
 /// How loud a passage is as a whole, see [`Sums::loudness`].
