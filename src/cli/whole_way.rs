@@ -4,7 +4,7 @@ use super::weighed::Weighed;
 use crate::band::Band;
 use crate::band::load::Conditions;
 use crate::music::{KeySignature, Tick};
-use crate::plan::{Lines, ScoringPlan, Setting, figure_plans, passages::passages, plan, played};
+use crate::plan::{Lines, PlanWeights, ScoringPlan, Setting, figure_plans, passages::passages, plan, played};
 use crate::review::{
     CleanLine, Finding, Frame, Sheet, Stretch, check_against_sketch, check_carried_alone,
     check_limits, check_notes, clean_lines, silent_parts,
@@ -104,6 +104,8 @@ pub fn whole_way(
         tempo: &song.tempo,
         signatures: &signatures,
         locks: &all,
+        weights: &PlanWeights::default(),
+        taken: &BTreeMap::new(),
     };
     let plan = plan(&setting, figures.clone());
     let problem = Problem {

@@ -116,7 +116,7 @@ impl Sums {
             .max_by(|a, b| self.tune[*a].total_cmp(&self.tune[*b]));
         let alike = most.map_or(0.0, |family| self.rest[family]);
         let same_family = 2.0 * alike > self.rest.iter().sum::<f64>();
-        if same_family || powers.same_rhythm >= SAME_RHYTHM {
+        if same_family || powers.one_rhythm() {
             return Situation::SameFamily;
         }
         Situation::OnTop
@@ -150,6 +150,15 @@ impl Sums {
     #[must_use]
     pub const fn players(&self) -> u32 {
         self.players
+    }
+}
+
+impl Powers {
+    /// Whether tune and accompaniment go in one rhythm, so that the tune is told from it by nothing but its
+    /// colour and its place.
+    #[must_use]
+    pub fn one_rhythm(&self) -> bool {
+        self.same_rhythm >= SAME_RHYTHM
     }
 }
 
