@@ -10,6 +10,7 @@ pub mod apart;
 mod candidates;
 pub mod closed;
 pub mod estimates;
+pub mod evidence;
 pub mod figures;
 pub mod fit;
 pub mod habits;
@@ -20,6 +21,7 @@ mod rests;
 pub mod solve;
 
 pub use apart::Apart;
+pub use evidence::Evidence;
 pub use figures::{FigurePlan, figure_plans, played};
 pub use line::{LineNote, Lines, Moment};
 pub use solve::{PartRole, PassagePlan, ScoringPlan, Setting, plan};
