@@ -1,10 +1,11 @@
 //! Ways of scoring one passage, each with what it costs: what the planner chooses from.
 
 use super::apart::Apart;
+use super::evidence::Evidence;
 use super::fit::{ChanceCosts, Fit, fit};
 use super::habits::{Strength, Way, Who};
 use super::solve::{PartRole, Setting};
-use crate::band::{Band, Exposure, Family, Part, is_weak_alone};
+use crate::band::{Band, Exposure, Family, Part, PartId, is_weak_alone};
 use crate::score::{Closed, Passage, Role};
 
 /// Weights of the plan's terms, in points. All are ours (common practice, no source, for the
@@ -63,8 +64,9 @@ pub(super) fn candidates(
     setting: &Setting<'_>,
     costs: &[ChanceCosts],
     closed: &Closed,
-    passage: &Passage,
+    (at, passage): (usize, &Passage),
     ways: &[Way],
+    evidence: &Evidence,
 ) -> Vec<Candidate> {
     let band = setting.band;
     let fits = Fits::of(setting, costs, closed, passage);
@@ -82,7 +84,37 @@ pub(super) fn candidates(
         &fits,
         3.0,
     ));
+    after_locks(band, at, &fits, evidence, &mut all);
     all
+}
+
+/// Adds to each way what it costs beside the locks, and each way changed to what they speak for.
+fn after_locks(band: &Band, at: usize, fits: &Fits, evidence: &Evidence, all: &mut Vec<Candidate>) {
+    let [_, counterline, bass, figure] = fits.has;
+    let may = |part: PartId, role| match role {
+        Role::Rest => true,
+        _ if fits.closed[part.0] => false,
+        Role::Melody => fits.melody[part.0].share > 0.5,
+        Role::Counterline => counterline,
+        Role::Bass => bass,
+        Role::Figure => figure,
+        Role::Harmony => true,
+    };
+    let changed: Vec<Candidate> = all
+        .iter()
+        .filter_map(|way| {
+            let roles = evidence.followed(at, &way.roles, may)?;
+            let start = way.cost - candidate(band, way.way, way.roles.clone(), fits, 0.0).cost;
+            Some(candidate(band, way.way, roles, fits, start))
+        })
+        .collect();
+    all.extend(changed);
+    for way in all {
+        let parts = band.ids().zip(&way.roles);
+        way.cost += parts
+            .map(|((id, _), r)| evidence.cost(at, id, *r))
+            .sum::<f64>();
+    }
 }
 
 /// How every part takes to the tune and the bass of a passage.

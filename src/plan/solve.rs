@@ -2,6 +2,7 @@
 
 use super::candidates::{Candidate, candidates, step_cost};
 use super::closed::{close_for_doubles, close_for_keys, close_for_rests, rest_bars};
+use super::evidence::Evidence;
 use super::figures::{FigurePlan, give_figure, keep_turns};
 use super::fit::ChanceCosts;
 use super::habits::usual_ways;
@@ -85,9 +86,11 @@ pub fn plan(setting: &Setting<'_>, figures: Vec<Option<FigurePlan>>) -> ScoringP
     let mut closed = closed_for_keys(setting);
     let ways = usual_ways().unwrap_or_default();
     let costs = ChanceCosts::of_band(band);
+    let evidence = Evidence::of(setting);
     let options: Vec<Vec<Candidate>> = passages
         .iter()
-        .map(|p| candidates(setting, &costs, &closed, p, &ways))
+        .enumerate()
+        .map(|p| candidates(setting, &costs, &closed, p, &ways, &evidence))
         .collect();
     let (path, cost) = shortest_path(&options, passages);
     let chosen = path

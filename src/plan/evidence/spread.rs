@@ -86,3 +86,87 @@ fn same_music(passages: &[Passage]) -> Vec<usize> {
     }
     first
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::band::PartId;
+    use crate::music::{BarNumber, Tick};
+    use proptest::prelude::*;
+
+    fn passage(at: usize, intensity: f64, repeats: Option<usize>) -> Passage {
+        let bar = u32::try_from(at).unwrap_or(0) + 1;
+        Passage {
+            start: Tick(at as u64),
+            end: Tick(at as u64 + 1),
+            first_bar: BarNumber(bar),
+            last_bar: BarNumber(bar),
+            intensity,
+            repeats,
+        }
+    }
+
+    fn tune() -> Found {
+        Found {
+            part: PartId(0),
+            role: Role::Melody,
+            octave: 0,
+            agrees: 1.0,
+            share: 1.0,
+            bars: (BarNumber(1), BarNumber(1)),
+        }
+    }
+
+    #[test]
+    fn repeats_of_repeats_are_one_music() {
+        let of = [None, None, Some(0), Some(1), Some(2), Some(9)];
+        let passages: Vec<Passage> = (0..).zip(of).map(|(i, r)| passage(i, 5.0, r)).collect();
+        assert_eq!(same_music(&passages), [0, 1, 0, 1, 0, 5]);
+    }
+
+    #[test]
+    fn neighbours_far_in_intensity_follow_nothing() {
+        let passages = [
+            passage(0, 2.0, None),
+            passage(1, 4.5, None),
+            passage(2, 3.0, None),
+        ];
+        let found = [vec![tune()], Vec::new(), Vec::new()];
+        let wishes = spread(&passages, &found, 1);
+        assert!(wishes[1][0].is_empty() && !wishes[2][0].is_empty());
+    }
+
+    proptest! {
+        #[test]
+        fn wishes_go_out_both_ways_and_grow_fainter(
+            intensities in prop::collection::vec(3.0..7.0_f64, 1..12),
+            repeats in prop::collection::vec(prop::option::of(0_usize..12), 12),
+            locked in 0_usize..12,
+        ) {
+            let passages: Vec<Passage> = intensities.iter().enumerate().map(|(i, intensity)| {
+                passage(i, *intensity, repeats[i].filter(|r| *r < i))
+            }).collect();
+            let locked = locked % passages.len();
+            let mut found = vec![Vec::new(); passages.len()];
+            found[locked].push(tune());
+            let wishes = spread(&passages, &found, 2);
+            let music = same_music(&passages);
+            for (i, parts) in wishes.iter().enumerate() {
+                prop_assert!(parts[1].is_empty());
+                let wish = parts[0].first();
+                prop_assert!(wish.is_none_or(|w| (0.0..=1.0).contains(&w.strength) && w.away == locked.abs_diff(i)));
+                if music[i] == music[locked] {
+                    prop_assert!(wish.is_some_and(|w| w.from != From::Neighbour));
+                }
+                // At the same intensity and of the same music or not, the one further off is fainter.
+                for (j, others) in wishes.iter().enumerate() {
+                    let alike = intensities[i] == intensities[j] && (music[i] == music[locked]) == (music[j] == music[locked]);
+                    if alike && locked.abs_diff(j) > locked.abs_diff(i) {
+                        let of = |w: Option<&Wish>| w.map_or(0.0, |w| w.strength);
+                        prop_assert!(of(others[0].first()) <= of(wish));
+                    }
+                }
+            }
+        }
+    }
+}
