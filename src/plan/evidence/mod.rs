@@ -9,9 +9,9 @@
 mod found;
 mod spread;
 
-use super::solve::{PartRole, Setting};
 use crate::band::PartId;
 use crate::music::BarNumber;
+use crate::plan::solve::{PartRole, Setting};
 use crate::score::Role;
 use std::cmp::Ordering;
 
