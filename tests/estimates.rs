@@ -31,6 +31,10 @@ pub struct Sketch {
 impl Sketch {
     pub fn of(song: Song) -> Self {
         let reading = read_sketch_with(&song, &ReadOptions::default());
+        Self::read(song, reading)
+    }
+
+    pub fn read(song: Song, reading: Reading) -> Self {
         Self {
             passages: passages(&reading, &song.meters, &song.markers),
             lines: Lines::of(&reading, &song.tempo),

@@ -13,6 +13,7 @@ mod clean;
 mod command_line;
 mod demo;
 mod estimates;
+mod evidence;
 mod export;
 mod keys;
 mod layers;

@@ -34,6 +34,7 @@ pub mod words;
 
 pub use alternatives::Alternative;
 pub use apart::Apart;
+pub use evidence::Evidence;
 pub use figures::{FigurePlan, figure_plans, played};
 pub use line::{LineNote, Lines, Moment};
 pub use solve::{PartRole, PassagePlan, ScoringPlan, Setting, plan};

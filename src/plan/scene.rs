@@ -86,6 +86,8 @@ pub(super) struct Scene<'a> {
     pub(super) wanted_level: f64,
     pub(super) wanted_players: f64,
     pub(super) winds: f64,
+    /// What share of tune and of bass no locked notes carry.
+    free: [f64; 2],
     /// For what share of the passage a carrier of the tune sounds, the least of all who can.
     tune_share: f64,
     /// The smallest presence that is good in any situation, dB.
@@ -132,6 +134,10 @@ impl<'a> Scene<'a> {
             wanted_level: tutti - below,
             wanted_players: players,
             winds: f64::from(winds.max(1)),
+            free: [Role::Melody, Role::Bass].map(|r| {
+                let carried = stage.evidence.carried(index, r);
+                if carried > 0.99 { 0.0 } else { 1.0 - carried }
+            }),
             tune_share,
             least_target: targets.fold(f64::INFINITY, f64::min),
         }
@@ -261,13 +267,16 @@ impl<'a> Scene<'a> {
         };
         let [melody, counterline, bass, figure] = self.fits.has;
         if melody {
-            let lost = missing(&on.melody, Role::Melody);
+            // What the arranger's own notes carry need not be carried again.
+            let lost = missing(&on.melody, Role::Melody) * self.free[0];
             pay(Term::TuneMissing, lost * points(Term::TuneMissing));
-            self.exposure(&on.melody, true, pay);
+            if self.free[0] > 0.0 {
+                self.exposure(&on.melody, true, pay);
+            }
             self.firsts(&on.melody, pay);
         }
         if bass {
-            let lost = missing(&on.bass, Role::Bass);
+            let lost = missing(&on.bass, Role::Bass) * self.free[1];
             pay(Term::BassMissing, lost * points(Term::BassMissing));
             self.exposure(&on.bass, false, pay);
             self.depth(&on.bass, pay);

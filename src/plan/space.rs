@@ -13,7 +13,7 @@ use crate::score::Role;
 
 /// A search for one way of scoring gives up proving after so many steps; what it found is then still good, and
 /// the bound still holds.
-const MOST_NODES: usize = 20_000;
+const MOST_NODES: usize = 800;
 
 /// Parts that do the same in a passage: a first part, or lower parts of one instrument that do not differ in
 /// what they can.

@@ -4,7 +4,7 @@ use super::ear::EarTone;
 use super::octave::{CHORDS, PLACES, line_of, place};
 use super::stretch::Stretch;
 use crate::band::load::TimedNote;
-use crate::band::loudness::part_level;
+use crate::band::loudness::{Decibels, part_level};
 use crate::band::{Band, Family, Part};
 use crate::music::{Dynamic, Sounding};
 use crate::plan::solve::{PartRole, Setting};
@@ -16,8 +16,6 @@ use std::sync::Arc;
 pub struct Sound {
     /// Sound power towards the audience while it plays (1 at 0 dB, as [`Decibels::power`] has it);
     /// 0 for what is left out of balance.
-    ///
-    /// [`Decibels::power`]: crate::band::loudness::Decibels::power
     pub power: f64,
     /// The share of the passage's time in which it plays, 0 to 1.
     pub share: f64,
@@ -129,7 +127,7 @@ impl<'a> Levels<'a> {
         let power = |midi: u8, dynamic| {
             let pitch = Sounding::nearest(midi.into());
             // The built-in table reads; a test shows it.
-            part_level(part, pitch, dynamic).map_or(0.0, |l| l.power())
+            part_level(part, pitch, dynamic).map_or(0.0, Decibels::power)
         };
         let row = |midi: u8| {
             let of = |d| {
