@@ -239,9 +239,15 @@ fn proof_line(voiced: &Voiced) -> String {
     match voiced.status {
         Status::Optimal => format!("chords: {cost:.1} points, and none can cost less"),
         status => {
-            let stopped = if status == Status::Stopped { "stopped; " } else { "" };
+            let stopped = if status == Status::Stopped {
+                "stopped; "
+            } else {
+                ""
+            };
             let gap = voiced.gap() * 100.0;
-            format!("chords: {stopped}{cost:.1} points, and none can cost less than {bound:.1} (gap {gap:.1} %)")
+            format!(
+                "chords: {stopped}{cost:.1} points, and none can cost less than {bound:.1} (gap {gap:.1} %)"
+            )
         }
     }
 }

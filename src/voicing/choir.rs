@@ -182,10 +182,8 @@ fn tell_chord(step: &Step, picked: &[Choice], tally: &mut impl Tally) {
     };
     for class in classes.intersection(step.tones).iter() {
         let extra = twice(class);
-        if extra > 0.0 {
-            if let Some(term) = doubled(step, class) {
-                tally.add(term, extra * beats);
-            }
+        if let Some(term) = doubled(step, class).filter(|_| extra > 0.0) {
+            tally.add(term, extra * beats);
         }
     }
 }

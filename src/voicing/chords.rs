@@ -24,8 +24,8 @@ use std::ops::Range;
 /// A stretch solved at once has about so many joint states in all its choirs (memory: about 20 bytes
 /// each); it ends with a passage where it can.
 const STRETCH_STATES: usize = 3_000_000;
-/// A piece that is bounded by itself has at least so many steps; it begins with a passage.
-const PIECE_STEPS: usize = 48;
+/// Steps of a piece that one thread works on while others work on other choirs and pieces.
+const PIECE_STEPS: usize = 24;
 /// Choirs whose states before and now make no more pairs than this have costs for moving together.
 const MOST_TOGETHER: usize = 10_000;
 
@@ -39,6 +39,8 @@ pub struct Chords<'a> {
     around: Vec<Around>,
     choirs: Vec<Vec<PartId>>,
     units: Vec<u16>,
+    /// By step: which parts are free to fill the chord, and how loud the loudest of them is.
+    free: Vec<(Vec<bool>, u16)>,
 }
 
 /// What came of the chords.
@@ -63,6 +65,11 @@ impl<'a> Chords<'a> {
         let cuts: BTreeSet<Tick> = passages.chain(locks).collect();
         let steps = steps(problem, &cuts);
         let around = steps.iter().map(|s| around(problem, s, has)).collect();
+        let units = units(problem.band);
+        let free = steps
+            .iter()
+            .map(|s| free(problem, s, has, &units))
+            .collect();
         Self {
             problem,
             costs,
@@ -70,7 +77,8 @@ impl<'a> Chords<'a> {
             steps,
             around,
             choirs: choirs(problem.band),
-            units: units(problem.band),
+            units,
+            free,
         }
     }
 
@@ -78,6 +86,12 @@ impl<'a> Chords<'a> {
     #[must_use]
     pub fn choirs(&self) -> &[Vec<PartId>] {
         &self.choirs
+    }
+
+    /// How much every part counts in the balance of chord tones.
+    #[must_use]
+    pub fn units(&self) -> &[u16] {
+        &self.units
     }
 
     /// The steps that begin in some stretch of time.
@@ -151,16 +165,7 @@ impl<'a> Chords<'a> {
                 before,
             );
         });
-        let starts: BTreeSet<Tick> = self.passage_starts();
-        let mut pieces = vec![0];
-        for s in within.clone() {
-            let at = s - within.start;
-            let last = pieces.last().copied().unwrap_or(0);
-            let begins = starts.contains(&self.steps[s].start) || at - last >= 3 * PIECE_STEPS;
-            if at - last >= PIECE_STEPS && begins {
-                pieces.push(at);
-            }
-        }
+        let pieces = (0..within.len()).step_by(PIECE_STEPS).collect();
         let stretch = Stretch {
             choirs: work.into_iter().map(|w| w.2).collect(),
             coverage,
@@ -329,23 +334,18 @@ impl<'a> Chords<'a> {
     /// Whether a part is free to fill the chord of a step.
     #[must_use]
     pub fn is_free(&self, id: PartId, s: usize) -> bool {
-        let step = &self.steps[s];
-        let passage = self.problem.plan.passage(step.start);
-        passage.is_some_and(|p| p.roles[id.0].role == Role::Harmony)
-            && !self.has[id.0].is_busy(step.start, step.end)
+        self.free[s].0[id.0]
     }
 
     /// A part at a step.
     #[must_use]
     pub fn place(&self, id: PartId, s: usize) -> Place<'_> {
-        let louder =
-            |other: PartId| self.units[other.0] > self.units[id.0] && self.is_free(other, s);
         Place {
             part: self.problem.band.part(id),
             costs: &self.costs[id.0],
             step: &self.steps[s],
             around: self.around[s],
-            loudest: !self.problem.band.ids().any(|(other, _)| louder(other)),
+            loudest: self.units[id.0] >= self.free[s].1,
         }
     }
 
@@ -420,6 +420,19 @@ pub const NOTHING_YET: Choice = Choice {
     anchored: true,
     fixed: true,
 };
+
+/// Which parts are free to fill the chord of a step, and what the loudest of them counts.
+fn free(problem: &Problem<'_>, step: &Step, has: &[PartNotes], units: &[u16]) -> (Vec<bool>, u16) {
+    let passage = problem.plan.passage(step.start);
+    let is_free = |(i, own): (usize, &PartNotes)| {
+        let role = passage.and_then(|p| p.roles.get(i));
+        role.is_some_and(|r| r.role == Role::Harmony) && !own.is_busy(step.start, step.end)
+    };
+    let free: Vec<bool> = has.iter().enumerate().map(is_free).collect();
+    let loud = free.iter().zip(units).filter(|(f, _)| **f).map(|(_, u)| *u);
+    let loudest = loud.max().unwrap_or(0);
+    (free, loudest)
+}
 
 fn around(problem: &Problem<'_>, step: &Step, has: &[PartNotes]) -> Around {
     let at = step.start;

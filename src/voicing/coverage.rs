@@ -8,14 +8,14 @@
 use super::candidates::{Around, Choice};
 use super::steps::Step;
 use super::terms::{Listed, Milli, Sum, Tally, Term, Weights};
-use crate::band::loudness::part_level;
+use crate::band::loudness::{Decibels, part_level};
 use crate::band::{Band, Part};
 use crate::music::{ChordTone, Dynamic, PitchClass, Sounding};
 
 /// At most so many marks are told apart: twelve tones, and the octave under the tune.
 pub const MOST_MARKS: usize = 13;
 
-/// Sums by mark, in the order of [`Coverage::marks`].
+/// Sums by mark of a step's [`Coverage`], in its order.
 pub type Counts = [u16; MOST_MARKS];
 
 /// The loudest part of a band counts so many units in the balance of chord tones; others by their
@@ -30,7 +30,7 @@ pub fn units(band: &Band) -> Vec<u16> {
         let ends = part.limits.comfortable;
         let middle = (u16::from(ends.low.midi()) + u16::from(ends.high.midi())) / 2;
         let pitch = Sounding::nearest(i32::from(middle));
-        part_level(part, pitch, Dynamic::Mf).map_or(0.0, |l| l.power())
+        part_level(part, pitch, Dynamic::Mf).map_or(0.0, Decibels::power)
     };
     let powers: Vec<f64> = band.parts.iter().map(power).collect();
     let most = powers.iter().copied().fold(0.0, f64::max).max(1e-12);
@@ -101,6 +101,18 @@ impl Coverage {
         let tables = own.marks.iter().map(table).collect();
         own.tables = tables;
         own
+    }
+
+    /// Marks with given costs, for tests of the solver.
+    #[cfg(test)]
+    pub(super) fn made(tables: Vec<Vec<Milli>>) -> Self {
+        let total = tables.first().map_or(0, |t| t.len() as u16 - 1);
+        Self {
+            marks: vec![Mark::UnderTune; tables.len()],
+            tables,
+            under: None,
+            total,
+        }
     }
 
     /// How many marks there are.

@@ -10,6 +10,7 @@
 //!
 //! Nothing here alters a lock: a locked part has no candidates but its own notes.
 
+pub mod account;
 pub mod candidates;
 pub mod chain;
 pub mod choir;

@@ -121,7 +121,7 @@ const JUST_THIRD: f64 = -13.69;
 pub fn unclear(a: Sounding, b: Sounding) -> f64 {
     let apart = a.distance(b);
     // High up, and wide apart, every interval but the half step is clear.
-    if apart % 12 == 0 || apart > 19 || a.min(b).midi() > 60 {
+    if apart.is_multiple_of(12) || apart > 19 || a.min(b).midi() > 60 {
         return 0.0;
     }
     let over = table(a.min(b), apart) - CLEAR;

@@ -11,8 +11,9 @@
 //! Kolmogorov's sequential message passing, from memory). All is whole numbers, so the bound is exact.
 
 use super::chain::{add, arrive, depart, lift};
-use super::coverage::Coverage;
-use super::stretch::{ChoirChain, Stretch};
+use super::coverage::Counts;
+use super::side_by_side;
+use super::stretch::{ChoirChain, ChoirStage, Stretch};
 use super::terms::{FORBIDDEN, Milli};
 use std::ops::Range;
 
@@ -39,97 +40,160 @@ struct Sums {
     settled: Vec<Milli>,
 }
 
-/// The prices of a piece of a stretch, with what is known of the bound.
+/// One choir over one piece.
+#[derive(Clone, Debug, Default)]
+struct Cell {
+    /// By step, then mark.
+    prices: Vec<Vec<Price>>,
+    /// By step: the cheapest way to each state from the side that the last sweep came from.
+    ways: Vec<Vec<Milli>>,
+}
+
+/// What one choir's sweep hands on from piece to piece.
+#[derive(Clone, Debug, Default)]
+struct Carry {
+    /// The least cost of each state of the last step, with its own.
+    totals: Vec<Milli>,
+    /// What was taken out of them.
+    base: i64,
+}
+
+/// The prices of a stretch, with what is known of the bound.
+///
+/// A sweep goes along the chain of one choir after the other. A choir may start on a piece as soon
+/// as the choir before it has left it, so that several choirs are under way at a time.
 pub struct Prices<'a> {
     stretch: &'a Stretch,
-    steps: Range<usize>,
-    /// By choir, then step, then mark.
-    prices: Vec<Vec<Vec<Price>>>,
-    /// By step, then mark.
-    marks: Vec<Vec<Sums>>,
-    /// By choir, then step: the cheapest way to each state from the one side.
-    ways: Vec<Vec<Vec<Milli>>>,
-    /// The least cost of each chain, as last worked out.
-    chains: Vec<i64>,
+    pieces: Vec<Range<usize>>,
+    /// By choir, then piece.
+    cells: Vec<Vec<Cell>>,
+    /// By piece, then step, then mark.
+    marks: Vec<Vec<Vec<Sums>>>,
     forward: bool,
     bound: i64,
+}
+
+/// A choir at a piece, with all that its visit changes.
+struct Visit {
+    choir: usize,
+    piece: usize,
+    cell: Cell,
+    marks: Vec<Vec<Sums>>,
+    carry: Carry,
 }
 
 impl<'a> Prices<'a> {
     /// No prices yet.
     #[must_use]
-    pub fn new(stretch: &'a Stretch, steps: Range<usize>) -> Self {
-        let choir_prices = |choir: &ChoirChain| {
-            steps
+    pub fn new(stretch: &'a Stretch, threads: usize) -> Self {
+        let pieces: Vec<Range<usize>> = stretch.ranges().collect();
+        let cell = |choir: &ChoirChain, steps: &Range<usize>| Cell {
+            prices: steps
                 .clone()
                 .map(|s| {
                     let marks = 0..stretch.coverage[s].len();
                     marks.map(|m| Price::of(choir, s, m)).collect()
                 })
+                .collect(),
+            ways: Vec::new(),
+        };
+        let chain = |choir| pieces.iter().map(|p| cell(choir, p)).collect();
+        let mut chains: Vec<Vec<Cell>> = stretch.choirs.iter().map(chain).collect();
+        let mut work: Vec<_> = chains.iter_mut().zip(&stretch.choirs).collect();
+        side_by_side::for_each(&mut work, threads, |(cells, choir)| {
+            ways_back(choir, &pieces, cells);
+        });
+        let marks = |p: &Range<usize>| {
+            p.clone()
+                .map(|s| vec![Sums::default(); stretch.coverage[s].len()])
                 .collect()
         };
-        let prices = stretch.choirs.iter().map(choir_prices).collect();
-        let marks = steps
-            .clone()
-            .map(|s| vec![Sums::default(); stretch.coverage[s].len()])
-            .collect();
         let mut own = Self {
             stretch,
-            steps: steps.clone(),
-            prices,
-            marks,
-            ways: Vec::new(),
-            chains: vec![0; stretch.choirs.len()],
+            marks: pieces.iter().map(marks).collect(),
+            pieces,
+            cells: chains,
             forward: true,
             bound: 0,
         };
-        own.ways = (0..stretch.choirs.len())
-            .map(|c| own.ways_back(c))
-            .collect();
-        own.look_ahead();
+        own.look_ahead(threads);
         own
     }
 
-    /// The lower bound so far, in thousandths of a point: the steps of the piece, without the moves
-    /// into its first.
+    /// The lower bound so far, in thousandths of a point.
     #[must_use]
     pub fn bound(&self) -> i64 {
         self.bound
     }
 
     /// Raises the bound: every choir once.
-    pub fn raise(&mut self) {
-        for c in 0..self.stretch.choirs.len() {
-            self.visit(c);
+    pub fn raise(&mut self, threads: usize) {
+        let (choirs, pieces) = (self.cells.len(), self.pieces.len());
+        let mut carries = vec![Carry::default(); choirs];
+        for wave in 0..(choirs + pieces).saturating_sub(1) {
+            let mut visits: Vec<Visit> = Vec::new();
+            for (choir, carry) in carries.iter_mut().enumerate() {
+                let Some(turn) = wave.checked_sub(choir).filter(|t| *t < pieces) else {
+                    continue;
+                };
+                let piece = if self.forward {
+                    turn
+                } else {
+                    pieces - 1 - turn
+                };
+                visits.push(Visit {
+                    choir,
+                    piece,
+                    cell: std::mem::take(&mut self.cells[choir][piece]),
+                    marks: std::mem::take(&mut self.marks[piece]),
+                    carry: std::mem::take(carry),
+                });
+            }
+            let sweep = Sweep {
+                stretch: self.stretch,
+                pieces: &self.pieces,
+                forward: self.forward,
+            };
+            side_by_side::for_each(&mut visits, threads, |visit| sweep.visit(visit));
+            for visit in visits {
+                self.cells[visit.choir][visit.piece] = visit.cell;
+                self.marks[visit.piece] = visit.marks;
+                carries[visit.choir] = visit.carry;
+            }
         }
-        let marks = self.marks.iter().zip(self.steps.clone()).map(|(marks, s)| {
-            let tables = marks.iter().enumerate();
-            let least = tables.map(|(m, sums)| {
-                let table = self.stretch.coverage[s].table(m);
-                let costs = sums.settled.iter().zip(table).map(|(a, b)| a + b);
-                i64::from(costs.min().unwrap_or(0))
-            });
-            least.sum::<i64>()
+        let chains = carries.iter().map(|c| {
+            let least = c.totals.iter().copied().min().unwrap_or(0);
+            c.base + i64::from(least)
         });
-        let bound = self.chains.iter().sum::<i64>() + marks.sum::<i64>();
+        let bound = chains.sum::<i64>() + self.marks_bound();
         self.bound = self.bound.max(bound);
         self.forward = !self.forward;
-        self.look_ahead();
+        self.look_ahead(threads);
+    }
+
+    fn marks_bound(&self) -> i64 {
+        let mut bound = 0;
+        for (piece, marks) in self.pieces.iter().zip(&self.marks) {
+            for (s, marks) in piece.clone().zip(marks) {
+                for (m, sums) in marks.iter().enumerate() {
+                    let table = self.stretch.coverage[s].table(m);
+                    let costs = sums.settled.iter().zip(table).map(|(a, b)| a + b);
+                    bound += i64::from(costs.min().unwrap_or(0));
+                }
+            }
+        }
+        bound
     }
 
     /// What each kind of a choir's states costs in marks, if the choirs before it added `counts` and
     /// those behind do what the prices make cheapest for them.
     #[must_use]
-    pub fn outlook(
-        &self,
-        choir: usize,
-        step: usize,
-        counts: &super::coverage::Counts,
-    ) -> Vec<Milli> {
-        let at = step - self.steps.start;
+    pub fn outlook(&self, choir: usize, step: usize, counts: &Counts) -> Vec<Milli> {
+        let piece = self.pieces.partition_point(|p| p.end <= step);
+        let at = step - self.pieces[piece].start;
         let stage = &self.stretch.choirs[choir].stages[step];
-        let cost = |sums: &super::coverage::Counts| {
-            let marks = self.marks[at].iter().zip(sums.iter().zip(counts));
+        let cost = |sums: &Counts| {
+            let marks = self.marks[piece][at].iter().zip(sums.iter().zip(counts));
             let of = |(mark, (a, b)): (&Sums, (&u16, &u16))| {
                 let rest = mark.rest.get(choir + 1)?;
                 rest.get(usize::from(a + b)).copied()
@@ -139,150 +203,155 @@ impl<'a> Prices<'a> {
         stage.sums.iter().map(cost).collect()
     }
 
-    /// For every choir and step, the least cost of the rest of the chain behind each state.
-    fn ways_back(&self, c: usize) -> Vec<Vec<Milli>> {
-        let choir = &self.stretch.choirs[c];
-        let mut ways = vec![Vec::new(); self.steps.len()];
-        let mut totals: Vec<Milli> = Vec::new();
-        for at in (0..self.steps.len()).rev() {
-            let s = self.steps.start + at;
-            let states = choir.stages[s].stage.joint.len();
-            let way = if at + 1 == self.steps.len() {
-                vec![0; states]
-            } else {
-                let next = &choir.stages[s + 1].stage;
-                depart(&totals, &choir.stages[s].stage.sizes, next)
+    /// Works out for every mark what choirs from each one on may add at least cost.
+    fn look_ahead(&mut self, threads: usize) {
+        let (cells, stretch) = (&self.cells, self.stretch);
+        let mut work: Vec<_> = self
+            .marks
+            .iter_mut()
+            .zip(&self.pieces)
+            .enumerate()
+            .collect();
+        side_by_side::for_each(&mut work, threads, |(p, (marks, piece))| {
+            for (at, (marks, s)) in marks.iter_mut().zip(piece.clone()).enumerate() {
+                for (m, sums) in marks.iter_mut().enumerate() {
+                    let mut rest = vec![stretch.coverage[s].table(m).to_vec()];
+                    for chain in cells.iter().rev() {
+                        let behind = rest.last().map_or(&[][..], Vec::as_slice);
+                        rest.push(chain[*p].prices[at][m].give_up(behind));
+                    }
+                    rest.reverse();
+                    sums.rest = rest;
+                    sums.settled = vec![0];
+                }
+            }
+        });
+    }
+}
+
+/// For every step of a choir, the least cost of the rest of the chain behind each state.
+fn ways_back(choir: &ChoirChain, pieces: &[Range<usize>], cells: &mut [Cell]) {
+    let mut totals: Vec<Milli> = Vec::new();
+    for (cell, piece) in cells.iter_mut().zip(pieces).rev() {
+        for s in piece.clone().rev() {
+            let own = &choir.stages[s].stage;
+            let way = match choir.stages.get(s + 1) {
+                Some(next) => depart(&totals, &own.sizes, &next.stage),
+                None => vec![0; own.joint.len()],
             };
             totals = way.clone();
-            add(
-                &mut totals,
-                &choir.stages[s].priced(&self.kind_prices(c, at)),
-            );
+            add(&mut totals, &own.joint);
             lift(&mut totals);
-            ways[at] = way;
+            cell.ways.push(way);
         }
-        ways
+        cell.ways.reverse();
     }
+}
 
-    /// Works out for every mark what choirs from each one on may add at least cost.
-    fn look_ahead(&mut self) {
-        for (at, marks) in self.marks.iter_mut().enumerate() {
-            let coverage: &Coverage = &self.stretch.coverage[self.steps.start + at];
-            for (m, sums) in marks.iter_mut().enumerate() {
-                let mut rest = vec![coverage.table(m).to_vec()];
-                for prices in self.prices.iter().rev() {
-                    let behind = rest.last().map_or(&[][..], Vec::as_slice);
-                    rest.push(prices[at][m].give_up(behind));
-                }
-                rest.reverse();
-                sums.rest = rest;
-                sums.settled = vec![0];
-            }
-        }
-    }
+/// A sweep over all chains in one direction.
+struct Sweep<'a> {
+    stretch: &'a Stretch,
+    pieces: &'a [Range<usize>],
+    forward: bool,
+}
 
-    fn kind_prices(&self, c: usize, at: usize) -> Vec<Milli> {
-        let kinds = self.stretch.choirs[c].stages[self.steps.start + at]
-            .sums
-            .len();
-        let mut all = vec![0; kinds];
-        for price in &self.prices[c][at] {
-            for (sum, value) in all.iter_mut().zip(&price.of_kind) {
-                *sum += price.price[usize::from(*value)];
-            }
-        }
-        all
-    }
-
-    /// One choir: along its chain, prices set at every step; then it is settled in every mark.
-    fn visit(&mut self, c: usize) {
-        let choir = &self.stretch.choirs[c];
-        let count = self.steps.len();
-        let (mut totals, mut base) = (Vec::new(), 0);
-        let mut cheapest = i64::MAX;
+impl Sweep<'_> {
+    /// One choir along one piece: prices set at every step, and the choir settled in every mark.
+    fn visit(&self, visit: &mut Visit) {
+        let choir = &self.stretch.choirs[visit.choir];
+        let piece = self.pieces[visit.piece].clone();
+        let count = piece.len();
         for turn in 0..count {
             let at = if self.forward { turn } else { count - 1 - turn };
-            let s = self.steps.start + at;
-            let own = &choir.stages[s].stage;
-            let way = if turn == 0 {
-                self.outside(c, s, own.joint.len())
-            } else if self.forward {
-                arrive(&totals, &choir.stages[s - 1].stage.sizes, own)
-            } else {
-                depart(&totals, &own.sizes, &choir.stages[s + 1].stage)
+            let s = piece.start + at;
+            let stage = &choir.stages[s];
+            let way = self.way(choir, s, &visit.carry.totals);
+            let beyond = std::mem::take(&mut visit.cell.ways[at]);
+            let prices = &mut visit.cell.prices[at];
+            if stage.sums.len() > 1 {
+                let least = kind_costs(stage, &way, &beyond);
+                set_prices(prices, &visit.marks[at], visit.choir, least);
+            }
+            for (sums, price) in visit.marks[at].iter_mut().zip(prices.iter()) {
+                sums.settled = price.give(&sums.settled);
+            }
+            let mut totals = stage.priced(&kind_prices(stage, prices));
+            add(&mut totals, &way);
+            if self.is_last(s) {
+                add(&mut totals, &beyond);
+            }
+            visit.carry.base += lift(&mut totals);
+            visit.carry.totals = totals;
+            visit.cell.ways[at] = way;
+        }
+    }
+
+    fn is_last(&self, s: usize) -> bool {
+        if self.forward {
+            s + 1 == self.stretch.len()
+        } else {
+            s == 0
+        }
+    }
+
+    /// The cheapest way to each state of a step from the side that the sweep comes from. At the
+    /// stretch's beginning, the way in, where it counts.
+    fn way(&self, choir: &ChoirChain, s: usize, totals: &[Milli]) -> Vec<Milli> {
+        let own = &choir.stages[s].stage;
+        if !self.forward {
+            return match choir.stages.get(s + 1) {
+                Some(next) => depart(totals, &own.sizes, &next.stage),
+                None => vec![0; own.joint.len()],
             };
-            let beyond = std::mem::take(&mut self.ways[c][at]);
-            if choir.stages[s].sums.len() > 1 {
-                let least = kind_costs(choir, s, &way, &beyond);
-                self.set_prices(c, at, &least);
-            } else {
-                self.settle(c, at);
-            }
-            totals = way.clone();
-            add(
-                &mut totals,
-                &choir.stages[s].priced(&self.kind_prices(c, at)),
-            );
-            self.ways[c][at] = way;
-            base += lift(&mut totals);
-            if turn + 1 == count {
-                let ends = totals
-                    .iter()
-                    .zip(&beyond)
-                    .map(|(a, b)| i64::from(*a) + i64::from(*b));
-                cheapest = ends.min().unwrap_or(0);
-            }
         }
-        self.chains[c] = base + cheapest;
+        match s.checked_sub(1) {
+            Some(before) => arrive(totals, &choir.stages[before].stage.sizes, own),
+            None if self.stretch.lead_counts => choir.lead.clone(),
+            None => vec![0; own.joint.len()],
+        }
     }
+}
 
-    /// What lies outside the piece at its first or last step: the way in, where it counts.
-    fn outside(&self, c: usize, s: usize, states: usize) -> Vec<Milli> {
-        let lead = &self.stretch.choirs[c].lead;
-        if self.forward && s == 0 && self.stretch.lead_counts && lead.len() == states {
-            return lead.clone();
+/// What each kind of state pays for all marks of a step.
+fn kind_prices(stage: &ChoirStage, prices: &[Price]) -> Vec<Milli> {
+    let mut all = vec![0; stage.sums.len()];
+    for price in prices {
+        for (sum, value) in all.iter_mut().zip(&price.of_kind) {
+            *sum += price.price[usize::from(*value)];
         }
-        vec![0; states]
     }
+    all
+}
 
-    /// Sets the prices of a choir at a step, mark by mark. `least` is what each kind of state costs
-    /// the chain at least, without prices.
-    fn set_prices(&mut self, c: usize, at: usize, least: &[Milli]) {
-        let mut now: Vec<Milli> = least.to_vec();
-        for (kind, cost) in now.iter_mut().zip(self.kind_prices(c, at)) {
-            *kind = (*kind + cost).min(FORBIDDEN);
+/// Sets the prices of a choir at a step, mark by mark. `least` is what each kind of state costs
+/// the chain at least, without prices.
+fn set_prices(prices: &mut [Price], marks: &[Sums], choir: usize, least: Vec<Milli>) {
+    let mut now = least;
+    for price in prices.iter() {
+        for (cost, value) in now.iter_mut().zip(&price.of_kind) {
+            *cost = (*cost + price.price[usize::from(*value)]).min(FORBIDDEN);
         }
-        for m in 0..self.prices[c][at].len() {
-            let sums = &self.marks[at][m];
-            let price = &mut self.prices[c][at][m];
-            // What the chain pays at least for each value, this mark's price taken off.
-            let mut chain = vec![FORBIDDEN; price.values.len()];
-            for (cost, value) in now.iter().zip(&price.of_kind) {
-                let v = usize::from(*value);
-                chain[v] = chain[v].min(cost - price.price[v]);
-            }
-            let behind = sums.rest.get(c + 1).map_or(&[][..], Vec::as_slice);
-            let mark = price.marks_side(&sums.settled, behind);
-            let before = price.price.clone();
-            price.agree(&chain, &mark);
-            for (cost, value) in now.iter_mut().zip(&price.of_kind) {
-                let v = usize::from(*value);
-                *cost = (*cost + price.price[v] - before[v]).min(FORBIDDEN);
-            }
-        }
-        self.settle(c, at);
     }
-
-    fn settle(&mut self, c: usize, at: usize) {
-        for (sums, price) in self.marks[at].iter_mut().zip(&self.prices[c][at]) {
-            sums.settled = price.give(&sums.settled);
+    for (price, sums) in prices.iter_mut().zip(marks) {
+        // What the chain pays at least for each value, this mark's price taken off.
+        let mut chain = vec![FORBIDDEN; price.values.len()];
+        for (cost, value) in now.iter().zip(&price.of_kind) {
+            let v = usize::from(*value);
+            chain[v] = chain[v].min(cost - price.price[v]);
+        }
+        let behind = sums.rest.get(choir + 1).map_or(&[][..], Vec::as_slice);
+        let mark = price.marks_side(&sums.settled, behind);
+        let before = price.price.clone();
+        price.agree(&chain, &mark);
+        for (cost, value) in now.iter_mut().zip(&price.of_kind) {
+            let v = usize::from(*value);
+            *cost = (*cost + price.price[v] - before[v]).min(FORBIDDEN);
         }
     }
 }
 
 /// What each kind of state of a step costs a chain at least, prices of the step left out.
-fn kind_costs(choir: &ChoirChain, s: usize, way: &[Milli], beyond: &[Milli]) -> Vec<Milli> {
-    let stage = &choir.stages[s];
+fn kind_costs(stage: &ChoirStage, way: &[Milli], beyond: &[Milli]) -> Vec<Milli> {
     let mut least = vec![FORBIDDEN; stage.sums.len()];
     let states = stage.kind.iter().zip(&stage.stage.joint);
     for ((kind, joint), (way, beyond)) in states.zip(way.iter().zip(beyond)) {

@@ -1,14 +1,14 @@
 //! One stretch: prices raise the bound, and answers are made from them until the two are near.
 
 use super::chain::{Stage, add, cheapest_path};
-use super::coverage::{Counts, MOST_MARKS};
+use super::coverage::Counts;
 use super::effort::{Effort, Status};
 use super::prices::Prices;
-use super::side_by_side;
 use super::stretch::{Paths, Stretch};
 use super::terms::Milli;
 
-/// Rounds of prices between two answers.
+/// Rounds of prices before the first answer, and between two answers.
+const FIRST_ROUNDS: usize = 4;
 const ROUNDS_AT_ONCE: usize = 6;
 /// Choirs are improved in turn at most so often; in practice one or two rounds settle.
 const MOST_TURNS: usize = 4;
@@ -36,8 +36,6 @@ pub fn solve_stretch(stretch: &Stretch, effort: &Effort<'_>, drafted: Option<&Pa
     if stretch.is_empty() {
         return Solved::default();
     }
-    let pieces: Vec<_> = stretch.ranges().collect();
-    let mut prices: Vec<Option<Prices<'_>>> = pieces.iter().map(|_| None).collect();
     let short = stretch.len() <= SHORT_STEPS;
     let rounds = if short {
         effort.rounds * SHORT_EFFORT
@@ -46,28 +44,33 @@ pub fn solve_stretch(stretch: &Stretch, effort: &Effort<'_>, drafted: Option<&Pa
     };
     let wanted = if short { 0.0 } else { effort.gap };
     let mut best = drafted.map(|paths| (stretch.cost(paths, 0..stretch.len()), paths.clone()));
-    let mut stopped = effort.is_stopped();
+    let mut prices = None;
     let mut done = 0;
     loop {
+        let stopped = effort.is_stopped();
         if !stopped {
-            raise(
-                stretch,
-                &pieces,
-                &mut prices,
-                best.as_ref().map(|b| &b.1),
-                wanted,
-                effort,
-            );
-            done += ROUNDS_AT_ONCE;
-            stopped = effort.is_stopped();
-        }
-        if let Some(found) = answer(stretch, &pieces, &prices) {
-            if best.as_ref().is_none_or(|b| found.0 < b.0) {
-                best = Some(found);
+            let prices = prices.get_or_insert_with(|| Prices::new(stretch, effort.threads));
+            let at_once = if done == 0 {
+                FIRST_ROUNDS
+            } else {
+                ROUNDS_AT_ONCE
+            };
+            for _ in 0..at_once {
+                if !effort.is_stopped() {
+                    prices.raise(effort.threads);
+                }
             }
+            done += at_once;
         }
-        let bound: i64 = prices.iter().flatten().map(Prices::bound).sum();
-        let Some((cost, paths)) = best.clone() else {
+        let found = answer(stretch, prices.as_ref());
+        if found
+            .as_ref()
+            .is_some_and(|f| best.as_ref().is_none_or(|b| f.0 < b.0))
+        {
+            best = found;
+        }
+        let bound = prices.as_ref().map_or(0, Prices::bound);
+        let Some((cost, _)) = best else {
             return Solved::default();
         };
         let near = (cost - bound) as f64 <= wanted * cost as f64;
@@ -77,6 +80,7 @@ pub fn solve_stretch(stretch: &Stretch, effort: &Effort<'_>, drafted: Option<&Pa
                 (false, true) => Status::Stopped,
                 (false, false) => Status::Feasible,
             };
+            let paths = best.map(|b| b.1).unwrap_or_default();
             return Solved {
                 paths,
                 cost,
@@ -87,54 +91,26 @@ pub fn solve_stretch(stretch: &Stretch, effort: &Effort<'_>, drafted: Option<&Pa
     }
 }
 
-/// Some rounds of prices for every piece whose bound is not near its cost yet.
-fn raise<'a>(
-    stretch: &'a Stretch,
-    pieces: &[std::ops::Range<usize>],
-    prices: &mut [Option<Prices<'a>>],
-    best: Option<&Paths>,
-    wanted: f64,
-    effort: &Effort<'_>,
-) {
-    let mut work: Vec<_> = prices.iter_mut().zip(pieces).collect();
-    side_by_side::for_each(&mut work, effort.threads, |(prices, steps)| {
-        let prices = prices.get_or_insert_with(|| Prices::new(stretch, steps.clone()));
-        let cost = best.map(|paths| stretch.cost(paths, steps.clone()));
-        let near = |bound: i64| cost.is_some_and(|c| (c - bound) as f64 <= wanted * c as f64);
-        for _ in 0..ROUNDS_AT_ONCE {
-            if near(prices.bound()) || effort.is_stopped() {
-                return;
-            }
-            prices.raise();
-        }
-    });
-}
-
 /// An answer: choir after choir solved exactly with the choirs before held and those behind as
 /// the prices see them, then in turn with all others held until nothing improves.
-fn answer(
-    stretch: &Stretch,
-    pieces: &[std::ops::Range<usize>],
-    prices: &[Option<Prices<'_>>],
-) -> Option<(i64, Paths)> {
+fn answer(stretch: &Stretch, prices: Option<&Prices<'_>>) -> Option<(i64, Paths)> {
     let mut paths: Paths = Vec::new();
     for c in 0..stretch.choirs.len() {
-        let mut joint = Vec::with_capacity(stretch.len());
-        for (piece, prices) in pieces.iter().zip(prices) {
-            for s in piece.clone() {
-                let before = counts_before(stretch, &paths, s);
-                let outlook = prices.as_ref().map(|p| p.outlook(c, s, &before));
-                let outlook = outlook.unwrap_or_else(|| shared(stretch, c, s, &before));
-                joint.push(stretch.choirs[c].stages[s].priced(&outlook));
-            }
-        }
-        paths.push(cheapest(stretch, c, joint)?);
+        let joint = (0..stretch.len()).map(|s| {
+            let before = stretch.counts(&paths, s, None);
+            let outlook = match prices {
+                Some(prices) => prices.outlook(c, s, &before),
+                None => shared(stretch, c, s, &before),
+            };
+            stretch.choirs[c].stages[s].priced(&outlook)
+        });
+        let found = cheapest(stretch, c, joint.collect())?;
+        paths.push(found);
     }
     for _ in 0..MOST_TURNS {
         let mut changed = false;
         for c in 0..stretch.choirs.len() {
-            let stages = 0..stretch.len();
-            let joint = stages.map(|s| {
+            let joint = (0..stretch.len()).map(|s| {
                 let others = stretch.counts(&paths, s, Some(c));
                 stretch.choirs[c].stages[s].priced(&shared(stretch, c, s, &others))
             });
@@ -158,16 +134,6 @@ fn cheapest(stretch: &Stretch, c: usize, mut joint: Vec<Vec<Milli>>) -> Option<V
     cheapest_path(&stages, &joint).map(|(path, _)| path)
 }
 
-fn counts_before(stretch: &Stretch, paths: &Paths, s: usize) -> Counts {
-    let mut counts: Counts = [0; MOST_MARKS];
-    for (choir, path) in stretch.choirs.iter().zip(paths) {
-        for (sum, n) in counts.iter_mut().zip(choir.stages[s].adds(path[s])) {
-            *sum += n;
-        }
-    }
-    counts
-}
-
 /// What each kind of a choir's states makes the marks cost beside what the others add.
 fn shared(stretch: &Stretch, c: usize, s: usize, others: &Counts) -> Vec<Milli> {
     let cost = |sums: &Counts| {
@@ -178,4 +144,155 @@ fn shared(stretch: &Stretch, c: usize, s: usize, others: &Counts) -> Vec<Milli> 
         stretch.coverage[s].cost(&all)
     };
     stretch.choirs[c].stages[s].sums.iter().map(cost).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::chain::{split, way_between};
+    use super::super::coverage::{Coverage, MOST_MARKS};
+    use super::super::stretch::{ChoirChain, ChoirStage};
+    use super::super::terms::FORBIDDEN;
+    use super::*;
+    use proptest::prelude::*;
+
+    struct Dice(u64);
+
+    impl Dice {
+        fn roll(&mut self, sides: u64) -> u64 {
+            self.0 = self
+                .0
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
+            (self.0 >> 33) % sides
+        }
+
+        fn cost(&mut self) -> Milli {
+            if self.roll(12) == 0 {
+                FORBIDDEN
+            } else {
+                self.roll(3000) as Milli
+            }
+        }
+    }
+
+    /// A small stretch of choirs of one or two parts with two or three choices each.
+    fn made(choirs: usize, steps: usize, marks: usize, seed: u64) -> Stretch {
+        let mut dice = Dice(seed);
+        let mut all = Vec::new();
+        for _ in 0..choirs {
+            let parts = 1 + dice.roll(2) as usize;
+            let mut stages: Vec<ChoirStage> = Vec::new();
+            for s in 0..steps {
+                let sizes: Vec<usize> = (0..parts).map(|_| 1 + dice.roll(3) as usize).collect();
+                let states: usize = sizes.iter().product();
+                let before = stages.last().map(|b| b.stage.sizes.clone());
+                let mut moves = Vec::new();
+                for (p, size) in sizes.iter().enumerate() {
+                    let from = before.as_ref().map_or(0, |b| b[p]);
+                    moves.push((0..from * size).map(|_| dice.cost()).collect());
+                }
+                let pairs = match (&before, dice.roll(2)) {
+                    (Some(b), 1) => b.iter().product::<usize>() * states,
+                    _ => 0,
+                };
+                let stage = Stage {
+                    sizes: sizes.clone(),
+                    joint: (0..states).map(|_| dice.cost()).collect(),
+                    moves: if s == 0 { Vec::new() } else { moves },
+                    together: (0..pairs).map(|_| dice.roll(2000) as Milli).collect(),
+                };
+                let kinds = 1 + dice.roll(3) as usize;
+                let sums = (0..kinds).map(|_| {
+                    let mut counts: Counts = [0; MOST_MARKS];
+                    for count in counts.iter_mut().take(marks) {
+                        *count = dice.roll(3) as u16;
+                    }
+                    counts
+                });
+                let sums: Vec<Counts> = sums.collect();
+                let kind = (0..states)
+                    .map(|_| dice.roll(kinds as u64) as u16)
+                    .collect();
+                stages.push(ChoirStage {
+                    choices: sizes.iter().map(|n| vec![Default::default(); *n]).collect(),
+                    stage,
+                    kind,
+                    sums,
+                });
+            }
+            let lead = stages[0].stage.joint.iter().map(|_| dice.cost()).collect();
+            all.push(ChoirChain {
+                parts: Vec::new(),
+                stages,
+                lead,
+            });
+        }
+        let most = 2 * choirs;
+        let table = |dice: &mut Dice| (0..=most).map(|_| dice.roll(5000) as Milli).collect();
+        let mark = |dice: &mut Dice| Coverage::made((0..marks).map(|_| table(dice)).collect());
+        let coverage = (0..steps).map(|_| mark(&mut dice)).collect();
+        Stretch {
+            choirs: all,
+            coverage,
+            pieces: (0..steps).collect(),
+            lead_counts: true,
+        }
+    }
+
+    /// The least cost of all answers, one after the other.
+    fn exhaustive(stretch: &Stretch, step: usize, before: &[usize]) -> i64 {
+        if step == stretch.len() {
+            return 0;
+        }
+        let states: Vec<usize> = stretch
+            .choirs
+            .iter()
+            .map(|c| c.stages[step].stage.joint.len())
+            .collect();
+        let mut best = i64::MAX / 4;
+        for all in 0..states.iter().product() {
+            let now = split(all, &states);
+            let mut cost = 0;
+            let mut counts: Counts = [0; MOST_MARKS];
+            for (c, (choir, at)) in stretch.choirs.iter().zip(&now).enumerate() {
+                let own = &choir.stages[step].stage;
+                cost += i64::from(own.joint[*at]);
+                cost += i64::from(match step {
+                    0 => choir.lead[*at],
+                    _ => {
+                        let was = &choir.stages[step - 1].stage;
+                        let (from, to) = (split(before[c], &was.sizes), split(*at, &own.sizes));
+                        way_between(own, (before[c], &from), (*at, &to))
+                    }
+                });
+                for (sum, n) in counts.iter_mut().zip(choir.stages[step].adds(*at)) {
+                    *sum += n;
+                }
+            }
+            cost += i64::from(stretch.coverage[step].cost(&counts));
+            if cost < i64::from(FORBIDDEN) {
+                best = best.min(cost + exhaustive(stretch, step + 1, &now));
+            }
+        }
+        best
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(2000))]
+        #[test]
+        fn the_bound_is_never_over_the_best_and_the_cost_never_under_it(
+            choirs in 1_usize..4, steps in 1_usize..4, marks in 0_usize..3, seed in any::<u64>()
+        ) {
+            let stretch = made(choirs, steps, marks, seed);
+            let best = exhaustive(&stretch, 0, &[]);
+            prop_assume!(best < i64::from(FORBIDDEN));
+            let found = solve_stretch(&stretch, &Effort::default(), None);
+            prop_assert!(found.bound <= best, "bound {} best {best}", found.bound);
+            prop_assert!(found.cost >= best, "cost {} best {best}", found.cost);
+            prop_assert_eq!(found.status == Status::Optimal, found.cost == found.bound);
+            prop_assert_eq!(found.cost, stretch.cost(&found.paths, 0..steps));
+            let one = Effort { threads: 1, ..Effort::default() };
+            prop_assert_eq!(&solve_stretch(&stretch, &one, None).paths, &found.paths);
+        }
+    }
 }
