@@ -12,10 +12,11 @@ use bandwright::plan::estimates::{
 };
 use bandwright::plan::habits::{Strength, usual_ways};
 use bandwright::plan::passages::passages;
-use bandwright::plan::{Lines, PartRole, Setting};
+use bandwright::plan::{Lines, PartRole, PlanWeights, Setting};
 use bandwright::score::{Locks, Passage, Role};
 use bandwright::sketch::{ReadOptions, Reading, Song, read_sketch_with, read_song};
 use proptest::prelude::*;
+use std::collections::BTreeMap;
 
 const DEMO: &[u8] = include_bytes!("../assets/demo/harvest-lights.mid");
 
@@ -26,6 +27,8 @@ pub struct Sketch {
     pub lines: Lines,
     pub passages: Vec<Passage>,
     pub locks: Locks,
+    pub weights: PlanWeights,
+    pub taken: BTreeMap<usize, usize>,
 }
 
 impl Sketch {
@@ -41,6 +44,8 @@ impl Sketch {
             reading,
             song,
             locks: Locks::default(),
+            weights: PlanWeights::default(),
+            taken: BTreeMap::new(),
         }
     }
 
@@ -54,6 +59,8 @@ impl Sketch {
             tempo: &self.song.tempo,
             signatures: &[],
             locks: &self.locks,
+            weights: &self.weights,
+            taken: &self.taken,
         }
     }
 }

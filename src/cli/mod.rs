@@ -27,6 +27,7 @@ pub mod read_report;
 pub mod report;
 pub mod review;
 mod rounded;
+pub mod take;
 pub mod times;
 pub mod voice;
 pub mod weighed;

@@ -7,6 +7,7 @@ use super::json_voice::VoiceAnswer;
 use super::other_key::{OtherKey, other_key};
 use super::progress::Progress;
 use super::report::grouped;
+use super::take::{Take, alternative_lines, refuse_unknown, taken};
 use super::times::TimesWord;
 use super::whole_way::{Given, WholeWay, whole_way};
 use crate::band::Band;
@@ -50,6 +51,12 @@ pub struct Voice {
     times: TimesWord,
     #[command(flatten)]
     how: HowPlayed,
+    /// List other ways of scoring each passage, with what each would cost more
+    #[arg(long)]
+    alternatives: bool,
+    /// Take another way for a passage: its bars and the number that `--alternatives` lists, as 17-20=2
+    #[arg(long, value_name = "BARS=NUMBER")]
+    take: Vec<Take>,
     /// Replace the draft if it is there already
     #[arg(long)]
     force: bool,
@@ -74,6 +81,8 @@ impl Voice {
             tags,
             lines: &lines,
             conditions: self.how.conditions(&band),
+            taken: taken(&self.take),
+            ..Given::default()
         };
         // What cannot be written is said before the work is done.
         let existing = files::ask_to_replace(&self.out, self.force);
@@ -84,6 +93,7 @@ impl Voice {
         });
         drop(progress);
         self.refuse_empty(&song, &way)?;
+        refuse_unknown(&self.take, &way.plan)?;
         let bytes = midi_bytes(&song, &way.own_tracks, &band, &way.voiced.draft)?;
         let mut outputs = vec![(self.out.as_path(), &bytes[..], existing)];
         let answer;
@@ -97,7 +107,7 @@ impl Voice {
         }
         safe_write_all(&outputs)?;
         if json != Some(JsonTarget::Output) {
-            files::say(&summary(&song, &band, &way, &self.out))?;
+            files::say(&summary(&song, &band, &way, &self.out, self.alternatives))?;
         }
         files::notes(&way.warnings);
         Ok(ExitCode::SUCCESS)
@@ -152,7 +162,7 @@ impl Voice {
 const MOST_LINES: usize = 12;
 
 /// What was made, in a few lines for people.
-fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
+fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path, alternatives: bool) -> String {
     let bars = song
         .meters
         .bar(crate::music::Tick(song.end().0.saturating_sub(1)))
@@ -181,6 +191,9 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
         format!("{bars:<8} {:>5.1}      {}", p.passage.intensity, p.way)
     }));
     lines.extend(figure_lines(&way.plan, band));
+    if alternatives {
+        lines.extend(alternative_lines(&way.plan));
+    }
     lines.extend(way.weighed.tables(band));
     lines.push(String::new());
     lines.push(proof_line(&way.voiced));

@@ -9,7 +9,7 @@ use crate::review::{
     CleanLine, Finding, Frame, Sheet, Stretch, check_against_sketch, check_carried_alone,
     check_limits, check_notes, clean_lines, silent_parts,
 };
-use crate::score::{Lock, Locks, own_passages};
+use crate::score::{Lock, Locks, Passage, own_passages};
 use crate::sketch::{Line, ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
 use crate::voicing::{Problem, Voiced, Weights, voice};
 use std::collections::BTreeMap;
@@ -49,6 +49,10 @@ pub struct Given<'a> {
     pub conditions: Conditions,
     /// The line of every note of the sketch, where it was read before in another key.
     pub lines: &'a [Line],
+    /// How much each term of the plan counts.
+    pub plan_weights: PlanWeights,
+    /// Ways of scoring that the arranger takes: first and last bar of a passage to the number of the way.
+    pub taken: BTreeMap<(u32, u32), usize>,
 }
 
 /// Goes the whole way. `progress` is told the share done.
@@ -104,8 +108,8 @@ pub fn whole_way(
         tempo: &song.tempo,
         signatures: &signatures,
         locks: &all,
-        weights: &PlanWeights::default(),
-        taken: &BTreeMap::new(),
+        weights: &given.plan_weights,
+        taken: &taken(&passages, &given.taken),
     };
     let plan = plan(&setting, figures.clone());
     let problem = Problem {
@@ -156,6 +160,16 @@ pub fn whole_way(
         warnings,
         reading,
     }
+}
+
+/// The ways that are taken, by passage. What names no passage takes nothing.
+fn taken(
+    passages: &[Passage],
+    by_bars: &BTreeMap<(u32, u32), usize>,
+) -> BTreeMap<usize, usize> {
+    let bars = passages.iter().map(|p| (p.first_bar.0, p.last_bar.0));
+    let number = |(i, bars): (usize, (u32, u32))| Some((i, *by_bars.get(&bars)?));
+    bars.enumerate().filter_map(number).collect()
 }
 
 /// The keys that were found in a sketch, in order.

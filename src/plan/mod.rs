@@ -37,5 +37,6 @@ pub use apart::Apart;
 pub use evidence::Evidence;
 pub use figures::{FigurePlan, figure_plans, played};
 pub use line::{LineNote, Lines, Moment};
+pub use reasons::{PassageReason, RestReason, why_passage, why_rests};
 pub use solve::{PartRole, PassagePlan, ScoringPlan, Setting, plan};
 pub use terms::{PlanCost, PlanWeights, Term};

@@ -11,7 +11,7 @@ use super::habits::{Way, usual_ways};
 use super::line::Lines;
 use super::path::cheapest_path;
 use super::pool::{Pool, pools};
-use super::reasons::costs_in_words;
+use super::reasons::{RestReason, costs_in_words, rest_reasons};
 use super::scene::{Scene, Stage};
 use super::settle::settle;
 use super::show::Show;
@@ -54,6 +54,8 @@ pub struct PassagePlan {
     pub taken: bool,
     /// Other ways, each really different from this one and from each other, by number.
     pub others: Vec<Alternative>,
+    /// Why each part that rests does so, in the band's order.
+    pub rests: Vec<RestReason>,
 }
 
 /// The roles of all parts in all passages.
@@ -289,6 +291,7 @@ fn in_words(
         number: number.map(|n| n + 1),
         taken: pool.taken(taken.get(&at).copied()).is_some(),
         others: alternatives(show, pool, chosen, at),
+        rests: rest_reasons(show, pool, chosen, at),
     }
 }
 
