@@ -20,6 +20,7 @@ mod layers;
 mod lines;
 mod midi_file;
 mod range_staves;
+mod plan;
 mod real_music;
 mod roster_commands;
 mod schemas;

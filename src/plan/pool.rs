@@ -3,7 +3,7 @@
 use super::habits::Way;
 use super::scene::Scene;
 use super::solve::PartRole;
-use super::space::Space;
+use super::space::{MOST_NODES, Space};
 
 /// How many ways of each passage are found at the most.
 const MOST_WAYS: usize = 6;
@@ -28,8 +28,6 @@ pub(super) struct Pool<'s, 'a> {
     pub ways: Vec<Candidate>,
     /// No way costs less.
     pub lower_bound: f64,
-    /// Whether the ways are proven to be the best.
-    pub proven: bool,
 }
 
 impl Pool<'_, '_> {
@@ -65,7 +63,7 @@ pub(super) fn pools<'s, 'a>(scenes: &'s [Scene<'a>], ways: &[Way]) -> Vec<Pool<'
 
 fn pool<'s, 'a>(scene: &'s Scene<'a>, ways: &[Way]) -> Pool<'s, 'a> {
     let space = Space::of(scene, ways);
-    let best = space.best(MOST_WAYS, REALLY_DIFFERENT);
+    let best = space.best(MOST_WAYS, REALLY_DIFFERENT, MOST_NODES);
     let found = best.found.iter().map(|f| Candidate {
         roles: space.roles(&f.picks),
         cost: f.cost,
@@ -73,7 +71,6 @@ fn pool<'s, 'a>(scene: &'s Scene<'a>, ways: &[Way]) -> Pool<'s, 'a> {
     Pool {
         ways: found.collect(),
         lower_bound: best.lower_bound,
-        proven: best.proven,
         space,
     }
 }

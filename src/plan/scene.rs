@@ -396,10 +396,16 @@ impl<'a> Scene<'a> {
     /// It touches at a tune; it holds for at most [`Self::most_presence`] and where the rest is from one value to another.
     pub fn presence_line(&self, tune: f64, low: f64, high: f64) -> (f64, f64, f64) {
         let points = self.stage.weights.points(Term::Presence);
-        if !self.fits.has[0] || tune <= 0.0 || low <= 0.0 {
+        if !self.fits.has[0] || tune <= 0.0 {
             return (0.0, 0.0, 0.0);
         }
         let bel = 10.0 / std::f64::consts::LN_10;
+        // Up to here the line is not over 0 whatever the tune, and nothing costs less than 0.
+        let nothing = tune * 10.0_f64.powf(-(self.least_target + bel) / 10.0) / self.tune_share;
+        let low = low.max(nothing);
+        if high < low {
+            return (0.0, 0.0, 0.0);
+        }
         // A logarithm lies under its tangent, and over its chord.
         let takes = bel / tune;
         let level = |rest: f64| 10.0 * (rest * self.tune_share).log10();

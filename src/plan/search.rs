@@ -46,8 +46,8 @@ pub(super) struct Field<'a> {
     pub distance: &'a dyn Fn(usize, usize, usize) -> f64,
     /// How far the choices that are found must be apart.
     pub apart: f64,
-    /// How many nodes may be visited for one choice.
-    pub most_nodes: usize,
+    /// How many nodes may be visited for the best choice, and for each that follows.
+    pub most_nodes: [usize; 2],
 }
 
 /// A choice that was found.
@@ -162,8 +162,12 @@ pub(super) fn best(field: &Field<'_>, count: usize) -> Best {
         let Some(found) = search.best.take() else {
             break;
         };
-        if i == 0 && whole {
-            best.lower_bound = found.cost;
+        if i == 0 {
+            best.lower_bound = if whole {
+                found.cost
+            } else {
+                search.root_bound().clamp(best.lower_bound, found.cost)
+            };
         }
         search.add_before(&found.picks);
         best.found.push(found);
@@ -172,7 +176,7 @@ pub(super) fn best(field: &Field<'_>, count: usize) -> Best {
 }
 
 /// From so many modes a first choice is made better by itself before the search.
-const MOST_STARTS: usize = 4;
+const MOST_STARTS: usize = 5;
 /// So often all units of it are gone through.
 const SWEEPS: usize = 2;
 
@@ -298,7 +302,22 @@ impl Search<'_> {
             self.apart.resize(depths * self.before.len(), 0.0);
             self.go(*mode, 0, [0.0; 2]);
         }
-        self.nodes < self.field.most_nodes
+        self.nodes < self.most_nodes()
+    }
+
+    /// No choice costs less: by sound as a line, over the modes.
+    fn root_bound(&self) -> f64 {
+        let of = |rest: &Rest| {
+            let line = self.by_line(rest, 0.0, 0, [0.0; 2]);
+            line.min(rest.root() + self.field.most).max(rest.root())
+        };
+        let mode = |m: &Ready| m.rests.iter().map(of).fold(f64::NEG_INFINITY, f64::max);
+        let modes = self.ready.iter().map(mode);
+        modes.fold(f64::INFINITY, f64::min)
+    }
+
+    fn most_nodes(&self) -> usize {
+        self.field.most_nodes[usize::from(!self.before.is_empty())]
     }
 
     fn width(&self, mode: usize) -> usize {
@@ -324,19 +343,17 @@ impl Search<'_> {
         if most.1 + due >= worst {
             return true;
         }
-        sound[1] > 0.0 && {
-            let (place, bound) = most;
-            let line = self.by_line(&rests[place], from + place, unit, sound);
-            line.min(bound + self.field.most) >= worst
-        }
+        let (place, bound) = most;
+        let line = self.by_line(&rests[place], self.sums[from + place], unit, sound);
+        line.min(bound + self.field.most) >= worst
     }
 
     /// The bound with what is due of sound as a line.
-    fn by_line(&self, rest: &Rest, sum: usize, unit: usize, sound: [f64; 2]) -> f64 {
+    fn by_line(&self, rest: &Rest, sum: f64, unit: usize, sound: [f64; 2]) -> f64 {
         let tune = self.tune.max(sound[0]);
         let (low, high) = (sound[1], sound[1] + self.sound_after[1][unit]);
         let (start, takes, adds) = (self.field.line)(tune, low, high);
-        let mut bound = rest.start + self.sums[sum] + start - takes * sound[0] + adds * sound[1];
+        let mut bound = rest.start + sum + start - takes * sound[0] + adds * sound[1];
         for (each, sounds) in rest.each.iter().zip(&self.field.sound).skip(unit) {
             let options = each.iter().zip(sounds);
             let cost = options.map(|(e, s)| e - takes * s[0] + adds * s[1]);
@@ -354,7 +371,7 @@ impl Search<'_> {
 
     fn go(&mut self, mode: usize, unit: usize, sound: [f64; 2]) {
         self.nodes += 1;
-        if self.nodes >= self.field.most_nodes {
+        if self.nodes >= self.most_nodes() {
             return;
         }
         if !self.can_be_far(unit) || self.is_lost(mode, unit, sound) {
@@ -444,7 +461,7 @@ mod tests {
                 most: 1e9,
                 distance: &distance,
                 apart,
-                most_nodes: usize::MAX,
+                most_nodes: [usize::MAX; 2],
             };
             let found = best(&field, 5);
             prop_assert!(found.proven);
@@ -490,7 +507,7 @@ mod tests {
                 most: 0.0,
                 distance: &|_, a, b| if a == b { 0.0 } else { 1.0 },
                 apart: 1.0,
-                most_nodes,
+                most_nodes: [most_nodes; 2],
             };
             let found = best(&field, 1);
             let add = |picks: &[usize]| -> f64 { picks.iter().zip(&units).map(|(o, u)| u[*o].0).sum() };

@@ -6,11 +6,11 @@ use super::show::Show;
 use super::solve::PartRole;
 
 /// So often all passages are gone through at the most.
-const ROUNDS: usize = 4;
+const ROUNDS: usize = 8;
 /// Less than this is no gain, in points.
 const GAIN: f64 = 1e-6;
 
-/// Changes one section of one passage at a time, where that makes the whole plan cheaper, until nothing more is
+/// Changes one section of one passage at a time, or its way as a whole, where that makes the whole plan cheaper, until nothing more is
 /// gained. Passages that are `fixed` stay. Load and rests of a whole piece are no chain of few states, so this
 /// finds a plan that no single change makes better; it is not proven to be the best.
 pub(super) fn settle(
@@ -38,6 +38,7 @@ fn settle_one(
     at: usize,
 ) -> bool {
     let mut gained = false;
+    gained |= take_whole(show, pool, roles, at);
     for section in &pool.space.sections {
         let Some(first) = section.parts.first() else {
             continue;
@@ -55,6 +56,29 @@ fn settle_one(
         }
         if let Some((_, option)) = best {
             set(&mut roles[at], &section.parts, option);
+            gained = true;
+        }
+    }
+    gained
+}
+
+/// Takes another way of the passage as a whole where that is cheaper; whether it did.
+fn take_whole(
+    show: &Show<'_, '_>,
+    pool: &Pool<'_, '_>,
+    roles: &mut [Vec<PartRole>],
+    at: usize,
+) -> bool {
+    let mut gained = false;
+    for way in &pool.ways {
+        let now = &roles[at];
+        let parts: Vec<usize> = (0..now.len())
+            .filter(|p| now[*p] != way.roles[*p])
+            .collect();
+        let here = show.around(at, now, roles, &parts).sum();
+        let there = show.around(at, &way.roles, roles, &parts).sum();
+        if there < here - GAIN {
+            roles[at].clone_from(&way.roles);
             gained = true;
         }
     }

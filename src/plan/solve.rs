@@ -118,12 +118,10 @@ pub fn plan(setting: &Setting<'_>, figures: Vec<Option<FigurePlan>>) -> ScoringP
     let ways = usual_ways().unwrap_or_default();
     let stage = Stage::of(setting);
     let scenes = scenes(setting, &stage, &closed, &ways, &figures);
-    let t0=std::time::Instant::now(); let pools = pools(&scenes, &ways); if std::env::var_os("BW_POOL").is_some() { eprintln!("pools {:?}", t0.elapsed()); }
+    let pools = pools(&scenes, &ways);
     let loads = loads(setting);
     let show = Show::of(&scenes, &loads, tight(setting));
-    if std::env::var_os("BW_POOL").is_some() { for (i,p) in pools.iter().enumerate() { eprintln!("{i} lb {:.2} proven {} sections {} ", p.lower_bound, p.proven, p.space.sections.len()); for w in &p.ways { eprintln!("   {:.2} {}", w.cost, name(&scenes[i], &w.roles)); let t = scenes[i].weigh(&w.roles).largest(); eprintln!("        {}", t.iter().map(|(t,p)| format!("{}:{p:.1}", t.name())).collect::<Vec<_>>().join(" | ")); } } }
-    let t0=std::time::Instant::now(); let chosen = choose(&show, &pools, setting.taken); if std::env::var_os("BW_POOL").is_some() { eprintln!("choose {:?}", t0.elapsed()); }
-
+    let chosen = choose(&show, &pools, setting.taken);
     let lower_bound = lower_bound(&pools, setting.taken);
     let mut passages: Vec<PassagePlan> = (0..scenes.len())
         .map(|at| in_words(&show, &pools, &chosen, at, setting.taken))
@@ -164,6 +162,15 @@ fn finish(
         cost,
         lower_bound,
     }
+}
+
+/// For tests: the passages of a setting as they are weighed, and the usual ways.
+#[cfg(test)]
+pub(super) fn scenes_of(setting: &Setting<'_>, look: &dyn Fn(&[Scene<'_>], &[Way])) {
+    let ways = usual_ways().unwrap_or_default();
+    let stage = Stage::of(setting);
+    let closed = closed_for_keys(setting);
+    look(&scenes(setting, &stage, &closed, &ways, &[]), &ways);
 }
 
 fn scenes<'a>(

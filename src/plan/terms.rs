@@ -70,7 +70,7 @@ terms! {
     /// Louder or softer than the wanted intensity asks of the number of players.
     Loudness = "loudness against the wanted intensity", "dB beyond one", 0.3, "ours (presets/wanted-texture.toml)";
     /// Fuller or thinner than the wanted intensity asks.
-    Density = "fullness against the wanted intensity", "tenth of the wind players", 0.8, "ours (presets/wanted-texture.toml)";
+    Density = "fullness against the wanted intensity", "tenth of the wind players", 0.7, "ours (presets/wanted-texture.toml)";
     /// The way of scoring is usual for another intensity.
     WayStep = "a way for another intensity", "step between the two", 4.5, "common practice, no source (scoring-habits.toml); weight ours";
     /// A part does something else than in the usual way that is nearest.

@@ -90,7 +90,7 @@ impl UsualWay {
             // At a peak nobody rests who has not the need.
             (Harmony | Bass | Counterline, Rest) if self.is_strong() => 1.0,
             (Melody, Rest) if self.is_strong() => 1.6,
-            (Harmony | Bass | Counterline, Rest) => 0.5,
+            (Harmony | Bass | Counterline, Rest) => 0.4,
             (Melody, Rest) | (Rest, Harmony) => 0.8,
             (_, Melody) => 1.4,
             _ => 1.0,
