@@ -9,6 +9,7 @@
 pub mod apart;
 mod candidates;
 pub mod closed;
+pub mod drums;
 pub mod estimates;
 pub mod evidence;
 pub mod figures;

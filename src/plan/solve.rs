@@ -2,6 +2,7 @@
 
 use super::candidates::{Candidate, candidates, step_cost};
 use super::closed::{close_for_doubles, close_for_keys, close_for_rests, rest_bars};
+use super::drums::{DrumMusic, give_drums};
 use super::evidence::Evidence;
 use super::figures::{FigurePlan, give_figure, keep_turns};
 use super::fit::ChanceCosts;
@@ -116,6 +117,7 @@ pub fn plan(setting: &Setting<'_>, figures: Vec<Option<FigurePlan>>) -> ScoringP
     }
     keep_turns(&mut passages);
     give_rests(band, &mut passages);
+    give_drums(band, &drum_music(setting), &mut passages);
     let time = (setting.meters, setting.tempo);
     close_for_doubles(band, &mut passages, time, setting.locks, &mut closed);
     let music = rest_bars::Music {
@@ -131,6 +133,14 @@ pub fn plan(setting: &Setting<'_>, figures: Vec<Option<FigurePlan>>) -> ScoringP
         passages,
         closed,
         cost,
+    }
+}
+
+fn drum_music<'a>(setting: &Setting<'a>) -> DrumMusic<'a> {
+    DrumMusic {
+        reading: setting.reading,
+        lines: setting.lines,
+        meters: setting.meters,
     }
 }
 
