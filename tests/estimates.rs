@@ -83,6 +83,7 @@ fn with(mut roles: Vec<PartRole>, part: usize, to: Role) -> Vec<PartRole> {
 fn presence_is_near_what_the_reviewer_finds() {
     let sketch = demo();
     let (mut off, mut count, mut agree) = (0.0, 0_u32, 0);
+    let (mut heard, mut covered_tunes) = (Vec::new(), Vec::new());
     println!(
         "band, passage, plain dB (plan, reviewer), covered by (plan) and whether (reviewer), share heard, heard by (plan), how it lies (both)"
     );
@@ -109,6 +110,12 @@ fn presence_is_near_what_the_reviewer_finds() {
                 heard_by(&powers[i], &planned.roles).0,
                 tune.situation
             );
+            let by_ear = heard_by(&powers[i], &planned.roles).0;
+            if tune.heard >= 0.5 {
+                heard.push((by_ear, plain));
+            } else {
+                covered_tunes.push((by_ear, plain));
+            }
             off += (plain - tune.plain_db.0).abs();
             agree += u32::from((covered > 0.0) == tune.covered());
             count += 1;
@@ -116,6 +123,19 @@ fn presence_is_near_what_the_reviewer_finds() {
     }
     let mean = off / f64::from(count);
     println!("plain: {mean:.2} dB off on the mean; covered or not: {agree} of {count} agree");
+    // Of two passages, one with a tune that is heard and one without: how often the estimate tells which.
+    let pairs = || {
+        heard
+            .iter()
+            .flat_map(|h| covered_tunes.iter().map(move |c| (h, c)))
+    };
+    let told = |which: &dyn Fn(&(f64, f64)) -> f64| {
+        let right = pairs().filter(|(h, c)| which(h) > which(c)).count();
+        right as f64 / pairs().count() as f64
+    };
+    let (by_ear, by_power) = (told(&|x| x.0), told(&|x| x.1));
+    println!("which of two tunes is heard: told by ear {by_ear:.2}, by power alone {by_power:.2}");
+    assert!(by_ear > 0.8 && by_ear > by_power);
     assert!(mean < 1.5);
     assert!(5 * agree > 4 * count);
 }
@@ -233,6 +253,27 @@ fn a_passage_tires_as_the_load_model_says() {
         }
     }
     assert!(tried > 20, "{tried}");
+}
+
+/// A third trumpet is over what is usual where a first is not, and no part is where it lies low.
+#[test]
+fn high_notes_are_for_first_parts() {
+    let sketch = Sketch::of(
+        File::piano(
+            (0..16)
+                .map(|i| tone(i * 480, 74 + [0, 1, 3, 1][i as usize % 4], 480))
+                .collect(),
+        )
+        .song(),
+    );
+    let band = preset("demo").unwrap();
+    let powers = &Powers::of_passages(&sketch.setting(&band))[0];
+    let trumpets = (0..band.parts.len()).filter(|i| band.parts[*i].instrument.id == "trumpet");
+    let over: Vec<f64> = trumpets
+        .map(|i| powers.sound(i, role(Role::Melody)).over_usual)
+        .collect();
+    println!("{over:?}");
+    assert!(over.len() == 3 && over[0] == 0.0 && over[2] > 0.0);
 }
 
 #[test]

@@ -12,6 +12,7 @@ mod checker_remarks;
 mod clean;
 mod command_line;
 mod demo;
+mod drums;
 mod estimates;
 mod evidence;
 mod export;

@@ -9,6 +9,7 @@
 mod alternatives;
 pub mod apart;
 pub mod closed;
+pub mod drums;
 pub mod estimates;
 pub mod evidence;
 pub mod figures;

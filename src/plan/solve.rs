@@ -3,6 +3,7 @@
 
 use super::alternatives::{Alternative, alternatives, name};
 use super::closed::{close_for_doubles, close_for_keys, close_for_rests, rest_bars};
+use super::drums::{DrumMusic, give_drums};
 use super::estimates::{PartLoads, Powers, load_steps};
 use super::figures::{FigurePlan, give_figure, keep_turns};
 use super::fit::ChanceCosts;
@@ -145,6 +146,7 @@ fn finish(
         give_figure(band, &closed, planned);
     }
     keep_turns(&mut passages);
+    give_drums(band, &drum_music(setting), &mut passages);
     let time = (setting.meters, setting.tempo);
     close_for_doubles(band, &mut passages, time, setting.locks, &mut closed);
     let music = rest_bars::Music {
@@ -161,6 +163,14 @@ fn finish(
         closed,
         cost,
         lower_bound,
+    }
+}
+
+fn drum_music<'a>(setting: &Setting<'a>) -> DrumMusic<'a> {
+    DrumMusic {
+        reading: setting.reading,
+        lines: setting.lines,
+        meters: setting.meters,
     }
 }
 
@@ -299,6 +309,14 @@ fn in_words(
         taken: pool.taken(taken.get(&at).copied()).is_some(),
         others: alternatives(show, pool, chosen, at),
         rests: rest_reasons(show, pool, chosen, at),
+    }
+}
+
+fn drum_music<'a>(setting: &Setting<'a>) -> DrumMusic<'a> {
+    DrumMusic {
+        reading: setting.reading,
+        lines: setting.lines,
+        meters: setting.meters,
     }
 }
 

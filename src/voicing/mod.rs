@@ -18,6 +18,7 @@ pub mod chords;
 pub mod company;
 pub mod cover;
 pub mod coverage;
+mod drums;
 pub mod effort;
 mod held;
 pub mod moves;

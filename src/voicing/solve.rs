@@ -3,6 +3,7 @@
 use super::chords::{Chords, Solution};
 use super::company::{keep_company, leave_lines_alone};
 use super::cover::{cover, plays};
+use super::drums::{is_drums, set_drums};
 use super::held::harmony_notes;
 use super::part_notes::PartNotes;
 use super::set_line::set_lines;
@@ -29,7 +30,9 @@ pub fn voice_with(
     let mut has: Vec<PartNotes> = Vec::with_capacity(costs.len());
     for (id, part) in problem.band.ids() {
         let mut notes = PartNotes::locked(problem, id);
-        set_lines(problem, id, &costs[id.0], &mut notes);
+        if !is_drums(part) {
+            set_lines(problem, id, &costs[id.0], &mut notes);
+        }
         notes.keep_apart(&Apart::of(part, problem.tempo), |n| !n.locked);
         has.push(notes);
     }
@@ -49,6 +52,7 @@ pub fn voice_with(
         // Around locks and lines that were fixed before, harmony gives way.
         notes.keep_apart(&apart, |n| n.role == Role::Harmony && !n.locked);
     }
+    set_drums(problem, &mut has);
     keep_company(problem, &mut has);
     // What the harmony happens to play after all is not lost.
     melody_changes.retain(|c| !has.iter().any(|h| plays(h, c.onset, c.sketch.class())));

@@ -8,6 +8,7 @@
 
 mod doublings;
 mod ear;
+mod functions;
 mod load;
 mod octave;
 mod powers;
@@ -17,6 +18,7 @@ mod texture;
 
 pub use doublings::{Double, Doublings};
 pub use ear::heard_by;
+pub use functions::left_thin;
 pub use load::{LoadStep, PartLoads, load_steps};
 pub use octave::{WISHES, best_octave};
 pub use powers::{Powers, Sound};

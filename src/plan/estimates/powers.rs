@@ -5,7 +5,8 @@ use super::octave::{CHORDS, PLACES, line_of, place};
 use super::stretch::Stretch;
 use crate::band::load::TimedNote;
 use crate::band::loudness::{Decibels, part_level};
-use crate::band::{Band, Family, Part};
+use crate::band::playing::ceiling;
+use crate::band::{Band, Family, Level, Part};
 use crate::music::{Dynamic, Sounding};
 use crate::plan::solve::{PartRole, Setting};
 use std::collections::{BTreeMap, BTreeSet};
@@ -22,6 +23,9 @@ pub struct Sound {
     /// How high it lies: the mean of its notes, semitones (60 is middle C). Of chords, the lowest note at which
     /// the part is at ease.
     pub height: f64,
+    /// The share of its time in which it lies over what is usual for the rank of the part and its weakest
+    /// players ([`ceiling`]), 0 to 1: a third part is no place for the highest notes.
+    pub over_usual: f64,
 }
 
 /// A part in a passage.
@@ -113,10 +117,19 @@ fn part_powers(part: &Part, stretch: &Stretch, levels: &mut Levels<'_>) -> PartP
     }
 }
 
+/// The highest note that is usual on a part for its weakest players.
+fn usual_top(part: &Part) -> u8 {
+    let level = part.players.weakest().unwrap_or(Level::Intermediate);
+    let top = ceiling(&part.instrument, level, part.rank);
+    let sounding = part.instrument.transposition.sounding(top);
+    sounding.map_or(u8::MAX, Sounding::midi)
+}
+
 /// The power of each note of a part at each dynamic that comes, so that no logarithm is taken twice.
 struct Levels<'a> {
     part: &'a Part,
     low: u8,
+    ceiling: u8,
     powers: Vec<[f64; Dynamic::ALL.len()]>,
     ears: BTreeMap<(Sounding, Dynamic), Option<Arc<EarTone>>>,
 }
@@ -142,6 +155,7 @@ impl<'a> Levels<'a> {
         Self {
             part,
             low: range.low.midi(),
+            ceiling: usual_top(part),
             powers: (range.low.midi()..=range.high.midi()).map(row).collect(),
             ears: BTreeMap::new(),
         }
@@ -154,12 +168,15 @@ impl<'a> Levels<'a> {
     }
 
     fn sound(&self, notes: &[TimedNote], stretch: &Stretch) -> Sound {
-        let (mut energy, mut seconds, mut height) = (0.0, 0.0, 0.0);
+        let (mut energy, mut seconds, mut height, mut over) = (0.0, 0.0, 0.0, 0.0);
         for note in notes {
             let long = (note.to - note.from).max(0.0);
             seconds += long;
             energy += long * self.power(note);
             height += long * f64::from(note.pitch.midi());
+            if note.pitch.midi() > self.ceiling {
+                over += long;
+            }
         }
         if seconds <= 0.0 {
             return Sound::default();
@@ -168,6 +185,7 @@ impl<'a> Levels<'a> {
             power: energy / seconds,
             share: (seconds / stretch.seconds()).min(1.0),
             height: height / seconds,
+            over_usual: over / seconds,
         }
     }
 

@@ -10,7 +10,8 @@ use crate::score::{Passage, Role};
 const REPEAT: f64 = 0.9;
 /// less for each passage between, so that the nearer of two locks is followed,
 const EACH_AWAY: f64 = 0.98;
-/// and less by each step of intensity (of ten) that it is wanted louder or softer.
+/// and less by each step of intensity (of ten) that it is wanted louder or softer: a hush is not scored as the
+/// peak is, even if it is the same music.
 const EACH_STEP: f64 = 0.2;
 /// In the passage beside,
 const BESIDE: f64 = 0.25;
