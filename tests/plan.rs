@@ -19,17 +19,24 @@ fn go(given: &Given<'_>, band: &Band) -> WholeWay {
 }
 
 fn carriers(roles: &[PartRole], role: Role) -> Vec<usize> {
-    (0..roles.len()).filter(|i| roles[*i].role == role).collect()
+    (0..roles.len())
+        .filter(|i| roles[*i].role == role)
+        .collect()
 }
 
 /// The share of the players of a family that play.
 fn playing(band: &Band, roles: &[PartRole], of: Option<Family>) -> f64 {
     let parts = band.parts.iter().zip(roles);
-    let parts = parts.filter(|(p, _)| p.instrument.wind && of.is_none_or(|f| p.instrument.family == f));
+    let parts =
+        parts.filter(|(p, _)| p.instrument.wind && of.is_none_or(|f| p.instrument.family == f));
     let (mut all, mut playing) = (0, 0);
     for (part, role) in parts {
         all += part.players.count();
-        playing += if role.role == Role::Rest { 0 } else { part.players.count() };
+        playing += if role.role == Role::Rest {
+            0
+        } else {
+            part.players.count()
+        };
     }
     f64::from(playing) / f64::from(all.max(1))
 }
@@ -47,23 +54,38 @@ fn the_demo_is_scored_as_an_arranger_would() {
             let tune = |p: &PassagePlan| carriers(&p.roles, Role::Melody);
             same += usize::from(tune(&pair[0]) == tune(&pair[1]));
         }
-        assert!(3 * same <= passages.len(), "{name}: {same} times the same colour again");
+        assert!(
+            3 * same <= passages.len(),
+            "{name}: {same} times the same colour again"
+        );
         let mut full = [Vec::new(), Vec::new()];
         for planned in passages {
             let at = planned.passage.first_bar;
-            assert!(!carriers(&planned.roles, Role::Melody).is_empty(), "{name}, bar {at}: no tune");
-            assert!(!carriers(&planned.roles, Role::Bass).is_empty(), "{name}, bar {at}: no bass");
+            assert!(
+                !carriers(&planned.roles, Role::Melody).is_empty(),
+                "{name}, bar {at}: no tune"
+            );
+            assert!(
+                !carriers(&planned.roles, Role::Bass).is_empty(),
+                "{name}, bar {at}: no bass"
+            );
             let of = usize::from(planned.passage.intensity > 8.0);
             if of == 1 || planned.passage.intensity < 4.5 {
                 full[of].push(playing(&band, &planned.roles, None));
             }
             let brass = playing(&band, &planned.roles, Some(Family::Brass));
             let soft = planned.passage.intensity < 4.5;
-            assert!(!soft || brass <= 0.75, "{name}, bar {at}: {brass} of the brass");
+            assert!(
+                !soft || brass <= 0.75,
+                "{name}, bar {at}: {brass} of the brass"
+            );
         }
         let mean = |of: &[f64]| of.iter().sum::<f64>() / of.len() as f64;
         let [soft, peak] = full.map(|f| mean(&f));
-        assert!(peak > 0.8 && soft < 0.75 && soft < peak, "{name}: {soft} and {peak}");
+        assert!(
+            peak > 0.8 && soft < 0.75 && soft < peak,
+            "{name}: {soft} and {peak}"
+        );
         assert!(way.plan.lower_bound > 0.0 && way.plan.lower_bound <= way.plan.cost);
     }
 }
@@ -82,7 +104,11 @@ fn alternatives_really_differ_and_cost_more() {
             assert!(other.differs > 0.1 && other.differs <= 1.0);
             assert!(!other.way.is_empty() && !other.changes.is_empty());
             let sum: f64 = other.terms.iter().map(|t| t.points).sum();
-            assert!((sum - other.cost_more).abs() < 1.0, "bar {at}: {sum} {}", other.cost_more);
+            assert!(
+                (sum - other.cost_more).abs() < 1.0,
+                "bar {at}: {sum} {}",
+                other.cost_more
+            );
             for before in &planned.others[..i] {
                 assert!(before.number < other.number && before.roles != other.roles);
             }
@@ -107,7 +133,10 @@ fn a_way_that_is_taken_is_in_the_plan_and_in_the_draft() {
     assert!(taken.taken && taken.number == Some(other.number));
     assert_eq!(taken.roles, other.roles);
     assert!(way.plan.passages.iter().filter(|p| p.taken).count() == 1);
-    assert_eq!(faults_of(&way, &demo_song().unwrap(), &band, None), Vec::<String>::new());
+    assert_eq!(
+        faults_of(&way, &demo_song().unwrap(), &band, None),
+        Vec::<String>::new()
+    );
     let tune = |w: &WholeWay| -> Vec<usize> {
         let lines = w.voiced.draft.lines.iter().enumerate();
         let sings = |l: &bandwright::score::PartLine| {
@@ -133,7 +162,8 @@ fn a_style_may_scale_every_term() {
         sketch.weights = PlanWeights::default().scaled(Term::Presence, times);
         let found = plan(&sketch.setting(&band), Vec::new());
         let each = found.passages.iter().zip(&powers);
-        each.map(|(p, powers)| tune_presence(powers, &p.roles).0.clamp(-20.0, 20.0)).sum()
+        each.map(|(p, powers)| tune_presence(powers, &p.roles).0.clamp(-20.0, 20.0))
+            .sum()
     };
     assert!(presence(0.0) + 10.0 < presence(3.0));
     let repeats = |times: f64| -> f64 {
@@ -150,7 +180,12 @@ fn a_style_may_scale_every_term() {
         };
         (8..16).map(off).sum::<usize>() as f64
     };
-    assert!(repeats(3.0) < 0.7 * repeats(0.0), "{} {}", repeats(3.0), repeats(0.0));
+    assert!(
+        repeats(3.0) < 0.7 * repeats(0.0),
+        "{} {}",
+        repeats(3.0),
+        repeats(0.0)
+    );
 }
 
 #[test]

@@ -69,7 +69,9 @@ pub enum Failure {
     #[error("`{0}` names no bars; write them like 5-8, 13, counted from 1")]
     Bars(String),
     /// A way of scoring to take that cannot be understood.
-    #[error("`{0}` takes nothing; write the bars of a passage and the number of a way, like 17-20=2")]
+    #[error(
+        "`{0}` takes nothing; write the bars of a passage and the number of a way, like 17-20=2"
+    )]
     Take(String),
     /// A way of scoring to take that is not there.
     #[error("bars {bars} have no way {number} to take; {hint}")]

@@ -244,7 +244,11 @@ fn passage<'a>(band: &'a Band, planned: &'a PassagePlan) -> PassageJson<'a> {
         taken: planned.taken,
         roles: roles(band, &planned.roles),
         terms: terms(&planned.terms),
-        alternatives: planned.others.iter().map(|o| alternative(band, o)).collect(),
+        alternatives: planned
+            .others
+            .iter()
+            .map(|o| alternative(band, o))
+            .collect(),
         figure: planned.figure.as_ref().map(|f| FigureWayJson {
             way: f.way.word(),
             why: &f.why,

@@ -4,7 +4,9 @@ use super::weighed::Weighed;
 use crate::band::Band;
 use crate::band::load::Conditions;
 use crate::music::{KeySignature, Tick};
-use crate::plan::{Lines, PlanWeights, ScoringPlan, Setting, figure_plans, passages::passages, plan, played};
+use crate::plan::{
+    Lines, PlanWeights, ScoringPlan, Setting, figure_plans, passages::passages, plan, played,
+};
 use crate::review::{
     CleanLine, Finding, Frame, Sheet, Stretch, check_against_sketch, check_carried_alone,
     check_limits, check_notes, clean_lines, silent_parts,
@@ -163,10 +165,7 @@ pub fn whole_way(
 }
 
 /// The ways that are taken, by passage. What names no passage takes nothing.
-fn taken(
-    passages: &[Passage],
-    by_bars: &BTreeMap<(u32, u32), usize>,
-) -> BTreeMap<usize, usize> {
+fn taken(passages: &[Passage], by_bars: &BTreeMap<(u32, u32), usize>) -> BTreeMap<usize, usize> {
     let bars = passages.iter().map(|p| (p.first_bar.0, p.last_bar.0));
     let number = |(i, bars): (usize, (u32, u32))| Some((i, *by_bars.get(&bars)?));
     bars.enumerate().filter_map(number).collect()

@@ -45,7 +45,9 @@ pub(super) fn alternatives(
     let ways = pool.ways.iter().enumerate();
     let far = ways.filter(|(_, w)| scene.apart(&w.roles, now) >= REALLY_DIFFERENT);
     far.map(|(i, way)| {
-        let parts: Vec<usize> = (0..now.len()).filter(|p| now[*p] != way.roles[*p]).collect();
+        let parts: Vec<usize> = (0..now.len())
+            .filter(|p| now[*p] != way.roles[*p])
+            .collect();
         let here = show.around(at, now, chosen, &parts);
         let there = show.around(at, &way.roles, chosen, &parts);
         Alternative {

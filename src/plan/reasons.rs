@@ -56,7 +56,9 @@ impl RestReason {
         said.push(match self.instead {
             None => "nothing here is for it".to_owned(),
             Some((role, more)) => {
-                let most = self.most.map_or(String::new(), |t| format!(", most for {}", t.name()));
+                let most = self
+                    .most
+                    .map_or(String::new(), |t| format!(", most for {}", t.name()));
                 format!("{} would cost {more:.1} more{most}", doing(role.role))
             }
         });
@@ -89,23 +91,30 @@ pub(super) fn rest_reasons(
         .count();
     let resting = (0..parts.len()).filter(|i| roles[*i].role == Role::Rest);
     let reason = |part: usize| {
-        let before = (0..at).rev().take_while(|i| chosen[*i][part].role != Role::Rest);
+        let before = (0..at)
+            .rev()
+            .take_while(|i| chosen[*i][part].role != Role::Rest);
         let played = before.map(|i| bars_of(&show.scenes[i].passage)).sum();
         let here = show.around(at, roles, chosen, &[part]);
         let section = pool.space.sections.iter().find(|s| s.parts.contains(&part));
         let options = section.map_or(&[][..], |s| &s.options);
-        let others = options.iter().filter(|o| o.role != Role::Rest).map(|option| {
-            let mut other = roles.clone();
-            other[part] = *option;
-            (*option, show.around(at, &other, chosen, &[part]))
-        });
+        let others = options
+            .iter()
+            .filter(|o| o.role != Role::Rest)
+            .map(|option| {
+                let mut other = roles.clone();
+                other[part] = *option;
+                (*option, show.around(at, &other, chosen, &[part]))
+            });
         let instead = others.min_by(|a, b| a.1.sum().total_cmp(&b.1.sum()));
         RestReason {
             part: PartId(part),
             closed: scene.is_closed(part),
             played,
             chord,
-            most: instead.as_ref().and_then(|(_, tally)| dearest(&here, tally)),
+            most: instead
+                .as_ref()
+                .and_then(|(_, tally)| dearest(&here, tally)),
             instead: instead.map(|(role, tally)| (role, tally.sum() - here.sum())),
         }
     };

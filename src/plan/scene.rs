@@ -110,16 +110,20 @@ impl<'a> Scene<'a> {
         let winds = stage.band.parts.iter().filter(|p| p.instrument.wind);
         let winds: u32 = winds.map(|p| p.players.count()).sum();
         let shares = (0..powers.len()).flat_map(|part| {
-            let at = |octave| powers.sound(part, PartRole { role: Role::Melody, octave });
+            let at = |octave| {
+                powers.sound(
+                    part,
+                    PartRole {
+                        role: Role::Melody,
+                        octave,
+                    },
+                )
+            };
             WISHES.map(at).map(|s| s.share).collect::<Vec<f64>>()
         });
         let tune_share = shares.filter(|s| *s > 0.0).fold(1.0, f64::min);
         let on_top = (!powers.one_rhythm()).then_some(Situation::OnTop);
-        let all = [
-            Situation::SameFamily,
-            Situation::Inside,
-            Situation::Low,
-        ];
+        let all = [Situation::SameFamily, Situation::Inside, Situation::Low];
         let targets = all.into_iter().chain(on_top);
         let targets = targets.map(|s| target(s).map_or(0.0, |t| t.good));
         Self {
@@ -321,10 +325,7 @@ impl<'a> Scene<'a> {
         let able = |i: &usize| is_bass(i) && fits.get(*i).is_some_and(|f| f.share > MORE_THAN);
         let has = carriers.iter().any(is_bass);
         if !has && (0..fits.len()).any(|i| able(&i)) {
-            pay(
-                Term::BassDepth,
-                self.stage.weights.points(Term::BassDepth),
-            );
+            pay(Term::BassDepth, self.stage.weights.points(Term::BassDepth));
         }
     }
 

@@ -63,10 +63,7 @@ impl<'s, 'a> Show<'s, 'a> {
         let points = |term| scene.stage.weights.points(term);
         let band = scene.stage.band;
         let colour = Colour::of(band, before, now);
-        tally.add(
-            Term::SameColour,
-            colour.alike() * points(Term::SameColour),
-        );
+        tally.add(Term::SameColour, colour.alike() * points(Term::SameColour));
         if colour.shared == 0.0 && self.tight.get(to) == Some(&true) {
             tally.add(Term::HandOver, points(Term::HandOver));
         }
@@ -195,12 +192,7 @@ impl<'s, 'a> Show<'s, 'a> {
         let parts = self.band().map_or(0, |b| b.parts.len());
         let lips = |p: usize| self.lips(p, &|i| roles[i][p]);
         let lips: f64 = (0..parts).flat_map(lips).flatten().sum();
-        let own: f64 = self
-            .scenes
-            .iter()
-            .zip(roles)
-            .map(|(s, r)| s.cost(r))
-            .sum();
+        let own: f64 = self.scenes.iter().zip(roles).map(|(s, r)| s.cost(r)).sum();
         let steps = (1..roles.len()).map(|i| self.step(i, &roles[i - 1], &roles[i]));
         let steps: f64 = steps.flat_map(|t| t.0).sum();
         let repeats = (0..roles.len()).map(|i| {

@@ -147,6 +147,12 @@ fn finish(
     }
     keep_turns(&mut passages);
     give_drums(band, &drum_music(setting), &mut passages);
+    // Figures and drums may have been given to who rested.
+    for planned in &mut passages {
+        let roles = &planned.roles;
+        let rests = |r: &RestReason| roles.get(r.part.0).is_some_and(|r| r.role == Role::Rest);
+        planned.rests.retain(rests);
+    }
     let time = (setting.meters, setting.tempo);
     close_for_doubles(band, &mut passages, time, setting.locks, &mut closed);
     let music = rest_bars::Music {
@@ -163,14 +169,6 @@ fn finish(
         closed,
         cost,
         lower_bound,
-    }
-}
-
-fn drum_music<'a>(setting: &Setting<'a>) -> DrumMusic<'a> {
-    DrumMusic {
-        reading: setting.reading,
-        lines: setting.lines,
-        meters: setting.meters,
     }
 }
 
@@ -246,14 +244,17 @@ fn choose(
     for _ in 0..ROUNDS {
         let repeats = |at: usize, i: usize| -> f64 {
             let Some((_, last)) = &chosen else { return 0.0 };
-            let model = show.model(at).map(|m| show.repeat(at, &last[m], roles(at, i)));
+            let model = show
+                .model(at)
+                .map(|m| show.repeat(at, &last[m], roles(at, i)));
             let copies = show.copies(at).iter();
             let copies = copies.map(|c| show.repeat(*c, roles(at, i), &last[*c]));
             // Each side of a repeat sees the other as it was.
             0.5 * (model.unwrap_or(0.0) + copies.sum::<f64>())
         };
         let own = |at: usize| -> Vec<f64> {
-            let all = (0..ways[at].len()).map(|i| pools[at].ways[ways[at][i]].cost + repeats(at, i));
+            let all =
+                (0..ways[at].len()).map(|i| pools[at].ways[ways[at][i]].cost + repeats(at, i));
             all.collect()
         };
         let own: Vec<Vec<f64>> = (0..pools.len()).map(own).collect();

@@ -79,7 +79,8 @@ impl<'s, 'a> Space<'s, 'a> {
         let all: f64 = parts.iter().map(share).sum();
         let whole = |picks: &[usize]| {
             let mut sum = 0.0;
-            self.scene.whole(&self.roles(picks), &mut |_, points| sum += points);
+            self.scene
+                .whole(&self.roles(picks), &mut |_, points| sum += points);
             sum
         };
         let least = |tune, rest| self.scene.least_presence(tune, rest);
@@ -183,7 +184,6 @@ impl<'s, 'a> Space<'s, 'a> {
             density(-1.0, 1.0),
         ]
     }
-
 }
 
 /// Lower parts of one instrument go together where nothing tells them apart: neither remarks nor players nor
@@ -229,7 +229,10 @@ impl<'s, 'a> Choices<'s, 'a> {
             band.parts.iter().map(any).collect()
         };
         let octaves = band.parts.iter().enumerate().map(|(i, part)| {
-            let who = ways.iter().flat_map(|w| &w.melody).filter(|w| w.means(part));
+            let who = ways
+                .iter()
+                .flat_map(|w| &w.melody)
+                .filter(|w| w.means(part));
             let mut all: Vec<i16> = who.map(|w| w.octave).collect();
             all.sort_unstable();
             all.dedup();
@@ -287,7 +290,10 @@ impl<'s, 'a> Choices<'s, 'a> {
             return options;
         }
         let id = PartId(i);
-        let octaves = self.octaves[i].iter().copied().chain(self.wished_octaves(id));
+        let octaves = self.octaves[i]
+            .iter()
+            .copied()
+            .chain(self.wished_octaves(id));
         for octave in octaves {
             let role = Role::Melody;
             let tune = PartRole { role, octave };

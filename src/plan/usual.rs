@@ -1,9 +1,9 @@
 //! Usual ways of scoring as one band would do them in one passage.
 
+use super::figures::MOST_CARRIERS as MOST_ON_FIGURE;
 use super::fits::Fits;
 use super::habits::{Strength, Way, Who};
 use super::solve::PartRole;
-use super::figures::MOST_CARRIERS as MOST_ON_FIGURE;
 use crate::band::{Band, Exposure, PartId};
 use crate::score::Role;
 

@@ -67,10 +67,7 @@ fn rests(band: &Band, roles: &[PartRole]) -> Option<String> {
     };
     let mut left = is(Role::Rest);
     let mut said: Vec<String> = Vec::new();
-    for (family, word) in [
-        (Family::Woodwind, "woodwinds"),
-        (Family::Brass, "brass"),
-    ] {
+    for (family, word) in [(Family::Woodwind, "woodwinds"), (Family::Brass, "brass")] {
         let parts = band.parts.iter().enumerate();
         let all: Vec<usize> = parts
             .filter(|(_, p)| p.instrument.family == family)
