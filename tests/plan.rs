@@ -98,7 +98,11 @@ fn alternatives_really_differ_and_cost_more() {
     let found = plan(&sketch.setting(&band), Vec::new());
     for planned in &found.passages {
         let at = planned.passage.first_bar;
-        assert!(planned.others.len() >= 3, "bar {at}");
+        assert!(
+            planned.others.len() >= 2,
+            "bar {at}: {}",
+            planned.others.len()
+        );
         for (i, other) in planned.others.iter().enumerate() {
             assert!(other.cost_more > -1e-3, "bar {at}: {}", other.cost_more);
             assert!(other.differs > 0.1 && other.differs <= 1.0);

@@ -17,6 +17,8 @@ use crate::sketch::FigureWay;
 const CHORD: usize = 3;
 /// A choir of so many parts can have a whole chord of its own.
 const WHOLE_CHOIR: usize = 3;
+/// A tune for which nobody is meant costs more than one that those who are meant cannot play (ours).
+const NOBODY: f64 = 1.5;
 /// Loudness so near to what is wanted costs nothing, dB.
 const NEAR_ENOUGH: f64 = 1.0;
 
@@ -272,7 +274,8 @@ impl<'a> Scene<'a> {
         let [melody, counterline, bass, figure] = self.fits.has;
         if melody {
             // What the arranger's own notes carry need not be carried again.
-            let lost = missing(&on.melody, Role::Melody) * self.free[0];
+            let nobody = if on.melody.is_empty() { NOBODY } else { 1.0 };
+            let lost = missing(&on.melody, Role::Melody) * self.free[0] * nobody;
             pay(Term::TuneMissing, lost * points(Term::TuneMissing));
             if self.free[0] > 0.0 {
                 self.exposure(&on.melody, true, pay);

@@ -275,7 +275,8 @@ impl<'s, 'a> Choices<'s, 'a> {
             }
         }
         let bass = |i: &&usize| self.bass[**i] && share(i, Role::Bass) > MORE_THAN;
-        if pitched.iter().filter(bass).count() < 2 {
+        // A high part does not take the bass from a low one that has it.
+        if pitched.iter().filter(bass).count() == 0 {
             for i in &pitched {
                 self.bass[*i] |= share(i, Role::Bass) > MORE_THAN;
             }

@@ -4,7 +4,7 @@ use super::figures::MOST_CARRIERS as MOST_ON_FIGURE;
 use super::fits::Fits;
 use super::habits::{Strength, Way, Who};
 use super::solve::PartRole;
-use crate::band::{Band, Exposure, PartId};
+use crate::band::{Band, Exposure, Family, PartId};
 use crate::score::Role;
 
 /// What starting from no usual way costs, in steps of intensity (ours).
@@ -18,6 +18,8 @@ pub(super) struct UsualWay {
     pub strength: Option<Strength>,
     /// A role for every part.
     roles: Vec<PartRole>,
+    /// Which parts are brass.
+    brass: Vec<bool>,
     /// Where no way is meant: which roles are usual for each part in any.
     often: Vec<Vec<Role>>,
 }
@@ -41,12 +43,17 @@ pub(super) fn usual_in(
     fits: &Fits,
     figure: Option<&[PartId]>,
 ) -> Vec<UsualWay> {
+    let parts = band.parts.iter();
+    let brass: Vec<bool> = parts
+        .map(|p| p.instrument.family == Family::Brass)
+        .collect();
     let mut all: Vec<UsualWay> = ways
         .iter()
         .map(|way| UsualWay {
             name: way.name.clone(),
             strength: Some(way.intensity),
             roles: roles(band, way, fits, figure),
+            brass: brass.clone(),
             often: Vec::new(),
         })
         .collect();
@@ -66,6 +73,7 @@ pub(super) fn usual_in(
         name: String::new(),
         strength: None,
         roles: Vec::new(),
+        brass,
         often: often.collect(),
     });
     all
@@ -91,10 +99,16 @@ impl UsualWay {
             (Harmony | Bass | Counterline, Rest) if self.is_strong() => 1.0,
             (Melody, Rest) if self.is_strong() => 1.6,
             (Harmony | Bass | Counterline, Rest) => 0.4,
+            // Where it is soft, brass mostly rests.
+            (Rest, _) if self.is_soft() && self.brass.get(part) == Some(&true) => 1.6,
             (Melody, Rest) | (Rest, Harmony) => 0.8,
             (_, Melody) => 1.4,
             _ => 1.0,
         }
+    }
+
+    fn is_soft(&self) -> bool {
+        self.strength.is_some_and(|s| s <= Strength::Soft)
     }
 
     fn is_strong(&self) -> bool {
