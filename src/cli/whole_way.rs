@@ -19,6 +19,12 @@ use std::collections::BTreeMap;
 pub struct WholeWay {
     /// What was read.
     pub reading: Reading,
+    /// What is played of it, figures turned into what parts play.
+    pub played: Reading,
+    /// Its lines as one player could play them.
+    pub lines: Lines,
+    /// What the terms of the chords weigh.
+    pub weights: Weights,
     /// Tracks of the sketch that are the arranger's own passages.
     pub own_tracks: Vec<usize>,
     /// What is locked.
@@ -35,6 +41,24 @@ pub struct WholeWay {
     pub weighed: Weighed,
     /// What was malformed or had to be decided.
     pub warnings: Vec<Warning>,
+}
+
+impl WholeWay {
+    /// What the voicing was made from, to look into it.
+    #[must_use]
+    pub fn problem<'a>(&'a self, song: &'a Song, band: &'a Band) -> Problem<'a> {
+        Problem {
+            band,
+            reading: &self.played,
+            lines: &self.lines,
+            meters: &song.meters,
+            quarter: song.quarter,
+            tempo: &song.tempo,
+            locks: &self.locks,
+            plan: &self.plan,
+            weights: &self.weights,
+        }
+    }
 }
 
 /// What the arranger gives besides the sketch.
@@ -106,6 +130,7 @@ pub fn whole_way(
         locks: &all,
     };
     let plan = plan(&setting, figures.clone());
+    let weights = Weights::default();
     let problem = Problem {
         band,
         reading: &played,
@@ -115,33 +140,33 @@ pub fn whole_way(
         tempo: &song.tempo,
         locks: &all,
         plan: &plan,
-        weights: &Weights::default(),
+        weights: &weights,
     };
     let voiced = voice(&problem, progress);
     let found = keys_found(&reading);
-    let lines = &voiced.draft.lines;
+    let drafted = &voiced.draft.lines;
     let sheet = Sheet {
         band,
-        lines,
+        lines: drafted,
         meters: &song.meters,
         tempo: &song.tempo,
         keys: &[&found, &signatures],
     };
     let mut findings = check_limits(&sheet);
-    findings.extend(check_carried_alone(band, lines, &reading, &song.meters));
-    findings.extend(silent_parts(band, lines, &song.meters));
+    findings.extend(check_carried_alone(band, drafted, &reading, &song.meters));
+    findings.extend(silent_parts(band, drafted, &song.meters));
     findings.extend(check_notes(&sheet));
-    findings.extend(check_against_sketch(band, lines, &reading, &song.meters));
+    findings.extend(check_against_sketch(band, drafted, &reading, &song.meters));
     let frame = Frame {
         tempo: &song.tempo,
         meters: &song.meters,
         keys: &found,
     };
-    let clean = clean_lines(band, lines, &frame, given.conditions);
+    let clean = clean_lines(band, drafted, &frame, given.conditions);
     let stretches: Vec<Stretch> = passages.iter().map(Stretch::from).collect();
     let weighed = Weighed::default()
-        .with_presence(band, lines, &song.meters, &stretches)
-        .with_load(band, lines, (&song.tempo, &song.meters), given.conditions);
+        .with_presence(band, drafted, &song.meters, &stretches)
+        .with_load(band, drafted, (&song.tempo, &song.meters), given.conditions);
     findings.extend(weighed.findings.clone());
     WholeWay {
         own_tracks: own.tracks,
@@ -153,6 +178,9 @@ pub fn whole_way(
         weighed,
         warnings,
         reading,
+        played,
+        lines,
+        weights,
     }
 }
 

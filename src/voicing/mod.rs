@@ -19,6 +19,7 @@ pub mod company;
 pub mod cover;
 pub mod coverage;
 pub mod effort;
+pub mod explain;
 mod held;
 pub mod moves;
 pub mod note_cost;
@@ -76,6 +77,10 @@ pub struct Voiced {
     pub lower_bound: f64,
     /// How good the chords are known to be.
     pub status: Status,
+    /// What the parts had before the chords: locks and lines. For explanations.
+    pub around: Vec<part_notes::PartNotes>,
+    /// What every part does at every step of the chords. For explanations.
+    pub chosen: Vec<Vec<candidates::Choice>>,
 }
 
 impl Voiced {

@@ -43,6 +43,7 @@ pub fn voice_with(
         status,
     } = chords.solve(0..chords.steps.len(), effort, progress);
     let steps = chords.steps;
+    let around = has.clone();
     for (id, notes) in has.iter_mut().enumerate() {
         let apart = Apart::of(&problem.band.parts[id], problem.tempo);
         notes.add(harmony_notes(&steps, &chosen, id, &apart));
@@ -66,6 +67,8 @@ pub fn voice_with(
         cost: cost as f64 / 1000.0,
         lower_bound: bound as f64 / 1000.0,
         status,
+        around,
+        chosen,
     }
 }
 
