@@ -68,6 +68,22 @@ pub enum Failure {
     /// Bars that cannot be understood.
     #[error("`{0}` names no bars; write them like 5-8, 13, counted from 1")]
     Bars(String),
+    /// A bar after the end of the sketch.
+    #[error("there is no bar {bar}; the sketch has {bars} bars")]
+    NoBar {
+        /// The bar that was asked for.
+        bar: u32,
+        /// How many there are.
+        bars: u32,
+    },
+    /// A beat after the end of its bar.
+    #[error("bar {bar} has no such beat; it has {beats} beats, counted from 1")]
+    NoBeat {
+        /// The bar.
+        bar: u32,
+        /// How many beats it has.
+        beats: f64,
+    },
     /// A file of tags cannot be used.
     #[error("{path}, {error}")]
     Tags {

@@ -17,6 +17,7 @@ pub mod json_review;
 pub mod json_timing;
 pub mod json_voice;
 pub mod json_weighed;
+pub mod json_why_voice;
 pub mod key_choice;
 pub mod keys;
 pub mod other_key;
@@ -32,6 +33,7 @@ pub mod voice;
 pub mod weighed;
 pub mod whole_way;
 pub mod why;
+pub mod why_voice;
 
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;

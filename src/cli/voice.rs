@@ -9,6 +9,7 @@ use super::progress::Progress;
 use super::report::grouped;
 use super::times::TimesWord;
 use super::whole_way::{Given, WholeWay, whole_way};
+use super::why_voice::{Told, WhyArgs, dearest_lines, told};
 use crate::band::Band;
 use crate::export::safe_write::may_write;
 use crate::export::{Existing, midi_bytes, safe_write_all};
@@ -49,6 +50,8 @@ pub struct Voice {
     #[arg(long, value_enum, default_value_t)]
     times: TimesWord,
     #[command(flatten)]
+    why: WhyArgs,
+    #[command(flatten)]
     how: HowPlayed,
     /// Replace the draft if it is there already
     #[arg(long)]
@@ -66,6 +69,7 @@ impl Voice {
         let song = files::sketch(self.sketch.as_deref())?;
         let song = quantise(&song, self.times.into()).song;
         let band = files::band_without(&self.band, &self.away)?;
+        let asked = self.why.asked(&band)?;
         let tags = files::tags(self.tags.as_deref())?;
         let OtherKey { song, tags, lines } = other_key(song, &band, tags, self.transpose);
         let locks = self.locks.as_deref().map(files::song).transpose()?;
@@ -84,20 +88,22 @@ impl Voice {
         });
         drop(progress);
         self.refuse_empty(&song, &way)?;
+        let told = told(&song, &band, &way, asked.as_ref())?;
+        let answer_of = || VoiceAnswer::of(&song, &band, &way).with_told(&band, &told);
         let bytes = midi_bytes(&song, &way.own_tracks, &band, &way.voiced.draft)?;
         let mut outputs = vec![(self.out.as_path(), &bytes[..], existing)];
         let answer;
         if let Some(JsonTarget::File(path)) = &json {
-            answer = files::json_bytes(&VoiceAnswer::of(&song, &band, &way))?;
+            answer = files::json_bytes(&answer_of())?;
             outputs.push((path, &answer, Existing::Replace));
         }
         // What may fail comes first: where the answer cannot be printed, no draft is written.
         if json == Some(JsonTarget::Output) {
-            files::write_json(&JsonTarget::Output, &VoiceAnswer::of(&song, &band, &way))?;
+            files::write_json(&JsonTarget::Output, &answer_of())?;
         }
         safe_write_all(&outputs)?;
         if json != Some(JsonTarget::Output) {
-            files::say(&summary(&song, &band, &way, &self.out))?;
+            files::say(&summary(&song, &band, &way, (&told, &self.out)))?;
         }
         files::notes(&way.warnings);
         Ok(ExitCode::SUCCESS)
@@ -152,7 +158,7 @@ impl Voice {
 const MOST_LINES: usize = 12;
 
 /// What was made, in a few lines for people.
-fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
+fn summary(song: &Song, band: &Band, way: &WholeWay, (told, out): (&Told, &Path)) -> String {
     let bars = song
         .meters
         .bar(crate::music::Tick(song.end().0.saturating_sub(1)))
@@ -184,6 +190,7 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
     lines.extend(way.weighed.tables(band));
     lines.push(String::new());
     lines.push(proof_line(&way.voiced));
+    lines.extend(dearest_lines(band, &told.dearest));
     lines.push(findings_line(way));
     let grave: Vec<&Finding> = way
         .findings
@@ -199,6 +206,9 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
         ));
     }
     lines.push(format!("draft written to {}", out.display()));
+    if !told.why_text.is_empty() {
+        lines.extend([String::new(), told.why_text.clone()]);
+    }
     lines.join("\n")
 }
 

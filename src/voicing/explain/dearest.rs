@@ -122,16 +122,27 @@ impl Explainer<'_> {
         match (term, note) {
             (Term::Clean, Some((id, pitch))) => {
                 let cause = self.main_cause(id, pitch, worst.step);
-                let (name, note) = (self.name(id), self.written(id, pitch, self.tick(worst.step)));
+                let (name, note) = (
+                    self.name(id),
+                    self.written(id, pitch, self.tick(worst.step)),
+                );
                 format!("hardest is {name}'s written {note} at {place}{cause}")
             }
             (Term::AboveTune, _) => self.low_tune(entries),
             (Term::Register | Term::High | Term::Low, Some((id, pitch))) => {
-                let (name, note) = (self.name(id), self.written(id, pitch, self.tick(worst.step)));
-                format!("farthest from the middle of its range is {name}'s written {note} at {place}")
+                let (name, note) = (
+                    self.name(id),
+                    self.written(id, pitch, self.tick(worst.step)),
+                );
+                format!(
+                    "farthest from the middle of its range is {name}'s written {note} at {place}"
+                )
             }
             (_, Some((id, pitch))) => {
-                let (name, note) = (self.name(id), self.written(id, pitch, self.tick(worst.step)));
+                let (name, note) = (
+                    self.name(id),
+                    self.written(id, pitch, self.tick(worst.step)),
+                );
                 format!("most at {place}, {name}'s written {note}")
             }
             (_, None) => match worst.about {
@@ -150,13 +161,18 @@ impl Explainer<'_> {
     fn main_cause(&self, part: PartId, pitch: Sounding, step: usize) -> String {
         let context = self.costs[part.0].context(pitch, &self.chords.steps[step].moment, None);
         let found = chance(self.band_part(part), pitch, &context);
-        let cause = found.causes.first().map_or(String::new(), |c| format!(": {}", c.text));
+        let cause = found
+            .causes
+            .first()
+            .map_or(String::new(), |c| format!(": {}", c.text));
         format!(", {} clean{cause}", percent(found.value))
     }
 
     /// Where the tune lies that harmony stands above.
     fn low_tune(&self, entries: &[Entry]) -> String {
-        let tops = entries.iter().filter_map(|e| Some((self.chords.around(e.step).top?, e.step)));
+        let tops = entries
+            .iter()
+            .filter_map(|e| Some((self.chords.around(e.step).top?, e.step)));
         let (low, high) = (tops.clone().min(), tops.max());
         match (low, high) {
             (Some((low, a)), Some((high, b))) if low != high => format!(
@@ -165,7 +181,10 @@ impl Explainer<'_> {
                 self.concert(high, self.tick(b))
             ),
             (Some((low, a)), _) => {
-                format!("the tune lies low there, at {} in concert pitch", self.concert(low, self.tick(a)))
+                format!(
+                    "the tune lies low there, at {} in concert pitch",
+                    self.concert(low, self.tick(a))
+                )
             }
             _ => String::new(),
         }
@@ -182,7 +201,9 @@ const fn remedy(term: Term) -> &'static str {
             "let a part whose middle lies there fill the chord instead"
         }
         Term::Tuning => "give long notes to another part, or agree on other fingerings",
-        Term::Silent => "nothing, if the silence is wanted; else plan a rest, or another part for the chord",
+        Term::Silent => {
+            "nothing, if the silence is wanted; else plan a rest, or another part for the chord"
+        }
         Term::Clash | Term::Rub | Term::MinorNinth => {
             "take the rubbing tone out of the sketch's chord, or let fewer parts fill it"
         }
@@ -193,13 +214,24 @@ const fn remedy(term: Term) -> &'static str {
         Term::LowInterval | Term::LowClose => {
             "let fewer low parts fill the chord, or have them double the bass"
         }
-        Term::Share => "let a part of another choir fill the chord as well, or weigh the balance less in the style",
-        Term::ChoirIncomplete => "let all of the choir fill the chord, or none of it",
-        Term::NoThird | Term::NoSeventh | Term::NoRoot | Term::NoFifth | Term::NoAlteredFifth | Term::NoOther => {
-            "plan one more part to fill the chord"
+        Term::Share => {
+            "let a part of another choir fill the chord as well, or weigh the balance less in the style"
         }
-        Term::Unison | Term::Gap | Term::Open | Term::Close | Term::Narrow | Term::WideOnTop
-        | Term::Crossing | Term::Overlap => {
+        Term::ChoirIncomplete => "let all of the choir fill the chord, or none of it",
+        Term::NoThird
+        | Term::NoSeventh
+        | Term::NoRoot
+        | Term::NoFifth
+        | Term::NoAlteredFifth
+        | Term::NoOther => "plan one more part to fill the chord",
+        Term::Unison
+        | Term::Gap
+        | Term::Open
+        | Term::Close
+        | Term::Narrow
+        | Term::WideOnTop
+        | Term::Crossing
+        | Term::Overlap => {
             "choose a style with another position, or let one part fewer of the choir play"
         }
         Term::LeadingDoubled | Term::SeventhDoubled | Term::ThirdDoubled | Term::FifthDoubled => {
@@ -213,7 +245,9 @@ const fn remedy(term: Term) -> &'static str {
             "weigh parallels less in the style where chords are to move in block, or change the sketch's bass there"
         }
         Term::LeadingTone | Term::Seventh => "fix the resolution by hand and lock it",
-        Term::HoleUnderTune => "plan a part between the tune and the chord, or the tune an octave lower",
+        Term::HoleUnderTune => {
+            "plan a part between the tune and the chord, or the tune an octave lower"
+        }
         Term::LeapIntoFixed => "move one of the two locks nearer to the other",
         Term::Moved => "nothing: it is what changing the draft costs",
     }

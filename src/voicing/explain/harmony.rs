@@ -88,7 +88,11 @@ impl Explainer<'_> {
             sum.1 += entry.units;
         }
         let cost = |((place, term, class), (points, units)): ((Place, Term, _), _)| {
-            let step = if place == Place::WayOut { step + 1 } else { step };
+            let step = if place == Place::WayOut {
+                step + 1
+            } else {
+                step
+            };
             NoteCost {
                 term: term.facts().name,
                 place,
@@ -106,7 +110,11 @@ impl Explainer<'_> {
         match entry.about {
             About::Note(id) => (id == part && entry.step == step).then_some((Place::Note, 1.0)),
             About::Way(id) if id == part => {
-                let place = if entry.step == step { Place::WayIn } else { Place::WayOut };
+                let place = if entry.step == step {
+                    Place::WayIn
+                } else {
+                    Place::WayOut
+                };
                 Some((place, 1.0))
             }
             About::Way(_) => None,
@@ -117,7 +125,13 @@ impl Explainer<'_> {
             }
             About::Band(class) => {
                 let free = |id: &PartId| self.chords.is_free(*id, step);
-                let all: Vec<PartId> = self.problem.band.ids().map(|(id, _)| id).filter(free).collect();
+                let all: Vec<PartId> = self
+                    .problem
+                    .band
+                    .ids()
+                    .map(|(id, _)| id)
+                    .filter(free)
+                    .collect();
                 let has = |id: &PartId| {
                     let sounds = self.chosen(*id, step).sounds;
                     sounds.is_some_and(|p| Some(p.class()) == class)
@@ -135,7 +149,11 @@ impl Explainer<'_> {
             .iter()
             .filter(|id| self.chords.is_free(**id, step))
             .collect();
-        let all = if free.is_empty() { parts.iter().collect() } else { free };
+        let all = if free.is_empty() {
+            parts.iter().collect()
+        } else {
+            free
+        };
         all.contains(&&part).then(|| 1.0 / all.len() as f64)
     }
 
@@ -290,7 +308,13 @@ impl Explainer<'_> {
     }
 
     /// Why the draft has something else than what was chosen for the chord.
-    fn thinned(&self, part: PartId, step: usize, pitch: Sounding, note: Option<&DraftNote>) -> String {
+    fn thinned(
+        &self,
+        part: PartId,
+        step: usize,
+        pitch: Sounding,
+        note: Option<&DraftNote>,
+    ) -> String {
         let name = self.written(part, pitch, self.tick(step));
         let speed = self.band_part(part).limits.max_speed;
         match (note, speed) {

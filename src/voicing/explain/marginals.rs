@@ -1,11 +1,11 @@
 //! What every other choice of a choir would cost, exactly: the cheapest paths to each state of its
 //! chain and on from it, the other choirs held as they are.
 
+use crate::music::Sounding;
 use crate::voicing::candidates::Choice;
 use crate::voicing::chain::{Stage, add, arrive, depart, lift, split, way_between};
 use crate::voicing::stretch::ChoirChain;
 use crate::voicing::terms::{FORBIDDEN, Milli};
-use crate::music::Sounding;
 use std::ops::Range;
 
 /// A choir over a stretch with the cheapest paths to and from every state.
@@ -111,16 +111,22 @@ impl Marginals {
         let last = self.path.len().saturating_sub(1);
         let is_way_to = |s: &usize| {
             let from = self.to_before(*s, self.path[*s], self.path[*s - 1]);
-            let least = (0..self.stage(*s - 1).joint.len()).map(|i| self.to_before(*s, self.path[*s], i));
+            let least =
+                (0..self.stage(*s - 1).joint.len()).map(|i| self.to_before(*s, self.path[*s], i));
             least.min().is_none_or(|l| from <= l)
         };
         let led = (1..=last).take_while(|s| is_way_to(s)).last().unwrap_or(0);
         let is_way_on = |s: &usize| {
             let to = self.on_after(*s, self.path[*s], self.path[*s + 1]);
-            let least = (0..self.stage(*s + 1).joint.len()).map(|j| self.on_after(*s, self.path[*s], j));
+            let least =
+                (0..self.stage(*s + 1).joint.len()).map(|j| self.on_after(*s, self.path[*s], j));
             least.min().is_none_or(|l| to <= l)
         };
-        let leads = (0..last).rev().take_while(|s| is_way_on(s)).last().unwrap_or(last);
+        let leads = (0..last)
+            .rev()
+            .take_while(|s| is_way_on(s))
+            .last()
+            .unwrap_or(last);
         (self.led, self.leads) = (led, leads);
     }
 
@@ -157,15 +163,25 @@ impl Marginals {
         let mut all: Vec<Marginal> = Vec::new();
         for state in states {
             let at = split(state, sizes).get(place).copied().unwrap_or(0);
-            let Some(sounds) = choices.get(at).map(|c| c.sounds) else { continue };
+            let Some(sounds) = choices.get(at).map(|c| c.sounds) else {
+                continue;
+            };
             let more = cost(state).map(|c| c - least - self.excess);
             match all.iter_mut().find(|m| m.sounds == sounds) {
-                None => all.push(Marginal { sounds, more, state }),
+                None => all.push(Marginal {
+                    sounds,
+                    more,
+                    state,
+                }),
                 Some(known) => {
                     let nearer = more.is_some_and(|m| known.more.is_none_or(|k| m < k));
                     let drafted = more == known.more && state == self.path[s];
                     if nearer || drafted {
-                        *known = Marginal { sounds, more, state };
+                        *known = Marginal {
+                            sounds,
+                            more,
+                            state,
+                        };
                     }
                 }
             }
@@ -184,9 +200,11 @@ impl Marginals {
             if at == self.path[first] && first <= self.led {
                 break;
             }
-            let from = self.nearest(self.stage(first - 1).joint.len(), self.path[first - 1], |i| {
-                self.to_before(first, at, i)
-            });
+            let from = self.nearest(
+                self.stage(first - 1).joint.len(),
+                self.path[first - 1],
+                |i| self.to_before(first, at, i),
+            );
             states.insert(0, from);
             first -= 1;
         }
@@ -236,7 +254,11 @@ fn ways_to(stages: &[&Stage], joint: &[Vec<Milli>]) -> (Vec<Vec<Milli>>, i64) {
         base += lift(&mut now);
         all.push(now);
     }
-    let last = all.last().and_then(|l| l.iter().min()).copied().unwrap_or(0);
+    let last = all
+        .last()
+        .and_then(|l| l.iter().min())
+        .copied()
+        .unwrap_or(0);
     (all, base + i64::from(last))
 }
 
@@ -258,4 +280,145 @@ fn ways_on(stages: &[&Stage], joint: &[Vec<Milli>]) -> Vec<Vec<Milli>> {
     }
     all.reverse();
     all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::band::PartId;
+    use crate::voicing::chain::cheapest_path;
+    use crate::voicing::stretch::ChoirStage;
+    use proptest::prelude::*;
+
+    /// Costs of choices by the way in which they were drawn; `together` for choirs of two.
+    fn made(parts: usize, steps: usize, costs: &[u16]) -> (ChoirChain, Vec<Vec<Milli>>) {
+        let mut at = 0;
+        let mut next = || {
+            at += 1;
+            costs[(at * 7919) % costs.len()]
+        };
+        let mut cost = move || match next() {
+            c if c % 11 == 0 => FORBIDDEN,
+            c => Milli::from(c),
+        };
+        let mut stages: Vec<ChoirStage> = Vec::new();
+        for s in 0..steps {
+            let sizes: Vec<usize> = (0..parts)
+                .map(|p| 1 + (s * 5 + p * 3 + costs.len()) % 4)
+                .collect();
+            let states: usize = sizes.iter().product();
+            let before: Vec<usize> = stages.last().map_or(Vec::new(), |b| b.stage.sizes.clone());
+            let moves = before
+                .iter()
+                .zip(&sizes)
+                .map(|(a, b)| (0..a * b).map(|_| cost()).collect());
+            let moves = moves.collect();
+            let pairs = before.iter().product::<usize>() * states;
+            let dense = parts == 2 && s > 0 && costs.len() % 2 == 0;
+            let together = (0..if dense { pairs } else { 0 })
+                .map(|_| cost() % 5000)
+                .collect();
+            // The last choice of each part is a rest; where there are four, so is the one before.
+            let choice = |i: usize, n: usize| Choice {
+                sounds: (i + 1 < n && (n < 4 || i + 2 < n))
+                    .then(|| Sounding::nearest(60 + i as i32)),
+                leave: Some(Sounding::nearest(40 + i as i32)),
+                ..Choice::default()
+            };
+            stages.push(ChoirStage {
+                choices: sizes
+                    .iter()
+                    .map(|n| (0..*n).map(|i| choice(i, *n)).collect())
+                    .collect(),
+                stage: Stage {
+                    joint: (0..states).map(|_| cost()).collect(),
+                    sizes,
+                    moves,
+                    together,
+                },
+                ..ChoirStage::default()
+            });
+        }
+        let lead = stages[0]
+            .stage
+            .joint
+            .iter()
+            .map(|_| cost() % 4000)
+            .collect();
+        let joint = stages.iter().map(|s| s.stage.joint.clone()).collect();
+        let parts = (0..parts).map(PartId).collect();
+        (
+            ChoirChain {
+                parts,
+                stages,
+                lead,
+            },
+            joint,
+        )
+    }
+
+    fn least(chain: &ChoirChain, mut joint: Vec<Vec<Milli>>) -> Option<(Vec<usize>, i64)> {
+        add(&mut joint[0], &chain.lead);
+        let stages: Vec<&Stage> = chain.stages.iter().map(|s| &s.stage).collect();
+        cheapest_path(&stages, &joint)
+    }
+
+    fn picked(chain: &ChoirChain, path: &[usize]) -> Vec<Vec<Choice>> {
+        path.iter()
+            .zip(&chain.stages)
+            .map(|(at, s)| s.picked(*at))
+            .collect()
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(500) })]
+
+        #[test]
+        fn a_marginal_is_what_forcing_the_note_costs_more(
+            parts in 1_usize..4, steps in 1_usize..5,
+            costs in prop::collection::vec(1_u16..3000, 40..90), off in 0_usize..5
+        ) {
+            let (chain, joint) = made(parts, steps, &costs);
+            let Some((best, cost)) = least(&chain, joint.clone()) else { return Ok(()) };
+            // The draft is the cheapest path, or another one through a state drawn at random.
+            let s = off % steps;
+            let mut forced = joint.clone();
+            let state = off % forced[s].len();
+            for (i, c) in forced[s].iter_mut().enumerate() {
+                if i != state { *c = FORBIDDEN; }
+            }
+            let (path, drafted) = least(&chain, forced).unwrap_or((best, cost));
+            let found = Marginals::new(chain.clone(), 0, joint.clone(), &picked(&chain, &path)).unwrap();
+            prop_assert_eq!(found.excess(), drafted - cost);
+            for s in 0..steps {
+                for place in 0..parts {
+                    for marginal in found.of(s, place) {
+                        let mut forced = joint.clone();
+                        for (i, c) in forced[s].iter_mut().enumerate() {
+                            if chain.stages[s].picked(i)[place].sounds != marginal.sounds { *c = FORBIDDEN; }
+                        }
+                        let forced = least(&chain, forced).map(|f| f.1);
+                        prop_assert_eq!(marginal.more.map(|m| m + drafted), forced);
+                        if marginal.more.is_none() { continue; }
+                        // The detour is such a path, and rejoins the draft.
+                        let (range, through) = found.detour(s, &marginal);
+                        prop_assert_eq!(through[s - range.start][place].sounds, marginal.sounds);
+                        let mut all = picked(&chain, &path);
+                        all.splice(range, through);
+                        let again = Marginals::new(chain.clone(), 0, joint.clone(), &all).unwrap();
+                        prop_assert_eq!(again.path_cost(&again.path), marginal.more.unwrap() + drafted);
+                    }
+                }
+            }
+            // The drafted note of a cheapest path costs nothing more.
+            if drafted == cost {
+                for (s, now) in picked(&chain, &path).iter().enumerate() {
+                    for place in 0..parts {
+                        let own = found.of(s, place).into_iter().find(|m| m.sounds == now[place].sounds);
+                        prop_assert_eq!(own.and_then(|m| m.more), Some(0));
+                    }
+                }
+            }
+        }
+    }
 }

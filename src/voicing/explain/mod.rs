@@ -218,9 +218,8 @@ impl<'a> Explainer<'a> {
     /// The choir of a part and its place in it.
     fn choir(&self, part: PartId) -> Option<(usize, usize)> {
         let choirs = self.chords.choirs().iter().enumerate();
-        let mut of = choirs.filter_map(|(c, parts)| {
-            Some((c, parts.iter().position(|p| *p == part)?))
-        });
+        let mut of =
+            choirs.filter_map(|(c, parts)| Some((c, parts.iter().position(|p| *p == part)?)));
         of.next()
     }
 

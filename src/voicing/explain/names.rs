@@ -11,7 +11,8 @@ impl Explainer<'_> {
         let key = self.problem.reading.key(at);
         let key = key.map_or(KeySignature::C_MAJOR, |k| k.signature);
         let transposition = self.band_part(part).instrument.transposition;
-        let name = PartNames::of(transposition, key).written(SpelledName::in_key(pitch.class(), key));
+        let name =
+            PartNames::of(transposition, key).written(SpelledName::in_key(pitch.class(), key));
         let written = transposition.written(pitch);
         name.with_octave(Sounding::nearest(i32::from(written.0)))
     }

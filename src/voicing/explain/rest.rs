@@ -9,7 +9,10 @@ use crate::score::{ClosedStretch, DraftNote, Role, Why};
 impl Explainer<'_> {
     /// A note that the arranger fixed.
     pub(super) fn locked(&self, part: PartId, note: &DraftNote) -> Explanation {
-        let reason = format!("the arranger's own: it stays as it is ({})", doing(note.role));
+        let reason = format!(
+            "the arranger's own: it stays as it is ({})",
+            doing(note.role)
+        );
         self.plain(part, (note.onset, note.end()), Some(note), vec![reason])
     }
 
@@ -24,7 +27,10 @@ impl Explainer<'_> {
             Some(note) => (note.onset, note.end()),
             None => {
                 let bar = self.problem.meters.bar(at);
-                let (first, last) = (self.problem.meters.bar_start(bar), self.problem.meters.bar_end(bar));
+                let (first, last) = (
+                    self.problem.meters.bar_start(bar),
+                    self.problem.meters.bar_end(bar),
+                );
                 let start = from.map_or(first, |f| f.max(first)).min(at);
                 (start, to.map_or(last, |t| t.min(last)))
             }
@@ -58,14 +64,19 @@ impl Explainer<'_> {
         let mut reasons = Vec::new();
         let lock = self.problem.locks.of(part);
         if lock.is_some_and(|l| l.bars.contains(at, self.problem.meters)) {
-            reasons.push("rests: the arranger fixed these bars for it, and has a rest here".to_owned());
+            reasons.push(
+                "rests: the arranger fixed these bars for it, and has a rest here".to_owned(),
+            );
             return reasons;
         }
         let closed = self.problem.plan.closed.of(part).iter();
         for stretch in closed.filter(|s| s.start <= at && at < s.end) {
             reasons.push(self.closed(part, stretch));
         }
-        let role = self.passage(at).and_then(|p| p.roles.get(part.0)).map(|r| r.role);
+        let role = self
+            .passage(at)
+            .and_then(|p| p.roles.get(part.0))
+            .map(|r| r.role);
         if reasons.is_empty() {
             reasons.push(match role {
                 Some(Role::Harmony) => self.not_free(part, at),
@@ -92,7 +103,9 @@ impl Explainer<'_> {
             ),
             Why::Rest => {
                 let most = self.band_part(part).limits.rests_every.unwrap_or_default();
-                format!("rests: it is to have a whole bar of rest after {most} bars of playing at the latest, and this bar was the cheapest (remark `rests_every` or `go_easy`)")
+                format!(
+                    "rests: it is to have a whole bar of rest after {most} bars of playing at the latest, and this bar was the cheapest (remark `rests_every` or `go_easy`)"
+                )
             }
         }
     }
@@ -104,11 +117,14 @@ impl Explainer<'_> {
         };
         let of = &self.chords.steps[step];
         let has = self.voiced.around.get(part.0);
-        let own = has.and_then(|h| h.first_from(of.start)).filter(|n| n.onset < of.end);
+        let own = has
+            .and_then(|h| h.first_from(of.start))
+            .filter(|n| n.onset < of.end);
         match own {
             Some(note) => format!(
                 "rests: before this chord is over it begins its {} at {}",
-                note.role, self.problem.meters.place(note.onset)
+                note.role,
+                self.problem.meters.place(note.onset)
             ),
             None => "rests: bars that are closed to it begin before this chord is over".to_owned(),
         }

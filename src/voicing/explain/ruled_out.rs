@@ -1,8 +1,8 @@
 //! Notes that were not among a part's choices at a step, and why.
 
+use super::Explainer;
 use super::marginals::Marginal;
 use super::words::percent;
-use super::Explainer;
 use crate::band::chance::chance;
 use crate::band::{BELOW_THE_BREAK, GoEasy, PartId};
 use crate::music::{Sounding, Tick, Written};
@@ -60,7 +60,10 @@ impl Explainer<'_> {
         out.push(RuledOut {
             notes: Vec::new(),
             by: RuledOutBy::Foreign,
-            text: format!("all but the {}: the sketch does not sound them all through this chord", tones.join(", ")),
+            text: format!(
+                "all but the {}: the sketch does not sound them all through this chord",
+                tones.join(", ")
+            ),
         });
         out
     }
@@ -73,20 +76,41 @@ impl Explainer<'_> {
         let note = in_chord.next()?;
         let limit = self.written(part, low, self.tick(step));
         let whose = self.whose_low(part);
-        Some(self.by_limits(part, note, "and below", &format!("lower than written {limit}, {whose}"), self.tick(step)))
+        Some(self.by_limits(
+            part,
+            note,
+            "and below",
+            &format!("lower than written {limit}, {whose}"),
+            self.tick(step),
+        ))
     }
 
     fn above(&self, part: PartId, step: usize) -> Option<RuledOut> {
         let high = self.band_part(part).limits.range.high;
         let over = (high.midi() + 1..=127).filter_map(Sounding::new);
-        let mut in_chord = over.into_iter().filter(|p| self.chords.steps[step].tones.contains(p.class()));
+        let mut in_chord = over
+            .into_iter()
+            .filter(|p| self.chords.steps[step].tones.contains(p.class()));
         let note = in_chord.next()?;
         let limit = self.written(part, high, self.tick(step));
         let whose = self.whose_high(part);
-        Some(self.by_limits(part, note, "and above", &format!("higher than written {limit}, {whose}"), self.tick(step)))
+        Some(self.by_limits(
+            part,
+            note,
+            "and above",
+            &format!("higher than written {limit}, {whose}"),
+            self.tick(step),
+        ))
     }
 
-    fn by_limits(&self, part: PartId, note: Sounding, further: &str, why: &str, at: Tick) -> RuledOut {
+    fn by_limits(
+        &self,
+        part: PartId,
+        note: Sounding,
+        further: &str,
+        why: &str,
+        at: Tick,
+    ) -> RuledOut {
         RuledOut {
             notes: vec![note],
             by: RuledOutBy::Limits,
@@ -107,7 +131,8 @@ impl Explainer<'_> {
         let of = self.band_part(part);
         let high = of.instrument.transposition.written(of.limits.range.high);
         if of.remarks.below_the_break && high == BELOW_THE_BREAK {
-            return "since the director keeps it below the break (remark `below_the_break`)".to_owned();
+            return "since the director keeps it below the break (remark `below_the_break`)"
+                .to_owned();
         }
         if of.remarks.highest == Some(high) {
             return "the highest that the director allows (remark `highest`)".to_owned();
@@ -130,7 +155,8 @@ impl Explainer<'_> {
                 "as far as it goes easy on braces (ask the director)".to_owned()
             }
             (Some(GoEasy::Injury), _) if own != Some(limit) => {
-                "as far as it goes easy on an injury (ask the director; medical advice goes first)".to_owned()
+                "as far as it goes easy on an injury (ask the director; medical advice goes first)"
+                    .to_owned()
             }
             (_, Some(level)) => format!("as far as {level} players reach"),
             (_, None) => "the end of its range".to_owned(),

@@ -41,7 +41,11 @@ impl Explainer<'_> {
             return term.facts().name.to_owned();
         };
         let for_beats = term.facts().unit.contains("a beat");
-        let n = if for_beats { units / step.weight() } else { units };
+        let n = if for_beats {
+            units / step.weight()
+        } else {
+            units
+        };
         self.of_note(term, n, at)
             .or_else(|| self.of_way(term, n, at))
             .or_else(|| self.of_band(term, n, at))
@@ -64,7 +68,10 @@ impl Explainer<'_> {
                 let written = part.instrument.transposition.written(note?);
                 let cents = part.instrument.playing.action.cents(written)?;
                 let way = if cents > 0.0 { "sharp" } else { "flat" };
-                format!("its fingering or position is {:.0} cents {way}", cents.abs())
+                format!(
+                    "its fingering or position is {:.0} cents {way}",
+                    cents.abs()
+                )
             }
             Term::Silent => "it rests where it could fill the chord".to_owned(),
             Term::Clash => "a half step or minor ninth against the tune".to_owned(),
@@ -77,7 +84,9 @@ impl Explainer<'_> {
                 format!("{} above the tune{tune}", count(by, "semitone"))
             }
             Term::BelowBass => "below the bass".to_owned(),
-            Term::LoudThird => "the major third on the loudest part that fills the chord".to_owned(),
+            Term::LoudThird => {
+                "the major third on the loudest part that fills the chord".to_owned()
+            }
             Term::Moved => "away from what it had in the draft before".to_owned(),
             _ => return None,
         })
@@ -87,7 +96,10 @@ impl Explainer<'_> {
         let step = &self.chords.steps[at.step];
         let context = self.costs[at.part.0].context(note, &step.moment, None);
         let found = chance(self.band_part(at.part), note, &context);
-        let cause = found.causes.first().map_or(String::new(), |c| format!(": {}", c.text));
+        let cause = found
+            .causes
+            .first()
+            .map_or(String::new(), |c| format!(": {}", c.text));
         format!("{} clean by itself{cause}", percent(found.value))
     }
 
@@ -126,14 +138,23 @@ impl Explainer<'_> {
 
     /// What the chord of the band costs.
     fn of_band(&self, term: Term, n: f64, at: At) -> Option<String> {
-        let tone = at.class.map_or("tone".to_owned(), |class| self.tone(class, at.step));
+        let tone = at
+            .class
+            .map_or("tone".to_owned(), |class| self.tone(class, at.step));
         Some(match term {
-            Term::NoThird | Term::NoSeventh | Term::NoRoot | Term::NoFifth | Term::NoAlteredFifth => {
+            Term::NoThird
+            | Term::NoSeventh
+            | Term::NoRoot
+            | Term::NoFifth
+            | Term::NoAlteredFifth => {
                 format!("nobody has the {tone}")
             }
             Term::NoOther => format!("nobody has the {tone}, which the sketch sounds"),
             Term::Share => {
-                format!("the {tone} is {:.1} dB from its wanted share of the sound", n + 3.0)
+                format!(
+                    "the {tone} is {:.1} dB from its wanted share of the sound",
+                    n + 3.0
+                )
             }
             Term::HoleUnderTune => "no harmony within an octave under the tune".to_owned(),
             _ => return None,
@@ -150,12 +171,20 @@ impl Explainer<'_> {
     }
 
     fn class_name(&self, class: PitchClass, step: usize) -> String {
-        let name = self.concert(Sounding::nearest(60 + i32::from(class.number())), self.tick(step));
-        name.trim_end_matches(|c: char| c.is_ascii_digit()).to_owned()
+        let name = self.concert(
+            Sounding::nearest(60 + i32::from(class.number())),
+            self.tick(step),
+        );
+        name.trim_end_matches(|c: char| c.is_ascii_digit())
+            .to_owned()
     }
 
     pub(super) fn tick(&self, step: usize) -> crate::music::Tick {
-        self.chords.steps.get(step).map(|s| s.start).unwrap_or_default()
+        self.chords
+            .steps
+            .get(step)
+            .map(|s| s.start)
+            .unwrap_or_default()
     }
 }
 
@@ -175,10 +204,22 @@ fn of_choir(term: Term, n: f64) -> String {
         Term::Crossing => times("a lower part above a higher one"),
         Term::Overlap => "a part passes its neighbour's note before".to_owned(),
         Term::Unison => times("neighbours in unison"),
-        Term::Gap => format!("{} more than an octave between neighbours", count(n, "semitone")),
-        Term::Open => format!("neighbours {} wider than close position", count(n, "semitone")),
-        Term::Close => format!("neighbours {} closer than open position", count(n, "semitone")),
-        Term::Narrow => format!("neighbours {} closer than spread position", count(n, "semitone")),
+        Term::Gap => format!(
+            "{} more than an octave between neighbours",
+            count(n, "semitone")
+        ),
+        Term::Open => format!(
+            "neighbours {} wider than close position",
+            count(n, "semitone")
+        ),
+        Term::Close => format!(
+            "neighbours {} closer than open position",
+            count(n, "semitone")
+        ),
+        Term::Narrow => format!(
+            "neighbours {} closer than spread position",
+            count(n, "semitone")
+        ),
         Term::Rub => times("a half step between neighbours"),
         Term::MinorNinth => times("a minor ninth between neighbours"),
         Term::LeadingDoubled => times("the leading tone once too often"),
