@@ -85,6 +85,7 @@ pub fn faults_of(way: &WholeWay, song: &Song, band: &Band, locks: Option<&Song>)
         tempo: &song.tempo,
         keys: keys(way, song),
         fixed,
+        tune: way.tune.clone(),
     };
     let mut wrong = faults(&case, &way.voiced.draft);
     if way.own_tracks != own(song, band) {

@@ -17,7 +17,11 @@ pub mod company;
 pub mod costs;
 pub mod cover;
 pub mod coverage;
+pub mod hand_over;
 mod held;
+pub mod line_terms;
+pub mod melody_change;
+pub mod octave_rule;
 pub mod part_notes;
 pub mod set_line;
 pub mod solve;
@@ -26,7 +30,7 @@ pub mod steps;
 use crate::band::Band;
 use crate::music::{MeterMap, TempoMap, TicksPerQuarter};
 use crate::plan::{Lines, ScoringPlan};
-use crate::score::{Draft, Locks};
+use crate::score::{Draft, Locks, TuneRules};
 use crate::sketch::Reading;
 
 pub use solve::voice;
@@ -48,6 +52,8 @@ pub struct Problem<'a> {
     pub tempo: &'a TempoMap,
     /// What the arranger fixed.
     pub locks: &'a Locks,
+    /// Where the tune stays as written, and where a note of it may change.
+    pub tune: &'a TuneRules,
     /// Who carries what.
     pub plan: &'a ScoringPlan,
 }

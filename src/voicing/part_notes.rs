@@ -15,6 +15,8 @@ pub struct PartNotes {
     /// Stretches in which nothing may be added, in order: those that the arranger locked, and those
     /// that a remark closes to the part.
     pub shut: Vec<(Tick, Tick)>,
+    /// The bars that the arranger locked, as stretches in order.
+    pub fixed: Vec<(Tick, Tick)>,
 }
 
 impl PartNotes {
@@ -26,6 +28,7 @@ impl PartNotes {
             return Self {
                 notes: Vec::new(),
                 shut: closed,
+                fixed: Vec::new(),
             };
         };
         let role = |onset, pitch: Sounding| {
@@ -48,9 +51,11 @@ impl PartNotes {
             role: role(n.onset, n.pitch),
             locked: true,
         });
+        let fixed = lock.bars.spans(problem.meters);
         Self {
             notes: notes.collect(),
-            shut: joined([lock.bars.spans(problem.meters), closed].concat()),
+            shut: joined([fixed.clone(), closed].concat()),
+            fixed,
         }
     }
 
@@ -88,6 +93,12 @@ impl PartNotes {
             .rev()
             .take(8)
             .find(|n| at < n.end())
+    }
+
+    /// The notes that begin at a tick.
+    pub fn struck(&self, at: Tick) -> impl Iterator<Item = &DraftNote> {
+        let from = self.notes.partition_point(|n| n.onset < at);
+        self.notes[from..].iter().take_while(move |n| n.onset == at)
     }
 
     /// The first note at or after a tick.

@@ -1,0 +1,633 @@
+//! Who takes over what others leave of a line: a least-cost path over its notes.
+//!
+//! At every note either nobody more plays, or one part does in one octave. What that costs is in
+//! [`line_terms`](super::line_terms). A part that takes over between two breaths pays little, inside
+//! a breath less where it joins on a note that another plays too, so that most hand-overs are at
+//! phrase ends and the others have a shared note.
+
+use super::Problem;
+use super::line_terms::{self as terms, IMPOSSIBLE, Milli};
+use super::octave_rule::{Octaves, open_octaves};
+use super::part_notes::PartNotes;
+use crate::band::PartId;
+use crate::music::{Interval, Sounding, Tick};
+use crate::plan::Apart;
+use crate::plan::fit::ChanceCosts;
+use crate::plan::line::{LineNote, OneLine};
+use crate::score::Role;
+use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Range;
+
+/// What is asked of a note of a line.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub struct Asked {
+    /// Whether another part is to play it.
+    pub wanted: bool,
+    /// Whether nobody plays it yet.
+    pub bare: bool,
+    /// The part that plays it already and is to have company.
+    pub carrier: Option<usize>,
+}
+
+/// Some parts are asked to take over notes of a line.
+pub struct Asking<'a> {
+    /// The problem.
+    pub problem: &'a Problem<'a>,
+    /// What notes cost each part.
+    pub costs: &'a [ChanceCosts],
+    /// What the parts have already.
+    pub has: &'a [PartNotes],
+    /// What the line is.
+    pub role: Role,
+    /// The line.
+    pub line: &'a OneLine,
+    /// What is asked of each of its notes.
+    pub asked: &'a [Asked],
+    /// The parts that are asked, with what they cost more a note that they would have alone.
+    pub pool: &'a [(PartId, Milli)],
+}
+
+/// Notes of a line that a part takes over.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Taken {
+    /// Who takes them.
+    pub part: PartId,
+    /// In which octave against the sketch.
+    pub octave: i16,
+    /// Which notes of the line, in one breath.
+    pub notes: Range<usize>,
+}
+
+/// Somebody in an octave, at a note.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+struct Taker {
+    /// Its place in the pool.
+    place: usize,
+    octave: i16,
+}
+
+/// Where a path came from.
+#[derive(Clone, Copy, PartialEq, Debug)]
+struct Back {
+    /// The state at the note before.
+    from: usize,
+    /// Whether the taker plays the note before, too.
+    shared: bool,
+}
+
+/// What was ruled out so far, so that a path holds that did not.
+#[derive(Clone, Default)]
+struct Ruled {
+    /// The only octave of a part in a breath.
+    octave: BTreeMap<(usize, usize), i16>,
+    /// Notes that parts do not take.
+    out: BTreeSet<(usize, usize)>,
+}
+
+/// At most so many times a path is mended before what is wrong with it is left out.
+const MOST_MENDS: usize = 64;
+
+impl Asking<'_> {
+    /// The cheapest way to hand over: what is taken, by whom, along the line.
+    ///
+    /// The path is the cheapest of all, but where a part comes back to a breath in another octave,
+    /// or too soon or too far for it: then the cheaper of the ways to rule that out is taken, one
+    /// place after the other.
+    #[must_use]
+    pub fn taken(&self) -> Vec<Taken> {
+        let mut all = Vec::new();
+        for stretch in self.stretches() {
+            all.extend(self.taken_in(stretch));
+        }
+        all
+    }
+
+    /// Breaths in a row in which something is wanted, as ranges of breaths.
+    fn stretches(&self) -> Vec<Range<usize>> {
+        let mut all: Vec<Range<usize>> = Vec::new();
+        for (i, breath) in self.line.breaths.iter().enumerate() {
+            if !self.asked[breath.clone()].iter().any(|a| a.wanted) {
+                continue;
+            }
+            match all.last_mut() {
+                Some(last) if last.end == i => last.end = i + 1,
+                _ => all.push(i..i + 1),
+            }
+        }
+        all
+    }
+
+    fn taken_in(&self, breaths: Range<usize>) -> Vec<Taken> {
+        let valid = self.valid(&breaths);
+        let mut ruled = Ruled::default();
+        let (mut path, _) = self.path(&breaths, &valid, &ruled);
+        for _ in 0..MOST_MENDS {
+            let Some(ways) = self.ways_to_mend(&breaths, &path, &ruled) else {
+                return path;
+            };
+            let tried = ways.into_iter().map(|ruled| {
+                let (path, cost) = self.path(&breaths, &valid, &ruled);
+                (ruled, path, cost)
+            });
+            let Some(best) = tried.min_by_key(|t| t.2) else {
+                break;
+            };
+            (ruled, path) = (best.0, best.1);
+        }
+        while let Some(wrong) = self.wrong(&breaths, &path) {
+            path.remove(wrong.1);
+        }
+        path
+    }
+
+    /// The first two stretches of a path, by their places, that the same part cannot both take.
+    fn wrong(&self, breaths: &Range<usize>, path: &[Taken]) -> Option<(usize, usize)> {
+        for (j, now) in path.iter().enumerate() {
+            let same = path[..j].iter().enumerate().rev();
+            let mut same = same.filter(|(_, t)| t.part == now.part);
+            let breath = self.breath_of(breaths, now.notes.start);
+            let octave = same
+                .clone()
+                .take_while(|(_, t)| self.breath_of(breaths, t.notes.start) == breath)
+                .find(|(_, t)| t.octave != now.octave);
+            if let Some((i, _)) = octave {
+                return Some((i, j));
+            }
+            if let Some((i, before)) = same.next() {
+                let apart = self.apart(now.part);
+                if !apart.is_any() && !self.may_come_back(&apart, before, now) {
+                    return Some((i, j));
+                }
+            }
+        }
+        None
+    }
+
+    /// Whether a part may take a stretch after another.
+    fn may_come_back(&self, apart: &Apart<'_>, before: &Taken, now: &Taken) -> bool {
+        let last = before.notes.end.checked_sub(1);
+        let last = last.and_then(|i| self.at(i, before.octave));
+        let first = self.at(now.notes.start, now.octave);
+        let (Some(last), Some(first)) = (last, first) else {
+            return false;
+        };
+        fits_between(&self.has[now.part.0], apart, last, first)
+    }
+
+    /// Ways to rule out what is wrong with a path, of which every path that holds keeps to one.
+    fn ways_to_mend(
+        &self,
+        breaths: &Range<usize>,
+        path: &[Taken],
+        ruled: &Ruled,
+    ) -> Option<Vec<Ruled>> {
+        let (i, j) = self.wrong(breaths, path)?;
+        let (a, b) = (path.get(i)?, path.get(j)?);
+        let without = |taken: &Taken| {
+            let mut less = ruled.clone();
+            less.out.extend(taken.notes.clone().map(|n| (n, a.part.0)));
+            less
+        };
+        let breath = self.breath_of(breaths, b.notes.start);
+        if a.octave == b.octave || self.breath_of(breaths, a.notes.start) != breath {
+            return Some(vec![without(a), without(b)]);
+        }
+        let only = |octave| {
+            let mut less = ruled.clone();
+            less.octave.insert((breath, a.part.0), octave);
+            less
+        };
+        Some(Octaves::ALL.iter().map(only).collect())
+    }
+
+    fn breath_of(&self, breaths: &Range<usize>, note: usize) -> usize {
+        let all = self.line.breaths.get(breaths.clone()).unwrap_or_default();
+        breaths.start + all.partition_point(|b| b.end <= note)
+    }
+
+    fn apart(&self, part: PartId) -> Apart<'_> {
+        Apart::of(self.problem.band.part(part), self.problem.tempo)
+    }
+
+    /// Onset and pitch of a note in an octave.
+    fn at(&self, note: usize, octave: i16) -> Option<(Tick, Sounding)> {
+        let note = self.line.notes.get(note)?;
+        Some((note.onset, note.pitch.up(Interval::octaves(octave))?))
+    }
+
+    /// For each note of some breaths, who can play it, with what that costs.
+    fn valid(&self, breaths: &Range<usize>) -> Vec<Vec<(Taker, Milli)>> {
+        let mut valid: Vec<Vec<(Taker, Milli)>> = Vec::new();
+        for breath in self.line.breaths.get(breaths.clone()).unwrap_or_default() {
+            let notes = &self.line.notes[breath.clone()];
+            let open = |(part, _): &(PartId, Milli)| {
+                open_octaves(self.problem, self.role, notes, &self.has[part.0])
+            };
+            let open: Vec<Octaves> = self.pool.iter().map(open).collect();
+            for (note, asked) in notes.iter().zip(&self.asked[breath.clone()]) {
+                let takers = self.pool.iter().zip(&open).enumerate();
+                let of = takers.flat_map(|(place, ((part, alone), open))| {
+                    self.of_part(place, *part, *alone, *open, note, asked)
+                });
+                valid.push(of.collect());
+            }
+        }
+        valid
+    }
+
+    fn of_part(
+        &self,
+        place: usize,
+        part: PartId,
+        alone: Milli,
+        open: Octaves,
+        note: &LineNote,
+        asked: &Asked,
+    ) -> Vec<(Taker, Milli)> {
+        let has = &self.has[part.0];
+        let free = !has.is_shut(note.onset) && has.sounding(note.onset).is_none();
+        if !free || asked.carrier == Some(part.0) {
+            return Vec::new();
+        }
+        let costs = &self.costs[part.0];
+        let cost = |octave: i16| {
+            let pitch = note.pitch.up(Interval::octaves(octave))?;
+            let clean = terms::CLEAN.of(costs.cost(pitch, &note.moment, None)?);
+            let away = i64::from(octave.unsigned_abs());
+            let moved = match self.role {
+                Role::Bass if octave > 0 => terms::BASS_RAISED.of(away),
+                _ => terms::MOVED.of(away),
+            };
+            let alone = if asked.bare { alone } else { 0 };
+            Some((Taker { place, octave }, clean + moved + alone))
+        };
+        open.iter().filter_map(cost).collect()
+    }
+
+    /// The cheapest path over some breaths, and its cost.
+    fn path(
+        &self,
+        breaths: &Range<usize>,
+        valid: &[Vec<(Taker, Milli)>],
+        ruled: &Ruled,
+    ) -> (Vec<Taken>, Milli) {
+        let notes = self.notes_of(breaths);
+        let mut best: Vec<Milli> = vec![0];
+        let mut before: &[(Taker, Milli)] = &[];
+        let mut backs: Vec<Vec<Back>> = Vec::with_capacity(valid.len());
+        for (note, now) in notes.clone().zip(valid) {
+            let walk = Walk {
+                asking: self,
+                ruled,
+                note,
+                breath: self.breath_of(breaths, note),
+                first: note == notes.start,
+                before,
+                best: &best,
+            };
+            let (costs, back) = walk.step(now);
+            best = costs;
+            backs.push(back);
+            before = now;
+        }
+        let leave = |(i, cost): (usize, &Milli)| {
+            let out = match i.checked_sub(1).and_then(|i| before.get(i)) {
+                Some((taker, _)) => self.end_cost(*taker, notes.end.saturating_sub(1)),
+                None => 0,
+            };
+            (cost.saturating_add(out), i)
+        };
+        let (cost, last) = best.iter().enumerate().map(leave).min().unwrap_or((0, 0));
+        (self.read_back(&notes, breaths, valid, &backs, last), cost)
+    }
+
+    fn notes_of(&self, breaths: &Range<usize>) -> Range<usize> {
+        let all = self.line.breaths.get(breaths.clone()).unwrap_or_default();
+        match (all.first(), all.last()) {
+            (Some(first), Some(last)) => first.start..last.end,
+            _ => 0..0,
+        }
+    }
+
+    fn read_back(
+        &self,
+        notes: &Range<usize>,
+        breaths: &Range<usize>,
+        valid: &[Vec<(Taker, Milli)>],
+        backs: &[Vec<Back>],
+        last: usize,
+    ) -> Vec<Taken> {
+        let mut taken: Vec<Taken> = Vec::new();
+        let mut state = last;
+        for (note, (back, now)) in notes.clone().zip(backs.iter().zip(valid)).rev() {
+            let (Some(back), taker) = (
+                back.get(state),
+                state.checked_sub(1).and_then(|s| now.get(s)),
+            ) else {
+                break;
+            };
+            if let Some((taker, _)) = taker {
+                let part = self.pool[taker.place].0;
+                let start = if back.shared { note - 1 } else { note };
+                let breath = self.breath_of(breaths, note);
+                match taken.last_mut() {
+                    Some(next)
+                        if next.part == part
+                            && next.octave == taker.octave
+                            && next.notes.start == note + 1
+                            && self.breath_of(breaths, note + 1) == breath =>
+                    {
+                        next.notes.start = start;
+                    }
+                    _ => taken.push(Taken {
+                        part,
+                        octave: taker.octave,
+                        notes: start..note + 1,
+                    }),
+                }
+            }
+            state = back.from;
+        }
+        taken.reverse();
+        taken
+    }
+
+    /// What it costs that a part begins to take notes over, wherever that is.
+    fn entry_cost(&self, part: PartId, note: usize) -> Milli {
+        let limits = &self.problem.band.part(part).limits.comfortable;
+        let middle = i64::from(limits.low.midi()) + i64::from(limits.high.midi());
+        let place = match self.role {
+            Role::Bass => terms::BASS_PLACE.of(middle),
+            _ => terms::TUNE_PLACE.of(254 - middle),
+        };
+        let at = self.line.notes.get(note).map_or(Tick::ZERO, |n| n.onset);
+        let passage = self.problem.plan.passage(at);
+        let role = match passage.map(|p| p.roles[part.0].role) {
+            Some(Role::Melody | Role::Bass) | None => 0,
+            Some(Role::Harmony) => terms::FROM_CHORD.of(1),
+            _ => terms::FROM_REST.of(1),
+        };
+        place + role
+    }
+
+    /// What it costs to change hands between a note and the one before it, inside a breath; `shared`:
+    /// both play one of them.
+    fn cut_cost(&self, note: usize, shared: bool) -> Milli {
+        if shared {
+            return terms::SHARED.of(1);
+        }
+        let length = |i: usize| {
+            Some(
+                self.line
+                    .notes
+                    .get(i + 1)?
+                    .onset
+                    .since(self.line.notes[i].onset),
+            )
+        };
+        let before = note.checked_sub(1).and_then(length);
+        let quarter = u64::from(self.problem.quarter.get());
+        let quarters = before.map_or(0, |l| l.0 / quarter).min(4);
+        let relief = i64::try_from(quarters).unwrap_or(4);
+        terms::COLD.of(1) - terms::AFTER_LONG.of(relief)
+    }
+
+    /// What it costs a part that its own notes come after the last that it takes: more than any path
+    /// where they must not.
+    fn end_cost(&self, taker: Taker, note: usize) -> Milli {
+        let part = self.pool[taker.place].0;
+        let apart = self.apart(part);
+        if apart.is_any() {
+            return 0;
+        }
+        let Some(here) = self.at(note, taker.octave) else {
+            return IMPOSSIBLE;
+        };
+        let after = self.has[part.0].first_from(Tick(here.0.0.saturating_add(1)));
+        match after {
+            Some(own) if !apart.may_follow(here, (own.onset, own.pitch)) => IMPOSSIBLE,
+            _ => 0,
+        }
+    }
+
+    /// The same for its own notes before the first that it takes.
+    fn begin_cost(&self, taker: Taker, note: usize) -> Milli {
+        let part = self.pool[taker.place].0;
+        let apart = self.apart(part);
+        if apart.is_any() {
+            return 0;
+        }
+        let Some(here) = self.at(note, taker.octave) else {
+            return IMPOSSIBLE;
+        };
+        match self.has[part.0].last_before(here.0) {
+            Some(own) if !apart.may_follow((own.onset, own.pitch), here) => IMPOSSIBLE,
+            _ => 0,
+        }
+    }
+
+    /// What it costs a part to go on to a note from the one before, besides the note itself.
+    fn way_cost(&self, taker: Taker, from: i16, note: usize) -> Milli {
+        let part = self.pool[taker.place].0;
+        let before = note.checked_sub(1).and_then(|b| self.at(b, from));
+        let (Some(before), Some(here)) = (before, self.at(note, taker.octave)) else {
+            return IMPOSSIBLE;
+        };
+        let apart = self.apart(part);
+        if !apart.is_any() && !fits_between(&self.has[part.0], &apart, before, here) {
+            return IMPOSSIBLE;
+        }
+        let moment = &self.line.notes[note].moment;
+        if moment.flow.near {
+            terms::CLEAN.of(self.costs[part.0].way_cost(before.1, here.1, moment))
+        } else {
+            0
+        }
+    }
+}
+
+/// Whether two notes, and what a part has of its own between them, may follow one another.
+pub(super) fn fits_between(
+    has: &PartNotes,
+    apart: &Apart<'_>,
+    from: (Tick, Sounding),
+    to: (Tick, Sounding),
+) -> bool {
+    let first = has
+        .first_from(Tick(from.0.0.saturating_add(1)))
+        .filter(|n| n.onset < to.0);
+    let last = has.last_before(to.0).filter(|n| n.onset > from.0);
+    match (first, last) {
+        (Some(first), Some(last)) => {
+            apart.may_follow(from, (first.onset, first.pitch))
+                && apart.may_follow((last.onset, last.pitch), to)
+        }
+        _ => apart.may_follow(from, to),
+    }
+}
+
+/// One step along the line. State 0 is that nobody takes the note; the others are its takers.
+struct Walk<'a> {
+    asking: &'a Asking<'a>,
+    ruled: &'a Ruled,
+    note: usize,
+    breath: usize,
+    /// Whether it is the first note of all.
+    first: bool,
+    before: &'a [(Taker, Milli)],
+    /// What it costs to be in each state at the note before.
+    best: &'a [Milli],
+}
+
+impl Walk<'_> {
+    fn step(&self, now: &[(Taker, Milli)]) -> (Vec<Milli>, Vec<Back>) {
+        let begins = self.begins_breath();
+        let asked = self.asking.asked[self.note];
+        let left = self.leaving(begins);
+        let nobody = if asked.wanted { terms::NOBODY.of(1) } else { 0 };
+        let mut costs = vec![left.0.saturating_add(nobody)];
+        let mut backs = vec![Back {
+            from: left.1,
+            shared: false,
+        }];
+        let others = self.others(begins);
+        for (taker, cost) in now {
+            let (arrive, back) = self.arriving(*taker, begins, &others);
+            costs.push(arrive.saturating_add(*cost).min(IMPOSSIBLE));
+            backs.push(back);
+        }
+        (costs, backs)
+    }
+
+    fn begins_breath(&self) -> bool {
+        let breath = self.asking.line.breaths.get(self.breath);
+        self.first || breath.is_some_and(|b| b.start == self.note)
+    }
+
+    fn is_out(&self, taker: Taker) -> bool {
+        let part = self.asking.pool[taker.place].0.0;
+        let other = |octave: &i16| *octave != taker.octave;
+        self.ruled.out.contains(&(self.note, part))
+            || self
+                .ruled
+                .octave
+                .get(&(self.breath, part))
+                .is_some_and(other)
+    }
+
+    /// The cheapest way to be here with nobody, and from which state.
+    fn leaving(&self, begins: bool) -> (Milli, usize) {
+        let Some(last) = self.note.checked_sub(1).filter(|_| !self.first) else {
+            return (0, 0);
+        };
+        let shared = self.asking.asked.get(last).is_some_and(|a| !a.bare);
+        let cut = if begins {
+            0
+        } else {
+            self.asking.cut_cost(self.note, shared)
+        };
+        let from = |(i, cost): (usize, &Milli)| {
+            let out = match i.checked_sub(1).and_then(|i| self.before.get(i)) {
+                Some((taker, _)) => cut + self.asking.end_cost(*taker, last),
+                None => 0,
+            };
+            (cost.saturating_add(out), i)
+        };
+        self.best
+            .iter()
+            .enumerate()
+            .map(from)
+            .min()
+            .unwrap_or((0, 0))
+    }
+
+    /// The states before from which hands may change, cheapest first: the first of each part, and
+    /// nobody.
+    fn others(&self, begins: bool) -> Vec<(Milli, usize, Option<usize>)> {
+        let last = self.note.saturating_sub(1);
+        let from =
+            |(i, cost): (usize, &Milli)| match i.checked_sub(1).and_then(|i| self.before.get(i)) {
+                Some((taker, _)) => {
+                    let out = self.asking.end_cost(*taker, last);
+                    let change = if begins { terms::BETWEEN.of(1) } else { 0 };
+                    (cost.saturating_add(out + change), i, Some(taker.place))
+                }
+                None => (*cost, i, None),
+            };
+        let mut all: Vec<_> = self.best.iter().enumerate().map(from).collect();
+        all.sort_unstable();
+        let mut kept: Vec<(Milli, usize, Option<usize>)> = Vec::new();
+        let mut known = BTreeSet::new();
+        for one in all {
+            // Two parts and nobody are enough to find one that is not the same.
+            if known.insert(one.2) && kept.iter().filter(|k| k.2.is_some()).count() < 2 {
+                kept.push(one);
+            } else if one.2.is_none() {
+                kept.push(one);
+            }
+        }
+        kept
+    }
+
+    /// The cheapest way to a taker, without the note itself.
+    fn arriving(
+        &self,
+        taker: Taker,
+        begins: bool,
+        others: &[(Milli, usize, Option<usize>)],
+    ) -> (Milli, Back) {
+        let none = Back {
+            from: 0,
+            shared: false,
+        };
+        if self.is_out(taker) {
+            return (IMPOSSIBLE, none);
+        }
+        let asking = self.asking;
+        let part = asking.pool[taker.place].0;
+        let mut ways: Vec<(Milli, bool, usize)> = Vec::new();
+        for (i, (own, _)) in self.before.iter().enumerate() {
+            let goes_on = own.place == taker.place && (begins || own.octave == taker.octave);
+            if goes_on {
+                let way = asking.way_cost(taker, own.octave, self.note);
+                let octave = terms::CHANGE.of(i64::from(own.octave != taker.octave));
+                let cost = self.best[i + 1].saturating_add(way).saturating_add(octave);
+                ways.push((cost, false, i + 1));
+            }
+        }
+        let entry = asking.entry_cost(part, self.note);
+        let begin = asking.begin_cost(taker, self.note);
+        let joins = !asking.asked[self.note].bare;
+        let cut = if begins {
+            0
+        } else {
+            asking.cut_cost(self.note, joins)
+        };
+        let other = others.iter().filter(|o| o.2 != Some(taker.place));
+        for (cost, i, from) in other.take(2) {
+            let cold = cost.saturating_add(entry + begin + cut);
+            ways.push((cold, false, *i));
+            if let Some(pickup) = from.filter(|_| !begins).and(self.pickup_cost(taker)) {
+                let shared = asking.cut_cost(self.note, true);
+                ways.push((cost.saturating_add(entry + pickup + shared), true, *i));
+            }
+        }
+        let (cost, shared, from) = ways.into_iter().min().unwrap_or((IMPOSSIBLE, false, 0));
+        (cost.min(IMPOSSIBLE), Back { from, shared })
+    }
+
+    /// What it costs a taker to play the note before as well, with the one who hands over.
+    fn pickup_cost(&self, taker: Taker) -> Option<Milli> {
+        let asking = self.asking;
+        let last = self.note.checked_sub(1)?;
+        let before = Walk {
+            note: last,
+            ..*self
+        };
+        let is_out = before.is_out(taker);
+        let at = self.before.binary_search_by_key(&taker, |b| b.0).ok()?;
+        let cost = self.before.get(at).filter(|_| !is_out)?.1;
+        let way = asking.way_cost(taker, taker.octave, self.note);
+        Some((cost + way + asking.begin_cost(taker, last)).min(IMPOSSIBLE))
+    }
+}
