@@ -6,6 +6,7 @@ mod named;
 mod random;
 mod remarks;
 mod strategies;
+mod tune;
 mod weighed;
 
 use crate::checker::{Case, Fixed, faults};

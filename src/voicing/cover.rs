@@ -56,18 +56,19 @@ fn cover_line(
             continue;
         }
         let pool = order.pool(problem, &company);
-        let taken = Asking {
-            problem,
-            costs,
-            has,
-            role,
-            line,
-            asked: &asked,
-            pool: &pool,
-        }
-        .taken();
-        for taken in taken {
-            take(line, role, &taken, &mut has[taken.part.0]);
+        for breaths in Asking::stretches(line, &asked) {
+            let asking = Asking {
+                problem,
+                costs,
+                has,
+                role,
+                line,
+                asked: &asked,
+                pool: &pool,
+            };
+            for taken in asking.taken(breaths) {
+                take(line, role, &taken, &mut has[taken.part.0]);
+            }
         }
     }
 }
@@ -194,7 +195,8 @@ fn carried(
     for (part, h) in has.iter().enumerate() {
         let mut own = h.struck(note.onset).filter(|own| {
             let same = own.pitch.class() == note.pitch.class();
-            same && (!exactly || own.pitch == note.pitch)
+            // A locked chord that happens to have the tone does not carry the line.
+            same && own.role == role && (!exactly || own.pitch == note.pitch)
         });
         let Some(own) = own.next() else {
             continue;

@@ -88,25 +88,13 @@ struct Ruled {
 const MOST_MENDS: usize = 64;
 
 impl Asking<'_> {
-    /// The cheapest way to hand over: what is taken, by whom, along the line.
-    ///
-    /// The path is the cheapest of all, but where a part comes back to a breath in another octave,
-    /// or too soon or too far for it: then the cheaper of the ways to rule that out is taken, one
-    /// place after the other.
-    #[must_use]
-    pub fn taken(&self) -> Vec<Taken> {
-        let mut all = Vec::new();
-        for stretch in self.stretches() {
-            all.extend(self.taken_in(stretch));
-        }
-        all
-    }
-
     /// Breaths in a row in which something is wanted, as ranges of breaths.
-    fn stretches(&self) -> Vec<Range<usize>> {
+    #[must_use]
+    pub fn stretches(line: &OneLine, asked: &[Asked]) -> Vec<Range<usize>> {
         let mut all: Vec<Range<usize>> = Vec::new();
-        for (i, breath) in self.line.breaths.iter().enumerate() {
-            if !self.asked[breath.clone()].iter().any(|a| a.wanted) {
+        for (i, breath) in line.breaths.iter().enumerate() {
+            let asked = asked.get(breath.clone()).unwrap_or_default();
+            if !asked.iter().any(|a| a.wanted) {
                 continue;
             }
             match all.last_mut() {
@@ -117,7 +105,13 @@ impl Asking<'_> {
         all
     }
 
-    fn taken_in(&self, breaths: Range<usize>) -> Vec<Taken> {
+    /// The cheapest way to hand over some breaths in a row: what is taken, by whom, along the line.
+    ///
+    /// The path is the cheapest of all, but where a part comes back to a breath in another octave,
+    /// or too soon or too far for it: then the cheaper of the ways to rule that out is taken, one
+    /// place after the other.
+    #[must_use]
+    pub fn taken(&self, breaths: Range<usize>) -> Vec<Taken> {
         let valid = self.valid(&breaths);
         let mut ruled = Ruled::default();
         let (mut path, _) = self.path(&breaths, &valid, &ruled);
