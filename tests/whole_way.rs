@@ -2,6 +2,7 @@
 
 mod checked;
 mod figures;
+mod hand_over;
 mod named;
 mod random;
 mod remarks;

@@ -66,7 +66,7 @@ fn cover_line(
                 asked: &asked,
                 pool: &pool,
             };
-            for taken in asking.taken(breaths) {
+            for taken in asking.taken(breaths).0 {
                 take(line, role, &taken, &mut has[taken.part.0]);
             }
         }

@@ -6,6 +6,7 @@
 //! phrase ends and the others have a shared note.
 
 use super::Problem;
+use super::hand_step::Walk;
 use super::line_terms::{self as terms, IMPOSSIBLE, Milli};
 use super::octave_rule::{Octaves, open_octaves};
 use super::part_notes::PartNotes;
@@ -60,28 +61,28 @@ pub struct Taken {
 
 /// Somebody in an octave, at a note.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
-struct Taker {
+pub(super) struct Taker {
     /// Its place in the pool.
-    place: usize,
-    octave: i16,
+    pub place: usize,
+    pub octave: i16,
 }
 
 /// Where a path came from.
 #[derive(Clone, Copy, PartialEq, Debug)]
-struct Back {
+pub(super) struct Back {
     /// The state at the note before.
-    from: usize,
+    pub from: usize,
     /// Whether the taker plays the note before, too.
-    shared: bool,
+    pub shared: bool,
 }
 
 /// What was ruled out so far, so that a path holds that did not.
 #[derive(Clone, Default)]
-struct Ruled {
+pub(super) struct Ruled {
     /// The only octave of a part in a breath.
-    octave: BTreeMap<(usize, usize), i16>,
+    pub octave: BTreeMap<(usize, usize), i16>,
     /// Notes that parts do not take.
-    out: BTreeSet<(usize, usize)>,
+    pub out: BTreeSet<(usize, usize)>,
 }
 
 /// At most so many times a path is mended before what is wrong with it is left out.
@@ -105,19 +106,20 @@ impl Asking<'_> {
         all
     }
 
-    /// The cheapest way to hand over some breaths in a row: what is taken, by whom, along the line.
+    /// The cheapest way to hand over some breaths in a row: what is taken, by whom, along the line, and
+    /// what that costs.
     ///
     /// The path is the cheapest of all, but where a part comes back to a breath in another octave,
     /// or too soon or too far for it: then the cheaper of the ways to rule that out is taken, one
     /// place after the other.
     #[must_use]
-    pub fn taken(&self, breaths: Range<usize>) -> Vec<Taken> {
+    pub fn taken(&self, breaths: Range<usize>) -> (Vec<Taken>, Milli) {
         let valid = self.valid(&breaths);
         let mut ruled = Ruled::default();
-        let (mut path, _) = self.path(&breaths, &valid, &ruled);
+        let (mut path, mut cost) = self.path(&breaths, &valid, &ruled);
         for _ in 0..MOST_MENDS {
             let Some(ways) = self.ways_to_mend(&breaths, &path, &ruled) else {
-                return path;
+                return (path, cost);
             };
             let tried = ways.into_iter().map(|ruled| {
                 let (path, cost) = self.path(&breaths, &valid, &ruled);
@@ -126,12 +128,13 @@ impl Asking<'_> {
             let Some(best) = tried.min_by_key(|t| t.2) else {
                 break;
             };
-            (ruled, path) = (best.0, best.1);
+            (ruled, path, cost) = best;
         }
         while let Some(wrong) = self.wrong(&breaths, &path) {
             path.remove(wrong.1);
+            cost = IMPOSSIBLE;
         }
-        path
+        (path, cost)
     }
 
     /// The first two stretches of a path, by their places, that the same part cannot both take.
@@ -347,7 +350,7 @@ impl Asking<'_> {
     }
 
     /// What it costs that a part begins to take notes over, wherever that is.
-    fn entry_cost(&self, part: PartId, note: usize) -> Milli {
+    pub(super) fn entry_cost(&self, part: PartId, note: usize) -> Milli {
         let limits = &self.problem.band.part(part).limits.comfortable;
         let middle = i64::from(limits.low.midi()) + i64::from(limits.high.midi());
         let place = match self.role {
@@ -366,7 +369,7 @@ impl Asking<'_> {
 
     /// What it costs to change hands between a note and the one before it, inside a breath; `shared`:
     /// both play one of them.
-    fn cut_cost(&self, note: usize, shared: bool) -> Milli {
+    pub(super) fn cut_cost(&self, note: usize, shared: bool) -> Milli {
         if shared {
             return terms::SHARED.of(1);
         }
@@ -388,7 +391,7 @@ impl Asking<'_> {
 
     /// What it costs a part that its own notes come after the last that it takes: more than any path
     /// where they must not.
-    fn end_cost(&self, taker: Taker, note: usize) -> Milli {
+    pub(super) fn end_cost(&self, taker: Taker, note: usize) -> Milli {
         let part = self.pool[taker.place].0;
         let apart = self.apart(part);
         if apart.is_any() {
@@ -405,7 +408,7 @@ impl Asking<'_> {
     }
 
     /// The same for its own notes before the first that it takes.
-    fn begin_cost(&self, taker: Taker, note: usize) -> Milli {
+    pub(super) fn begin_cost(&self, taker: Taker, note: usize) -> Milli {
         let part = self.pool[taker.place].0;
         let apart = self.apart(part);
         if apart.is_any() {
@@ -421,7 +424,7 @@ impl Asking<'_> {
     }
 
     /// What it costs a part to go on to a note from the one before, besides the note itself.
-    fn way_cost(&self, taker: Taker, from: i16, note: usize) -> Milli {
+    pub(super) fn way_cost(&self, taker: Taker, from: i16, note: usize) -> Milli {
         let part = self.pool[taker.place].0;
         let before = note.checked_sub(1).and_then(|b| self.at(b, from));
         let (Some(before), Some(here)) = (before, self.at(note, taker.octave)) else {
@@ -457,171 +460,5 @@ pub(super) fn fits_between(
                 && apart.may_follow((last.onset, last.pitch), to)
         }
         _ => apart.may_follow(from, to),
-    }
-}
-
-/// One step along the line. State 0 is that nobody takes the note; the others are its takers.
-struct Walk<'a> {
-    asking: &'a Asking<'a>,
-    ruled: &'a Ruled,
-    note: usize,
-    breath: usize,
-    /// Whether it is the first note of all.
-    first: bool,
-    before: &'a [(Taker, Milli)],
-    /// What it costs to be in each state at the note before.
-    best: &'a [Milli],
-}
-
-impl Walk<'_> {
-    fn step(&self, now: &[(Taker, Milli)]) -> (Vec<Milli>, Vec<Back>) {
-        let begins = self.begins_breath();
-        let asked = self.asking.asked[self.note];
-        let left = self.leaving(begins);
-        let nobody = if asked.wanted { terms::NOBODY.of(1) } else { 0 };
-        let mut costs = vec![left.0.saturating_add(nobody)];
-        let mut backs = vec![Back {
-            from: left.1,
-            shared: false,
-        }];
-        let others = self.others(begins);
-        for (taker, cost) in now {
-            let (arrive, back) = self.arriving(*taker, begins, &others);
-            costs.push(arrive.saturating_add(*cost).min(IMPOSSIBLE));
-            backs.push(back);
-        }
-        (costs, backs)
-    }
-
-    fn begins_breath(&self) -> bool {
-        let breath = self.asking.line.breaths.get(self.breath);
-        self.first || breath.is_some_and(|b| b.start == self.note)
-    }
-
-    fn is_out(&self, taker: Taker) -> bool {
-        let part = self.asking.pool[taker.place].0.0;
-        let other = |octave: &i16| *octave != taker.octave;
-        self.ruled.out.contains(&(self.note, part))
-            || self
-                .ruled
-                .octave
-                .get(&(self.breath, part))
-                .is_some_and(other)
-    }
-
-    /// The cheapest way to be here with nobody, and from which state.
-    fn leaving(&self, begins: bool) -> (Milli, usize) {
-        let Some(last) = self.note.checked_sub(1).filter(|_| !self.first) else {
-            return (0, 0);
-        };
-        let shared = self.asking.asked.get(last).is_some_and(|a| !a.bare);
-        let cut = if begins {
-            0
-        } else {
-            self.asking.cut_cost(self.note, shared)
-        };
-        let from = |(i, cost): (usize, &Milli)| {
-            let out = match i.checked_sub(1).and_then(|i| self.before.get(i)) {
-                Some((taker, _)) => cut + self.asking.end_cost(*taker, last),
-                None => 0,
-            };
-            (cost.saturating_add(out), i)
-        };
-        self.best
-            .iter()
-            .enumerate()
-            .map(from)
-            .min()
-            .unwrap_or((0, 0))
-    }
-
-    /// The states before from which hands may change, cheapest first: the first of each part, and
-    /// nobody.
-    fn others(&self, begins: bool) -> Vec<(Milli, usize, Option<usize>)> {
-        let last = self.note.saturating_sub(1);
-        let from =
-            |(i, cost): (usize, &Milli)| match i.checked_sub(1).and_then(|i| self.before.get(i)) {
-                Some((taker, _)) => {
-                    let out = self.asking.end_cost(*taker, last);
-                    let change = if begins { terms::BETWEEN.of(1) } else { 0 };
-                    (cost.saturating_add(out + change), i, Some(taker.place))
-                }
-                None => (*cost, i, None),
-            };
-        let mut all: Vec<_> = self.best.iter().enumerate().map(from).collect();
-        all.sort_unstable();
-        let mut kept: Vec<(Milli, usize, Option<usize>)> = Vec::new();
-        let mut known = BTreeSet::new();
-        for one in all {
-            // Two parts and nobody are enough to find one that is not the same.
-            if known.insert(one.2) && kept.iter().filter(|k| k.2.is_some()).count() < 2 {
-                kept.push(one);
-            } else if one.2.is_none() {
-                kept.push(one);
-            }
-        }
-        kept
-    }
-
-    /// The cheapest way to a taker, without the note itself.
-    fn arriving(
-        &self,
-        taker: Taker,
-        begins: bool,
-        others: &[(Milli, usize, Option<usize>)],
-    ) -> (Milli, Back) {
-        let none = Back {
-            from: 0,
-            shared: false,
-        };
-        if self.is_out(taker) {
-            return (IMPOSSIBLE, none);
-        }
-        let asking = self.asking;
-        let part = asking.pool[taker.place].0;
-        let mut ways: Vec<(Milli, bool, usize)> = Vec::new();
-        for (i, (own, _)) in self.before.iter().enumerate() {
-            let goes_on = own.place == taker.place && (begins || own.octave == taker.octave);
-            if goes_on {
-                let way = asking.way_cost(taker, own.octave, self.note);
-                let octave = terms::CHANGE.of(i64::from(own.octave != taker.octave));
-                let cost = self.best[i + 1].saturating_add(way).saturating_add(octave);
-                ways.push((cost, false, i + 1));
-            }
-        }
-        let entry = asking.entry_cost(part, self.note);
-        let begin = asking.begin_cost(taker, self.note);
-        let joins = !asking.asked[self.note].bare;
-        let cut = if begins {
-            0
-        } else {
-            asking.cut_cost(self.note, joins)
-        };
-        let other = others.iter().filter(|o| o.2 != Some(taker.place));
-        for (cost, i, from) in other.take(2) {
-            let cold = cost.saturating_add(entry + begin + cut);
-            ways.push((cold, false, *i));
-            if let Some(pickup) = from.filter(|_| !begins).and(self.pickup_cost(taker)) {
-                let shared = asking.cut_cost(self.note, true);
-                ways.push((cost.saturating_add(entry + pickup + shared), true, *i));
-            }
-        }
-        let (cost, shared, from) = ways.into_iter().min().unwrap_or((IMPOSSIBLE, false, 0));
-        (cost.min(IMPOSSIBLE), Back { from, shared })
-    }
-
-    /// What it costs a taker to play the note before as well, with the one who hands over.
-    fn pickup_cost(&self, taker: Taker) -> Option<Milli> {
-        let asking = self.asking;
-        let last = self.note.checked_sub(1)?;
-        let before = Walk {
-            note: last,
-            ..*self
-        };
-        let is_out = before.is_out(taker);
-        let at = self.before.binary_search_by_key(&taker, |b| b.0).ok()?;
-        let cost = self.before.get(at).filter(|_| !is_out)?.1;
-        let way = asking.way_cost(taker, taker.octave, self.note);
-        Some((cost + way + asking.begin_cost(taker, last)).min(IMPOSSIBLE))
     }
 }

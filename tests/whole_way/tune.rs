@@ -199,7 +199,7 @@ fn a_note_is_changed_only_where_that_is_allowed_and_as_little_as_can_be() {
     // Sounding, the alto sax has B flat 3 to D5 (58 to 74): not the E, F, G and A above, and an octave
     // lower not the notes below B flat.
     let file = quarters(&[
-        72, 74, 72, 74, 72, 70, 72, 0, 72, 74, 76, 74, 72, 70, 72, 0, 72, 74, 76, 74, 62, 60, 62,
+        72, 74, 72, 74, 72, 70, 72, 0, 72, 74, 76, 74, 72, 69, 72, 0, 72, 74, 76, 74, 62, 60, 62,
         0, 72, 74, 72, 74, 72, 70, 72, 0,
     ]);
     let plain = well(&file, &narrow(), TuneRules::default());
@@ -285,7 +285,7 @@ fn another_part_takes_a_whole_breath_rather_than_a_note_of_it() {
         ("Tuba", "tuba", ""),
     ]);
     let way = well(&quarters(&tune), &band, TuneRules::default());
-    let flute: BTreeSet<u64> = tune_of(&way, 1).iter().map(|n| n.0).collect();
+    let flute: BTreeSet<u64> = tune_of(&way, 0).iter().map(|n| n.0).collect();
     assert!((8..15).all(|i| flute.contains(&i)), "{flute:?}");
 }
 
@@ -350,6 +350,13 @@ fn a_chord_that_is_fixed_is_no_tune() {
     assert!(locked.iter().all(|n| n.role == Role::Harmony));
 }
 
+/// A band of the first few parts, so that there is something that nobody can play.
+fn first_parts(band: &Band, count: usize) -> Band {
+    let mut few = band.clone();
+    few.parts.truncate(count);
+    few
+}
+
 /// Rules for bars of a small sketch.
 fn rules() -> impl Strategy<Value = TuneRules> {
     let some = || proptest::collection::btree_set(1..12_u32, 0..8);
@@ -367,7 +374,7 @@ proptest! {
     fn every_rule_of_the_tune_holds(
         band in band(),
         said in said(),
-        remarks in any::<bool>(),
+        (remarks, count) in (any::<bool>(), 1..9_usize),
         sketch in sketch(),
         own in locks(),
         given in locks(),
@@ -375,6 +382,7 @@ proptest! {
         back in any::<prop::sample::Index>(),
     ) {
         let band = if remarks { with_remarks(&band, &said) } else { band };
+        let band = first_parts(&band, count);
         let mut sketch = sketch;
         let given = File { lanes: lanes(&given, &band, &sketch), ..sketch.clone() };
         let own = lanes(&own, &band, &sketch);
@@ -420,12 +428,12 @@ fn random_rules_would_be_broken() {
         let found = faults_of(&plain, &song, &band, None);
         let word = |f: &String| f.contains("as written");
         broken += usize::from(found.iter().any(word));
-        let way = go(&song, &band, None, rules);
+        let way = go(&song, &first_parts(&band, 1), None, rules);
         let changes = &way.voiced.draft.melody_changes;
         changed += usize::from(changes.iter().any(|c| c.new.is_some()));
     }
     assert!(
-        broken >= 10 && changed >= 10,
+        broken >= 10 && changed >= 5,
         "of 120: {broken} broken, {changed} changed"
     );
 }
