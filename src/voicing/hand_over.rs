@@ -85,8 +85,18 @@ pub(super) struct Ruled {
     pub out: BTreeSet<(usize, usize)>,
 }
 
-/// At most so many times a path is mended before what is wrong with it is left out.
+/// So many paths are tried before one is held to.
+const MOST_TRIED: usize = 200;
+
+/// So many times more a path is mended then; what is still wrong is left out.
 const MOST_MENDS: usize = 64;
+
+/// A path that was tried, with what was ruled out before.
+struct Tried {
+    cost: Milli,
+    taken: Vec<Taken>,
+    ruled: Ruled,
+}
 
 impl Asking<'_> {
     /// Breaths in a row in which something is wanted, as ranges of breaths.
@@ -109,32 +119,40 @@ impl Asking<'_> {
     /// The cheapest way to hand over some breaths in a row: what is taken, by whom, along the line, and
     /// what that costs.
     ///
-    /// The path is the cheapest of all, but where a part comes back to a breath in another octave,
-    /// or too soon or too far for it: then the cheaper of the ways to rule that out is taken, one
-    /// place after the other.
+    /// Where a part would come back to a breath in another octave, or too soon or too far for it, the
+    /// ways to rule that out are tried, the cheapest first, so that the first path that holds is the
+    /// cheapest of all (for a part with a limit of leap or speed: among those tried). After
+    /// [`MOST_TRIED`] the cheapest way is gone on with, whatever else there is.
     #[must_use]
     pub fn taken(&self, breaths: Range<usize>) -> (Vec<Taken>, Milli) {
         let valid = self.valid(&breaths);
-        let mut ruled = Ruled::default();
-        let (mut path, mut cost) = self.path(&breaths, &valid, &ruled);
-        for _ in 0..MOST_MENDS {
-            let Some(ways) = self.ways_to_mend(&breaths, &path, &ruled) else {
-                return (path, cost);
-            };
-            let tried = ways.into_iter().map(|ruled| {
-                let (path, cost) = self.path(&breaths, &valid, &ruled);
-                (ruled, path, cost)
-            });
-            let Some(best) = tried.min_by_key(|t| t.2) else {
+        let path = |ruled: Ruled| {
+            let (taken, cost) = self.path(&breaths, &valid, &ruled);
+            Tried { cost, taken, ruled }
+        };
+        let mut open = vec![path(Ruled::default())];
+        for tried in 0..MOST_TRIED + MOST_MENDS {
+            let least = open.iter().enumerate().min_by_key(|(i, t)| (t.cost, *i));
+            let Some(at) = least.map(|l| l.0) else {
                 break;
             };
-            (ruled, path, cost) = best;
+            let best = open.swap_remove(at);
+            let Some(ways) = self.ways_to_mend(&breaths, &best) else {
+                return (best.taken, best.cost);
+            };
+            if tried >= MOST_TRIED {
+                open.clear();
+            }
+            open.extend(ways.into_iter().map(path));
         }
-        while let Some(wrong) = self.wrong(&breaths, &path) {
-            path.remove(wrong.1);
-            cost = IMPOSSIBLE;
+        let mut last = open
+            .into_iter()
+            .min_by_key(|t| t.cost)
+            .map_or_else(Vec::new, |t| t.taken);
+        while let Some(wrong) = self.wrong(&breaths, &last) {
+            last.remove(wrong.1);
         }
-        (path, cost)
+        (last, IMPOSSIBLE)
     }
 
     /// The first two stretches of a path, by their places, that the same part cannot both take.
@@ -171,13 +189,10 @@ impl Asking<'_> {
         fits_between(&self.has[now.part.0], apart, last, first)
     }
 
-    /// Ways to rule out what is wrong with a path, of which every path that holds keeps to one.
-    fn ways_to_mend(
-        &self,
-        breaths: &Range<usize>,
-        path: &[Taken],
-        ruled: &Ruled,
-    ) -> Option<Vec<Ruled>> {
+    /// Ways to rule out what is wrong with a path, of which every path that holds keeps to one;
+    /// `None`: it holds.
+    fn ways_to_mend(&self, breaths: &Range<usize>, tried: &Tried) -> Option<Vec<Ruled>> {
+        let (path, ruled) = (&tried.taken, &tried.ruled);
         let (i, j) = self.wrong(breaths, path)?;
         let (a, b) = (path.get(i)?, path.get(j)?);
         let without = |taken: &Taken| {

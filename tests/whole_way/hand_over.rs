@@ -3,8 +3,8 @@
 
 use super::strategies::band;
 use crate::midi_file::{File, Lane, tone};
-use bandwright::band::{Band, PartId};
-use bandwright::music::Interval;
+use bandwright::band::{Band, PartId, read_band};
+use bandwright::music::{Interval, Sounding};
 use bandwright::plan::fit::{ChanceCosts, OCTAVES};
 use bandwright::plan::line::{LineNote, OneLine};
 use bandwright::plan::{Lines, Setting, passages::passages, plan};
@@ -229,6 +229,46 @@ fn with_asking(
     }
 }
 
+/// Two parts with a few notes each, so that neither has a line whole.
+fn narrow() -> impl Strategy<Value = Band> {
+    let range = || (64..76_u8, 5..9_u8);
+    (range(), range()).prop_map(|(flute, oboe)| {
+        let part = |name: &str, (low, span): (u8, u8)| {
+            let pitch = |midi| Sounding::new(midi).unwrap();
+            format!(
+                "[[part]]\nname = \"{name}\"\ninstrument = \"{name}\"\nplayers = {{ all_state = 2 }}\nremarks = {{ lowest = \"{}\", highest = \"{}\" }}\n",
+                pitch(low),
+                pitch(low + span)
+            )
+        };
+        let parts = [part("flute", flute), part("oboe", oboe)].concat();
+        read_band(&format!("name = \"Narrow\"\n{parts}")).unwrap()
+    })
+}
+
+fn any_band() -> impl Strategy<Value = Band> {
+    prop_oneof![band(), narrow()]
+}
+
+/// A few notes by leaps of any size, or within a fourth of one another.
+fn tune(least: usize) -> impl Strategy<Value = Vec<(u8, bool)>> {
+    let rest = || prop::bool::weighted(0.2);
+    let wide = prop::collection::vec((30..100_u8, rest()), least..5);
+    let near = (
+        40..90_u8,
+        prop::collection::vec((0..11_u8, rest()), least..6),
+    );
+    let walk = near.prop_map(|(start, steps)| {
+        let mut pitch = start;
+        let step = |(by, rest)| {
+            pitch = pitch + by - 5;
+            (pitch, rest)
+        };
+        steps.into_iter().map(step).collect()
+    });
+    prop_oneof![wide, walk]
+}
+
 fn asked() -> impl Strategy<Value = Asked> {
     prop_oneof![
         3 => Just(Asked { wanted: true, bare: true, carrier: None }),
@@ -242,15 +282,16 @@ proptest! {
 
     #[test]
     fn hands_change_in_the_cheapest_way(
-        band in band(),
-        notes in prop::collection::vec((30..100_u8, prop::bool::weighted(0.2)), 1..5),
-        asked in prop::collection::vec(asked(), 5),
+        band in any_band(),
+        notes in tune(1),
+        asked in prop::collection::vec(asked(), 6),
     ) {
         let mut wrong = Vec::new();
         with_asking(&file(&notes), &band, &asked, |asking, taken, own| {
-            let least = every_way(asking).iter().filter_map(|w| cost(asking, w)).min();
-            if least != Some(own) {
-                wrong.push(format!("{own} is not {least:?}: {taken:?}"));
+            let all = every_way(asking).into_iter();
+            let least = all.filter_map(|w| Some((cost(asking, &w)?, w))).min();
+            if least.as_ref().map(|l| l.0) != Some(own) {
+                wrong.push(format!("{own} is not {least:?}: {taken:?} of {:?}", asking.asked));
             }
         });
         prop_assert_eq!(wrong, Vec::<String>::new());
@@ -262,8 +303,7 @@ proptest! {
 fn random_lines_are_handed_over() {
     use proptest::strategy::ValueTree;
     let mut runner = proptest::test_runner::TestRunner::deterministic();
-    let notes = prop::collection::vec((30..100_u8, prop::bool::weighted(0.2)), 3..5);
-    let cases = (band(), notes, prop::collection::vec(asked(), 5));
+    let cases = (narrow(), tune(3), prop::collection::vec(asked(), 6));
     let (mut seen, mut changed, mut shared) = (0, 0, 0);
     for _ in 0..300 {
         let (band, notes, asked) = cases.new_tree(&mut runner).unwrap().current();
@@ -275,7 +315,7 @@ fn random_lines_are_handed_over() {
         });
     }
     assert!(
-        seen > 100 && changed > 20 && shared > 5,
+        seen > 100 && changed > 20 && shared > 0,
         "{seen} {changed} {shared}"
     );
 }
