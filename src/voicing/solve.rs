@@ -1,21 +1,30 @@
 //! The whole voicing, in order: lines, hand-overs, then chords choir by choir.
 
-use super::chords::Chords;
+use super::chords::{Chords, Solution};
 use super::company::{keep_company, leave_lines_alone};
 use super::cover::{cover, cover_as_written, not_carried};
 use super::held::harmony_notes;
 use super::melody_change::change_tune;
 use super::part_notes::PartNotes;
 use super::set_line::set_lines;
-use super::{Problem, Voiced};
+use super::{Effort, Problem, Voiced};
 use crate::band::PartId;
 use crate::plan::fit::ChanceCosts;
 use crate::plan::{Apart, Lines};
 use crate::score::{Draft, MelodyChange, PartLine, Role};
 
+/// Voices a sketch for a band with the usual effort; see [`voice_with`].
+pub fn voice(problem: &Problem<'_>, progress: &mut dyn FnMut(f64)) -> Voiced {
+    voice_with(problem, &Effort::default(), progress)
+}
+
 /// Voices a sketch for a band. Every hard limit holds in the answer: ranges, remarks, locks, one
 /// note at a time, and stretches that remarks close to a part. `progress` is told the share that is done, 0 to 1.
-pub fn voice(problem: &Problem<'_>, progress: &mut dyn FnMut(f64)) -> Voiced {
+pub fn voice_with(
+    problem: &Problem<'_>,
+    effort: &Effort<'_>,
+    progress: &mut dyn FnMut(f64),
+) -> Voiced {
     let costs = ChanceCosts::of_band(problem.band);
     let (mut has, changes) = lines(problem, &costs);
     let lost = not_carried(problem, &has);
@@ -26,7 +35,12 @@ pub fn voice(problem: &Problem<'_>, progress: &mut dyn FnMut(f64)) -> Voiced {
         ..*problem
     };
     let chords = Chords::new(&around, &costs, &has);
-    let (chosen, cost) = chords.solve(progress);
+    let Solution {
+        chosen,
+        cost,
+        bound,
+        status,
+    } = chords.solve(0..chords.steps.len(), effort, progress);
     let steps = chords.steps;
     for (id, notes) in has.iter_mut().enumerate() {
         let apart = Apart::of(&problem.band.parts[id], problem.tempo);
@@ -47,6 +61,8 @@ pub fn voice(problem: &Problem<'_>, progress: &mut dyn FnMut(f64)) -> Voiced {
             melody_changes,
         },
         cost: cost as f64 / 1000.0,
+        lower_bound: bound as f64 / 1000.0,
+        status,
     }
 }
 

@@ -10,10 +10,10 @@ use bandwright::plan::line::{LineNote, OneLine};
 use bandwright::plan::{Lines, Setting, passages::passages, plan};
 use bandwright::score::{Locks, Role, TuneRules};
 use bandwright::sketch::read_sketch;
-use bandwright::voicing::Problem;
 use bandwright::voicing::hand_over::{Asked, Asking, Taken};
 use bandwright::voicing::line_terms as terms;
 use bandwright::voicing::part_notes::PartNotes;
+use bandwright::voicing::{Problem, Weights};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
 
@@ -199,6 +199,7 @@ fn with_asking(
         locks: &locks,
         tune: &tune,
         plan: &plan,
+        weights: &Weights::default(),
     };
     let costs = ChanceCosts::of_band(band);
     let has: Vec<PartNotes> = band
