@@ -311,6 +311,43 @@ mod tests {
         all
     }
 
+    #[test]
+    fn a_line_leads_into_a_lock_and_comes_out_of_it() {
+        let band = preset("demo").unwrap();
+        let part = band.parts.iter().find(|p| p.name == "Flute 1").unwrap();
+        let tempo = TempoMap::new(TicksPerQuarter::new(480).unwrap(), []);
+        let apart = Apart::of(part, &tempo);
+        let costs = ChanceCosts::of(part, crate::band::playing::Posture::Seated);
+        let drawn = [(false, vec![72, 74], 0, None, false)];
+        let octave = |beside: [Option<Beside>; 2]| {
+            let mut pieces = pieces(&drawn);
+            pieces[0].beside = beside;
+            best_octaves(&apart, &costs, &pieces)[0]
+        };
+        let fixed = |pitch: i32, octave: Option<i16>| {
+            Some(Beside {
+                note: DraftNote {
+                    onset: Tick(0),
+                    pitch: Sounding::nearest(pitch),
+                    duration: crate::music::Ticks(480),
+                    velocity: 80,
+                    role: crate::score::Role::Harmony,
+                    locked: true,
+                },
+                octave,
+                near: true,
+            })
+        };
+        assert_eq!(octave([None, None]), Some(0));
+        // The line's own note, an octave higher, on either side.
+        assert_eq!(octave([fixed(83, Some(1)), None]), Some(1));
+        assert_eq!(octave([None, fixed(88, Some(1))]), Some(1));
+        // Another note, far away.
+        assert_eq!(octave([fixed(90, None), None]), Some(1));
+        let far = fixed(90, None).map(|b| Beside { near: false, ..b });
+        assert_eq!(octave([far, None]), Some(0));
+    }
+
     proptest! {
         #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(64) })]
 

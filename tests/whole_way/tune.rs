@@ -350,6 +350,34 @@ fn a_chord_that_is_fixed_is_no_tune() {
     assert!(locked.iter().all(|n| n.role == Role::Harmony));
 }
 
+#[test]
+fn locked_tune_of_a_part_that_is_never_alone_is_told_whole() {
+    let band = band_of(&[
+        ("Trumpet 1", "trumpet", "exposed = \"never\""),
+        ("Sousaphone", "sousaphone", ""),
+    ]);
+    let song = bandwright::cli::files::demo_song().unwrap();
+    let way = go(&song, &band, None, TuneRules::default());
+    assert_eq!(faults_of(&way, &song, &band, None), Vec::<String>::new());
+    // Bars 41 and 43 hit the tune's tone while it is held: that is no tune.
+    let locked = way.voiced.draft.lines[0].notes.iter().filter(|n| n.locked);
+    assert!(locked.clone().count() > 10);
+    assert!(locked.into_iter().all(|n| n.role == Role::Harmony));
+    // A tune that is locked and nobody else has is told note by note.
+    let mut file = quarters(&SONG);
+    let own: Vec<Tone> = (8..15)
+        .map(|i| tone(i * 480, SONG[i as usize], 480))
+        .collect();
+    file.lanes.push(Lane::new("Trumpet 1", own));
+    let alone = band_of(&[("Trumpet 1", "trumpet", "exposed = \"never\"")]);
+    let way = well(&file, &alone, TuneRules::default());
+    let told = way
+        .findings
+        .iter()
+        .filter(|f| f.kind == "heard_alone" && f.message.contains("tune"));
+    assert_eq!(told.count(), 7);
+}
+
 /// A band of the first few parts, so that there is something that nobody can play.
 fn first_parts(band: &Band, count: usize) -> Band {
     let mut few = band.clone();
