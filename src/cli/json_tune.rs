@@ -4,7 +4,7 @@
 use super::rounded::thousandths;
 use super::tune_words::place_word;
 use crate::band::Band;
-use crate::music::MeterMap;
+use crate::music::{MeterMap, Sounding};
 use crate::score::tune_rules::stretches;
 use crate::score::{BarSet, MelodyChange, TuneRules};
 use serde::Serialize;
@@ -65,7 +65,7 @@ impl<'a> MelodyChangeJson<'a> {
             bar: place.bar.0,
             beat: thousandths(place.beat),
             pitch: change.sketch.midi(),
-            new_pitch: change.new.map(|n| n.midi()),
+            new_pitch: change.new.map(Sounding::midi),
             parts: parts.collect(),
             reason: &change.reason,
             restore: change.new.map(|_| place_word(place)),

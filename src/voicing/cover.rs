@@ -174,6 +174,7 @@ impl Order {
 }
 
 /// How a note of a line is carried.
+#[derive(Clone, Copy)]
 enum Carried {
     /// By nobody.
     Nobody,

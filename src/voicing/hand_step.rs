@@ -97,10 +97,9 @@ impl Walk<'_> {
         let mut kept: Vec<(Milli, usize, Option<usize>)> = Vec::new();
         let mut known = BTreeSet::new();
         for one in all {
-            // Two parts and nobody are enough to find one that is not the same.
-            if known.insert(one.2) && kept.iter().filter(|k| k.2.is_some()).count() < 2 {
-                kept.push(one);
-            } else if one.2.is_none() {
+            // Nobody and two parts are enough to find one that is not the same.
+            let parts = kept.iter().filter(|k| k.2.is_some()).count();
+            if known.insert(one.2) && (one.2.is_none() || parts < 2) {
                 kept.push(one);
             }
         }
