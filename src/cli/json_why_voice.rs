@@ -57,8 +57,7 @@ struct RuledOutJson<'a> {
 #[derive(Serialize, Debug)]
 pub struct DearestJson<'a> {
     term: &'static str,
-    first_bar: u32,
-    last_bar: u32,
+    bars: Vec<[u32; 2]>,
     parts: Vec<&'a str>,
     points: f64,
     share: f64,
@@ -123,8 +122,7 @@ impl<'a> DearestJson<'a> {
     pub fn of(band: &'a Band, dear: &'a Dearest) -> Self {
         Self {
             term: dear.term.facts().name,
-            first_bar: dear.first_bar.0,
-            last_bar: dear.last_bar.0,
+            bars: dear.bars.iter().map(|(a, b)| [a.0, b.0]).collect(),
             parts: dear
                 .parts
                 .iter()

@@ -8,6 +8,7 @@ use super::other_key::{OtherKey, other_key};
 use super::progress::Progress;
 use super::report::grouped;
 use super::times::TimesWord;
+use super::tune_words::{TuneArgs, change_lines};
 use super::whole_way::{Given, WholeWay, whole_way};
 use super::why_voice::{Told, WhyArgs, dearest_lines, told};
 use crate::band::Band;
@@ -52,6 +53,8 @@ pub struct Voice {
     #[command(flatten)]
     why: WhyArgs,
     #[command(flatten)]
+    tune: TuneArgs,
+    #[command(flatten)]
     how: HowPlayed,
     /// Replace the draft if it is there already
     #[arg(long)]
@@ -73,12 +76,13 @@ impl Voice {
         let tags = files::tags(self.tags.as_deref())?;
         let OtherKey { song, tags, lines } = other_key(song, &band, tags, self.transpose);
         let locks = self.locks.as_deref().map(files::song).transpose()?;
-        let given = Given {
+        let given = self.tune.onto(Given {
             locks: locks.as_ref(),
             tags,
             lines: &lines,
             conditions: self.how.conditions(&band),
-        };
+            ..Given::default()
+        });
         // What cannot be written is said before the work is done.
         let existing = files::ask_to_replace(&self.out, self.force);
         may_write(&self.out, existing)?;
@@ -187,6 +191,7 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, (told, out): (&Told, &Path)
         format!("{bars:<8} {:>5.1}      {}", p.passage.intensity, p.way)
     }));
     lines.extend(figure_lines(&way.plan, band));
+    lines.extend(change_lines(band, way, &song.meters));
     lines.extend(way.weighed.tables(band));
     lines.push(String::new());
     lines.push(proof_line(&way.voiced));
@@ -270,7 +275,8 @@ fn findings_line(way: &WholeWay) -> String {
     let count = |severity| {
         way.findings
             .iter()
-            .filter(|f| f.severity == severity)
+            // Its notes are told one by one where nobody plays them at all.
+            .filter(|f| f.severity == severity && f.kind != "tune_not_as_written")
             .count()
     };
     let (out, loss, caution) = (

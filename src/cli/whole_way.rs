@@ -3,13 +3,13 @@
 use super::weighed::Weighed;
 use crate::band::Band;
 use crate::band::load::Conditions;
-use crate::music::{KeySignature, Tick};
+use crate::music::{BarBeat, KeySignature, MeterMap, Tick};
 use crate::plan::{Lines, ScoringPlan, Setting, figure_plans, passages::passages, plan, played};
 use crate::review::{
-    CleanLine, Finding, Frame, Sheet, Stretch, check_against_sketch, check_carried_alone,
-    check_limits, check_notes, clean_lines, silent_parts,
+    CleanLine, Finding, Frame, Sheet, Stretch, TuneSheet, check_against_sketch,
+    check_carried_alone, check_limits, check_notes, check_tune, clean_lines, silent_parts,
 };
-use crate::score::{Lock, Locks, own_passages};
+use crate::score::{Lock, Locks, TuneRules, own_passages};
 use crate::sketch::{Line, ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
 use crate::voicing::{Problem, Voiced, Weights, voice};
 use std::collections::BTreeMap;
@@ -21,14 +21,14 @@ pub struct WholeWay {
     pub reading: Reading,
     /// What is played of it, figures turned into what parts play.
     pub played: Reading,
-    /// Its lines as one player could play them.
-    pub lines: Lines,
     /// What the terms of the chords weigh.
     pub weights: Weights,
     /// Tracks of the sketch that are the arranger's own passages.
     pub own_tracks: Vec<usize>,
     /// What is locked.
     pub locks: Locks,
+    /// Where the tune stays as written, and where a note of it may change.
+    pub tune: TuneRules,
     /// Who carries what.
     pub plan: ScoringPlan,
     /// The notes.
@@ -50,11 +50,12 @@ impl WholeWay {
         Problem {
             band,
             reading: &self.played,
-            lines: &self.lines,
+            lines: &self.voiced.lines,
             meters: &song.meters,
             quarter: song.quarter,
             tempo: &song.tempo,
             locks: &self.locks,
+            tune: &self.tune,
             plan: &self.plan,
             weights: &self.weights,
         }
@@ -71,6 +72,10 @@ pub struct Given<'a> {
     pub tags: Tags,
     /// Under what conditions the show is played.
     pub conditions: Conditions,
+    /// Where the tune stays as written, and where a note of it may change.
+    pub tune: TuneRules,
+    /// Where notes of the tune begin that the arranger wants back as they were.
+    pub restore: Vec<BarBeat>,
     /// The line of every note of the sketch, where it was read before in another key.
     pub lines: &'a [Line],
 }
@@ -118,6 +123,8 @@ pub fn whole_way(
     };
     let played = played(&reading, way);
     let lines = Lines::of(&played, &song.tempo);
+    let (tune, unknown) = tune_rules(given, &lines, &song.meters);
+    warnings.extend(unknown);
     let signatures = signatures(song);
     let setting = Setting {
         band,
@@ -139,6 +146,7 @@ pub fn whole_way(
         quarter: song.quarter,
         tempo: &song.tempo,
         locks: &all,
+        tune: &tune,
         plan: &plan,
         weights: &weights,
     };
@@ -156,7 +164,14 @@ pub fn whole_way(
     findings.extend(check_carried_alone(band, drafted, &reading, &song.meters));
     findings.extend(silent_parts(band, drafted, &song.meters));
     findings.extend(check_notes(&sheet));
-    findings.extend(check_against_sketch(band, drafted, &reading, &song.meters));
+    let tune_sheet = TuneSheet {
+        reading: &reading,
+        meters: &song.meters,
+        rules: &tune,
+        changes: &voiced.draft.melody_changes,
+    };
+    findings.extend(check_against_sketch(band, drafted, &tune_sheet));
+    findings.extend(check_tune(band, drafted, &tune_sheet));
     let frame = Frame {
         tempo: &song.tempo,
         meters: &song.meters,
@@ -171,6 +186,7 @@ pub fn whole_way(
     WholeWay {
         own_tracks: own.tracks,
         locks: all,
+        tune,
         plan,
         voiced,
         findings,
@@ -179,9 +195,33 @@ pub fn whole_way(
         warnings,
         reading,
         played,
-        lines,
         weights,
     }
+}
+
+/// So far from a note of the tune, in beats, it is still meant: places are told in thousandths.
+const NEAR: f64 = 0.002;
+
+/// The rules for the tune, and what of them means no note.
+fn tune_rules(given: &Given<'_>, lines: &Lines, meters: &MeterMap) -> (TuneRules, Vec<Warning>) {
+    let mut rules = given.tune.clone();
+    let mut unknown = Vec::new();
+    for place in &given.restore {
+        let is_here = |at: Tick| {
+            let here = meters.place(at);
+            here.bar == place.bar && (here.beat - place.beat).abs() < NEAR
+        };
+        let onsets = lines.melody.notes.iter().map(|n| n.onset);
+        match onsets.into_iter().find(|at| is_here(*at)) {
+            Some(at) => {
+                rules.restored.insert(at);
+            }
+            None => unknown.push(Warning::music(format!(
+                "no note of the tune begins at {place}, so that none is given back there"
+            ))),
+        }
+    }
+    (rules, unknown)
 }
 
 /// The keys that were found in a sketch, in order.

@@ -266,10 +266,17 @@ pub fn dearest_lines(band: &Band, dearest: &[Dearest]) -> Vec<String> {
         return Vec::new();
     }
     let line = |d: &Dearest| {
-        let bars = if d.first_bar == d.last_bar {
-            format!("bar {}", d.first_bar)
-        } else {
-            format!("bars {}-{}", d.first_bar, d.last_bar)
+        let span = |(a, b): &(BarNumber, BarNumber)| {
+            if a == b {
+                a.to_string()
+            } else {
+                format!("{a}-{b}")
+            }
+        };
+        let spans: Vec<String> = d.bars.iter().map(span).collect();
+        let bars = match d.bars.as_slice() {
+            [(a, b)] if a == b => format!("bar {a}"),
+            _ => format!("bars {}", spans.join(", ")),
         };
         let names: Vec<&str> = d
             .parts

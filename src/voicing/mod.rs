@@ -20,9 +20,16 @@ pub mod cover;
 pub mod coverage;
 pub mod effort;
 pub mod explain;
+pub mod hand_over;
+mod hand_step;
 mod held;
+mod least_change;
+pub mod line_terms;
+pub mod melody_change;
 pub mod moves;
 pub mod note_cost;
+mod octave_path;
+pub mod octave_rule;
 pub mod part_notes;
 pub mod prices;
 pub mod set_line;
@@ -36,7 +43,7 @@ pub mod terms;
 use crate::band::Band;
 use crate::music::{MeterMap, TempoMap, TicksPerQuarter};
 use crate::plan::{Lines, ScoringPlan};
-use crate::score::{Draft, Locks};
+use crate::score::{Draft, Locks, TuneRules};
 use crate::sketch::Reading;
 
 pub use effort::{Effort, Status};
@@ -60,6 +67,8 @@ pub struct Problem<'a> {
     pub tempo: &'a TempoMap,
     /// What the arranger fixed.
     pub locks: &'a Locks,
+    /// Where the tune stays as written, and where a note of it may change.
+    pub tune: &'a TuneRules,
     /// Who carries what.
     pub plan: &'a ScoringPlan,
     /// What every term of the cost weighs.
@@ -77,6 +86,8 @@ pub struct Voiced {
     pub lower_bound: f64,
     /// How good the chords are known to be.
     pub status: Status,
+    /// The lines as they are played, changed notes of the tune among them. For explanations.
+    pub lines: Lines,
     /// What the parts had before the chords: locks and lines. For explanations.
     pub around: Vec<part_notes::PartNotes>,
     /// What every part does at every step of the chords. For explanations.

@@ -9,15 +9,13 @@ use crate::voicing::account::{About, Entry};
 use crate::voicing::terms::Term;
 use std::collections::BTreeMap;
 
-/// One thing that costs much: a term in a passage.
+/// One thing that costs much: a term in the passages where the same parts bear it.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Dearest {
     /// The term.
     pub term: Term,
-    /// The first bar where it costs.
-    pub first_bar: BarNumber,
-    /// The last.
-    pub last_bar: BarNumber,
+    /// Where it costs, as first and last bars, in order.
+    pub bars: Vec<(BarNumber, BarNumber)>,
     /// Who bears it, those who bear most first; without those who bear less than a tenth of it.
     pub parts: Vec<PartId>,
     /// Its cost in points.
@@ -43,17 +41,23 @@ impl Explainer<'_> {
             let passage = self.passage_of(entry.step);
             groups.entry((entry.term, passage)).or_default().push(entry);
         }
-        let sum = |entries: &[Entry]| entries.iter().map(|e| i64::from(e.cost)).sum::<i64>();
         let total: i64 = groups.values().map(|g| sum(g)).sum();
-        let mut dear: Vec<(i64, (Term, usize), Vec<Entry>)> = groups
+        // The same parts with the same trouble are one thing, wherever it is.
+        let mut alike: BTreeMap<(Term, Vec<PartId>), Vec<Entry>> = BTreeMap::new();
+        for ((term, _), entries) in groups {
+            let mut parts = self.bearers(&entries);
+            parts.sort_unstable();
+            alike.entry((term, parts)).or_default().extend(entries);
+        }
+        let mut dear: Vec<(i64, Term, Vec<Entry>)> = alike
             .into_iter()
-            .map(|(key, entries)| (sum(&entries), key, entries))
+            .map(|((term, _), entries)| (sum(&entries), term, entries))
             .collect();
-        dear.sort_by_key(|(cost, key, _)| (-cost, *key));
-        let told = |(cost, (term, _), entries): (i64, (Term, usize), Vec<Entry>)| {
-            self.told(term, &entries, (cost, total))
-        };
-        dear.into_iter().take(most).filter_map(told).collect()
+        dear.sort_by_key(|(cost, term, _)| (-cost, *term));
+        dear.into_iter()
+            .take(most)
+            .map(|(cost, term, entries)| self.told(term, &entries, (cost, total)))
+            .collect()
     }
 
     fn passage_of(&self, step: usize) -> usize {
@@ -64,19 +68,35 @@ impl Explainer<'_> {
             .saturating_sub(1)
     }
 
-    fn told(&self, term: Term, entries: &[Entry], (cost, total): (i64, i64)) -> Option<Dearest> {
-        let bar = |e: &Entry| self.problem.meters.bar(self.tick(e.step));
-        let (first, last) = (entries.first()?, entries.last()?);
-        Some(Dearest {
+    fn told(&self, term: Term, entries: &[Entry], (cost, total): (i64, i64)) -> Dearest {
+        Dearest {
             term,
-            first_bar: bar(first),
-            last_bar: bar(last),
+            bars: self.bars(entries, cost),
             parts: self.bearers(entries),
             points: cost as f64 / 1000.0,
             share: cost as f64 / (total as f64).max(1.0),
             reason: self.reason(term, entries),
             remedy: remedy(term),
-        })
+        }
+    }
+
+    /// The passages that bear a twentieth of a cost or more, what adjoins joined.
+    fn bars(&self, entries: &[Entry], cost: i64) -> Vec<(BarNumber, BarNumber)> {
+        let mut bars: Vec<(BarNumber, BarNumber)> = Vec::new();
+        for passage in entries.chunk_by(|a, b| self.passage_of(a.step) == self.passage_of(b.step)) {
+            let bar = |e: &Entry| self.problem.meters.bar(self.tick(e.step));
+            let (Some(first), Some(last)) = (passage.first(), passage.last()) else {
+                continue;
+            };
+            if 20 * sum(passage) < cost {
+                continue;
+            }
+            match bars.last_mut() {
+                Some(before) if bar(first).0 <= before.1.0 + 1 => before.1 = bar(last),
+                _ => bars.push((bar(first), bar(last))),
+            }
+        }
+        bars
     }
 
     /// Who bears some entries: of a choir's all its parts that are free, of the band's nobody.
@@ -189,6 +209,10 @@ impl Explainer<'_> {
             _ => String::new(),
         }
     }
+}
+
+fn sum(entries: &[Entry]) -> i64 {
+    entries.iter().map(|e| i64::from(e.cost)).sum()
 }
 
 /// What could be done where a term costs much (common practice, no source).
