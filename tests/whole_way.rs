@@ -1,6 +1,7 @@
 //! The whole way, from a sketch and a band to a draft, held against an independent checker.
 
 mod checked;
+mod explain;
 mod figures;
 mod hand_over;
 mod named;
