@@ -49,6 +49,8 @@ pub struct Given<'a> {
     pub conditions: Conditions,
     /// The line of every note of the sketch, where it was read before in another key.
     pub lines: &'a [Line],
+    /// What every term of the chords weighs.
+    pub weights: Weights,
 }
 
 /// Goes the whole way. `progress` is told the share done.
@@ -115,7 +117,7 @@ pub fn whole_way(
         tempo: &song.tempo,
         locks: &all,
         plan: &plan,
-        weights: &Weights::default(),
+        weights: &given.weights,
     };
     let voiced = voice(&problem, progress);
     let found = keys_found(&reading);
