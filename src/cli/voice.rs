@@ -7,6 +7,7 @@ use super::json_voice::VoiceAnswer;
 use super::other_key::{OtherKey, other_key};
 use super::progress::Progress;
 use super::report::grouped;
+use super::styles::InStyle;
 use super::times::TimesWord;
 use super::tune_words::{TuneArgs, change_lines};
 use super::whole_way::{Given, WholeWay, whole_way};
@@ -17,6 +18,7 @@ use crate::export::{Existing, midi_bytes, safe_write_all};
 use crate::plan::{PassagePlan, ScoringPlan};
 use crate::review::{Finding, Severity};
 use crate::sketch::{FigureWay, Song, quantise};
+use crate::voicing::styles::combined;
 use crate::voicing::{Status, Voiced};
 use clap::Args;
 use std::path::{Path, PathBuf};
@@ -55,6 +57,8 @@ pub struct Voice {
     #[command(flatten)]
     tune: TuneArgs,
     #[command(flatten)]
+    in_style: InStyle,
+    #[command(flatten)]
     how: HowPlayed,
     /// Replace the draft if it is there already
     #[arg(long)]
@@ -74,6 +78,7 @@ impl Voice {
         let band = files::band_without(&self.band, &self.away)?;
         let asked = self.why.asked(&band)?;
         let tags = files::tags(self.tags.as_deref())?;
+        let styles = self.in_style.read()?;
         let OtherKey { song, tags, lines } = other_key(song, &band, tags, self.transpose);
         let locks = self.locks.as_deref().map(files::song).transpose()?;
         let given = self.tune.onto(Given {
@@ -81,6 +86,7 @@ impl Voice {
             tags,
             lines: &lines,
             conditions: self.how.conditions(&band),
+            weights: combined(&styles),
             ..Given::default()
         });
         // What cannot be written is said before the work is done.
@@ -114,12 +120,13 @@ impl Voice {
     }
 
     fn refuse_output_on_input(&self, json: Option<&JsonTarget>) -> Result<(), Failure> {
-        let inputs = [
+        let mut inputs = vec![
             self.sketch.as_deref(),
             self.locks.as_deref(),
             self.tags.as_deref(),
             files::roster_file(&self.band),
         ];
+        inputs.extend(self.in_style.files().map(Some));
         let json = json.and_then(|j| {
             if let JsonTarget::File(path) = j {
                 Some(path)

@@ -78,6 +78,8 @@ pub struct Given<'a> {
     pub restore: Vec<BarBeat>,
     /// The line of every note of the sketch, where it was read before in another key.
     pub lines: &'a [Line],
+    /// What every term of the chords weighs.
+    pub weights: Weights,
 }
 
 /// Goes the whole way. `progress` is told the share done.
@@ -137,7 +139,6 @@ pub fn whole_way(
         locks: &all,
     };
     let plan = plan(&setting, figures.clone());
-    let weights = Weights::default();
     let problem = Problem {
         band,
         reading: &played,
@@ -148,7 +149,7 @@ pub fn whole_way(
         locks: &all,
         tune: &tune,
         plan: &plan,
-        weights: &weights,
+        weights: &given.weights,
     };
     let voiced = voice(&problem, progress);
     let found = keys_found(&reading);
@@ -195,7 +196,7 @@ pub fn whole_way(
         warnings,
         reading,
         played,
-        weights,
+        weights: given.weights.clone(),
     }
 }
 

@@ -11,6 +11,7 @@
 //! Nothing here alters a lock: a locked part has no candidates but its own notes.
 
 pub mod account;
+pub mod amounts;
 pub mod candidates;
 pub mod chain;
 pub mod choir;
@@ -38,6 +39,7 @@ pub mod solve;
 pub mod solve_stretch;
 pub mod steps;
 pub mod stretch;
+pub mod styles;
 pub mod terms;
 
 use crate::band::Band;
