@@ -17,6 +17,7 @@ pub mod pitch;
 pub mod spelling;
 pub mod tempo;
 pub mod time;
+pub mod voice_leading;
 
 pub use chord::{Chord, ChordTone, Quality};
 pub use dynamic::{Dynamic, DynamicError};
