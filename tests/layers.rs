@@ -10,7 +10,8 @@ const ORDER: [&str; 10] = [
 /// Most lines of a source file.
 const MOST_LINES: usize = 600;
 
-/// Ways out of the program: only the commands and the safe writer take them.
+/// Ways out of the program: only the commands and the safe writer take them, and one file starts
+/// threads.
 const OUTWARD: [&str; 8] = [
     "std::fs",
     "std::env",
@@ -183,9 +184,12 @@ fn the_library_stays_inside_itself() {
     for source in sources("src") {
         let command = source.folder() == Some("cli") || source.path == "src/main.rs";
         let writer = source.path == "src/export/safe_write.rs";
+        let threads = source.path == "src/voicing/side_by_side.rs";
         for (line, code) in source.code() {
             let outward = OUTWARD.iter().find(|word| code.contains(**word));
-            if let Some(word) = outward.filter(|_| !command && !writer) {
+            if let Some(word) =
+                outward.filter(|w| !command && !writer && !(threads && **w == "std::thread"))
+            {
                 wrong.push(format!("{}:{line}: {word}", source.path));
             }
             if code.contains("midly") && source.folder() != Some("export") {

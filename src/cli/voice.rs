@@ -15,6 +15,7 @@ use crate::export::{Existing, midi_bytes, safe_write_all};
 use crate::plan::{PassagePlan, ScoringPlan};
 use crate::review::{Finding, Severity};
 use crate::sketch::{FigureWay, Song, quantise};
+use crate::voicing::{Status, Voiced};
 use clap::Args;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -182,6 +183,7 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
     lines.extend(figure_lines(&way.plan, band));
     lines.extend(way.weighed.tables(band));
     lines.push(String::new());
+    lines.push(proof_line(&way.voiced));
     lines.push(findings_line(way));
     let grave: Vec<&Finding> = way
         .findings
@@ -229,6 +231,25 @@ fn figure_lines(plan: &ScoringPlan, band: &Band) -> Vec<String> {
         return rows;
     }
     std::iter::once(String::new()).chain(rows).collect()
+}
+
+/// What the chords cost and how good that is known to be.
+fn proof_line(voiced: &Voiced) -> String {
+    let (cost, bound) = (voiced.cost, voiced.lower_bound);
+    match voiced.status {
+        Status::Optimal => format!("chords: {cost:.1} points, and none can cost less"),
+        status => {
+            let stopped = if status == Status::Stopped {
+                "stopped; "
+            } else {
+                ""
+            };
+            let gap = voiced.gap() * 100.0;
+            format!(
+                "chords: {stopped}{cost:.1} points, and none can cost less than {bound:.1} (gap {gap:.1} %)"
+            )
+        }
+    }
 }
 
 fn players(band: &Band) -> u32 {

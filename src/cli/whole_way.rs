@@ -11,7 +11,7 @@ use crate::review::{
 };
 use crate::score::{Lock, Locks, own_passages};
 use crate::sketch::{Line, ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
-use crate::voicing::{Problem, Voiced, voice};
+use crate::voicing::{Problem, Voiced, Weights, voice};
 use std::collections::BTreeMap;
 
 /// All that comes of voicing a sketch.
@@ -115,6 +115,7 @@ pub fn whole_way(
         tempo: &song.tempo,
         locks: &all,
         plan: &plan,
+        weights: &Weights::default(),
     };
     let voiced = voice(&problem, progress);
     let found = keys_found(&reading);

@@ -14,6 +14,7 @@ pub mod note_name;
 pub mod numeral;
 pub mod part_names;
 pub mod pitch;
+pub mod roughness;
 pub mod spelling;
 pub mod tempo;
 pub mod time;

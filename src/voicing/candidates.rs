@@ -1,11 +1,10 @@
 //! What a part could do in a step.
 
-use super::costs::{self, Milli};
+use super::note_cost::Place;
 use super::part_notes::PartNotes;
 use super::steps::Step;
-use crate::band::Part;
+use super::terms::{Milli, Weights};
 use crate::music::Sounding;
-use crate::plan::fit::ChanceCosts;
 
 /// At most so many notes are tried for one part in one step, by the size of its choir: the
 /// cheapest by themselves.
@@ -72,27 +71,27 @@ pub fn fixed_choice(has: &PartNotes, step: &Step) -> Choice {
     }
 }
 
-/// What a harmony part could do in a step: its cheapest notes, lowest first, then the rest.
+/// What a harmony part could do in a step: its cheapest notes, lowest first, then the rest. `keep`
+/// is tried in any case, if the part may play it.
 #[must_use]
 pub fn harmony_choices(
-    part: &Part,
-    costs: &ChanceCosts,
-    step: &Step,
-    around: Around,
+    place: &Place<'_>,
+    weights: &Weights,
     choir: usize,
+    keep: Option<Sounding>,
 ) -> Vec<Choice> {
-    let range = part.limits.range;
+    let range = place.part.limits.range;
     let pitches = (range.low.midi()..=range.high.midi()).filter_map(Sounding::new);
-    let mut notes: Vec<(Milli, Sounding)> = pitches
-        .filter(|p| step.tones.contains(p.class()))
-        .map(|p| (note_cost(part, costs, step, around, p), p))
+    let mut notes: Vec<(bool, Milli, Sounding)> = pitches
+        .filter(|p| place.step.tones.contains(p.class()))
+        .filter_map(|p| Some((Some(p) != keep, place.note_cost(p, weights)?, p)))
         .collect();
     notes.sort();
     notes.truncate(MOST_NOTES[choir.min(4)]);
-    notes.sort_by_key(|(_, p)| *p);
+    notes.sort_by_key(|(_, _, p)| *p);
     notes
         .into_iter()
-        .map(|(_, p)| Choice::note(p))
+        .map(|(_, _, p)| Choice::note(p))
         .chain([Choice::default()])
         .collect()
 }
@@ -131,57 +130,4 @@ pub fn with_memory(choices: Vec<Choice>, before: &[Choice], choir: usize) -> Vec
         }
     }
     all
-}
-
-/// The cost of what a part does in a step, by itself.
-#[must_use]
-pub fn own_cost(
-    part: &Part,
-    costs: &ChanceCosts,
-    step: &Step,
-    around: Around,
-    choice: Choice,
-) -> Milli {
-    match choice.sounds {
-        _ if choice.fixed => 0,
-        Some(pitch) => note_cost(part, costs, step, around, pitch),
-        None if step.tones.is_empty() => 0,
-        None => costs::SILENT.of(super::coverage::weight(step)),
-    }
-}
-
-fn note_cost(
-    part: &Part,
-    costs: &ChanceCosts,
-    step: &Step,
-    around: Around,
-    pitch: Sounding,
-) -> Milli {
-    let Some(clean) = costs.cost(pitch, &step.moment, None) else {
-        return costs::FORBIDDEN;
-    };
-    let comfortable = part.limits.comfortable;
-    let middle = (i32::from(comfortable.low.midi()) + i32::from(comfortable.high.midi())) / 2;
-    let away = (i32::from(pitch.midi()) - middle)
-        .abs()
-        .saturating_sub(5)
-        .max(0);
-    let mut cost = costs::CLEAN.of(f64::from(clean) / 1000.0) + costs::REGISTER.of(f64::from(away));
-    if let Some(top) = around.top.filter(|t| pitch > *t) {
-        cost += costs::ABOVE_TUNE.of(f64::from(pitch.distance(top).min(6)));
-    }
-    if around
-        .top
-        .is_some_and(|t| matches!(pitch.distance(t), 1 | 13))
-    {
-        cost += costs::CLASH.of(1.0);
-    }
-    if let Some(floor) = around.floor {
-        if pitch < floor {
-            cost += costs::BELOW_BASS.of(1.0);
-        } else if costs::too_low(floor.midi(), pitch.midi()) {
-            cost += costs::LOW_INTERVAL.of(1.0);
-        }
-    }
-    (f64::from(cost) * super::coverage::weight(step)).round() as Milli
 }

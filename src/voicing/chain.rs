@@ -3,9 +3,10 @@
 //! A stage's state is one choice for each part. What a state costs may depend on all choices
 //! together; what a move costs is a sum over the parts. So the minimum over the previous stage is
 //! taken one part at a time (a min-plus product by factors): stages of `n` states with `k` choices
-//! a part cost `n·k` a part instead of `n²`.
+//! a part cost `n·k` a part instead of `n²`. Small choirs may have a cost for the move of all parts
+//! together instead.
 
-use super::costs::{FORBIDDEN, Milli};
+use super::terms::{FORBIDDEN, Milli};
 
 /// One stage of a chain.
 #[derive(Clone, Debug, Default)]
@@ -17,107 +18,224 @@ pub struct Stage {
     /// For each part, the cost of coming from choice `i` of the stage before to choice `j`, at
     /// `i * size + j`. Not read at the first stage.
     pub moves: Vec<Vec<Milli>>,
+    /// Where not empty, what the move of all parts costs besides, from state `i` to state `j`, at
+    /// `i * states + j`.
+    pub together: Vec<Milli>,
 }
 
-/// The cheapest path: a choice for every part at every stage, and its cost. Of equal paths the
-/// one with the earlier choices. `None` where every path is forbidden.
+/// The costs of arriving in each state of a stage from the totals of the stage before.
 #[must_use]
-pub fn cheapest_path(stages: &[Stage]) -> Option<(Vec<Vec<usize>>, i64)> {
-    let first = stages.first()?;
-    let mut best = first.joint.clone();
-    let mut base = 0_i64;
-    let mut back: Vec<Vec<Vec<u8>>> = Vec::with_capacity(stages.len());
-    for pair in stages.windows(2) {
-        let (arrived, from) = arrive(&best, &pair[0].sizes, &pair[1]);
-        best = arrived
-            .iter()
-            .zip(&pair[1].joint)
-            .map(|(a, j)| (a + j).min(FORBIDDEN))
-            .collect();
-        base += lift(&mut best);
-        back.push(from);
+pub fn arrive(totals: &[Milli], before: &[usize], stage: &Stage) -> Vec<Milli> {
+    if !stage.together.is_empty() {
+        return arrive_together(totals, before, stage, |_, _, _| ());
     }
-    let (at, cost) = best.iter().enumerate().min_by_key(|(i, c)| (**c, *i))?;
-    if *cost >= FORBIDDEN {
-        return None;
-    }
-    Some((walk_back(stages, &back, at), base + i64::from(*cost)))
-}
-
-/// Takes the least cost out of all, so that long chains stay small; gives what was taken.
-fn lift(costs: &mut [Milli]) -> i64 {
-    let least = costs.iter().copied().min().unwrap_or(0);
-    if least >= FORBIDDEN {
-        return 0;
-    }
-    for cost in costs.iter_mut().filter(|c| **c < FORBIDDEN) {
-        *cost -= least;
-    }
-    i64::from(least)
-}
-
-/// Costs of arriving in each state of a stage, and for each part the choice it came from.
-fn arrive(best: &[Milli], before: &[usize], stage: &Stage) -> (Vec<Milli>, Vec<Vec<u8>>) {
-    let mut costs = best.to_vec();
+    let mut costs = totals.to_vec();
     let mut sizes = before.to_vec();
-    let mut back = Vec::with_capacity(sizes.len());
     for (part, moves) in stage.moves.iter().enumerate() {
-        let (next, from) = arrive_one(&costs, &sizes, part, stage.sizes[part], moves);
+        let shape = Shape::of(&sizes, part, stage.sizes[part]);
+        costs = arrive_one(&costs, &shape, |i, j| moves[i * shape.now + j]);
         sizes[part] = stage.sizes[part];
-        costs = next;
-        back.push(from);
     }
-    (costs, back)
+    costs
 }
 
-fn arrive_one(
-    costs: &[Milli],
-    sizes: &[usize],
-    part: usize,
+/// The costs of going on from each state before to the totals of a stage.
+#[must_use]
+pub fn depart(totals: &[Milli], before: &[usize], stage: &Stage) -> Vec<Milli> {
+    if !stage.together.is_empty() {
+        let states: usize = before.iter().product();
+        let mut costs = vec![FORBIDDEN; states];
+        let arrived = |from: usize, to: usize, cost: Milli| {
+            costs[from] = costs[from].min(cost + totals[to]);
+        };
+        let zero = vec![0; states];
+        let _ = arrive_together(&zero, before, stage, arrived);
+        return costs;
+    }
+    let mut costs = totals.to_vec();
+    let mut sizes = stage.sizes.clone();
+    for (part, moves) in stage.moves.iter().enumerate() {
+        let shape = Shape::of(&sizes, part, before[part]);
+        let now = stage.sizes[part];
+        costs = arrive_one(&costs, &shape, |i, j| moves[j * now + i]);
+        sizes[part] = before[part];
+    }
+    costs
+}
+
+/// How the states of a stage lie around one part.
+struct Shape {
+    outer: usize,
+    before: usize,
     now: usize,
-    moves: &[Milli],
-) -> (Vec<Milli>, Vec<u8>) {
-    let inner: usize = sizes[part + 1..].iter().product();
-    let outer: usize = sizes[..part].iter().product();
-    let before = sizes[part];
+    inner: usize,
+}
+
+impl Shape {
+    fn of(sizes: &[usize], part: usize, now: usize) -> Self {
+        Self {
+            outer: sizes[..part].iter().product(),
+            before: sizes[part],
+            now,
+            inner: sizes[part + 1..].iter().product(),
+        }
+    }
+}
+
+fn arrive_one(costs: &[Milli], shape: &Shape, way: impl Fn(usize, usize) -> Milli) -> Vec<Milli> {
+    let Shape {
+        outer,
+        before,
+        now,
+        inner,
+    } = *shape;
     let mut next = vec![FORBIDDEN; outer * now * inner];
-    let mut from = vec![0_u8; next.len()];
+    if inner == 1 {
+        // The last part: its choices lie side by side, so that many are taken in one go.
+        let ways: Vec<Milli> = (0..before)
+            .flat_map(|i| (0..now).map(move |j| (i, j)))
+            .map(|(i, j)| way(i, j))
+            .collect();
+        for (from, to) in costs.chunks_exact(before).zip(next.chunks_exact_mut(now)) {
+            for (cost, row) in from.iter().zip(ways.chunks_exact(now)) {
+                for (n, w) in to.iter_mut().zip(row) {
+                    *n = (*n).min(cost + w);
+                }
+            }
+        }
+        return next;
+    }
     for o in 0..outer {
-        for j in 0..now {
-            let to = (o * now + j) * inner;
-            for i in 0..before {
-                let step = moves[i * now + j];
-                let start = (o * before + i) * inner;
-                for n in 0..inner {
-                    let cost = (costs[start + n] + step).min(FORBIDDEN);
-                    if cost < next[to + n] {
-                        next[to + n] = cost;
-                        from[to + n] = i as u8;
-                    }
+        let from = &costs[o * before * inner..(o + 1) * before * inner];
+        let to = &mut next[o * now * inner..(o + 1) * now * inner];
+        for (j, row) in to.chunks_exact_mut(inner).enumerate() {
+            for (i, costs) in from.chunks_exact(inner).enumerate() {
+                let step = way(i, j);
+                if step >= FORBIDDEN {
+                    continue;
+                }
+                for (n, c) in row.iter_mut().zip(costs) {
+                    *n = (*n).min(c + step);
                 }
             }
         }
     }
-    (next, from)
+    next
 }
 
-fn walk_back(stages: &[Stage], back: &[Vec<Vec<u8>>], last: usize) -> Vec<Vec<usize>> {
-    let mut path = Vec::with_capacity(stages.len());
-    let Some(end) = stages.last() else {
-        return path;
-    };
-    let mut choices = split(last, &end.sizes);
-    path.push(choices.clone());
-    for (stage, from) in (1..stages.len()).rev().map(|s| (s, &back[s - 1])) {
-        let mut sizes = stages[stage].sizes.clone();
-        for part in (0..sizes.len()).rev() {
-            choices[part] = usize::from(from[part][join(&choices, &sizes)]);
-            sizes[part] = stages[stage - 1].sizes[part];
+/// The same where the parts move together; `tell` hears every way between states.
+fn arrive_together(
+    totals: &[Milli],
+    before: &[usize],
+    stage: &Stage,
+    mut tell: impl FnMut(usize, usize, Milli),
+) -> Vec<Milli> {
+    let states = stage.joint.len();
+    let mut next = vec![FORBIDDEN; states];
+    let now: Vec<Vec<usize>> = (0..states).map(|s| split(s, &stage.sizes)).collect();
+    for (i, total) in totals.iter().enumerate() {
+        let from = split(i, before);
+        for (j, to) in now.iter().enumerate() {
+            let cost = way_between(stage, (i, &from), (j, to));
+            tell(i, j, cost);
+            next[j] = next[j].min(total + cost);
         }
-        path.push(choices.clone());
+    }
+    next
+}
+
+/// What it costs to come from a state before to a state of a stage.
+#[must_use]
+pub fn way_between(
+    stage: &Stage,
+    (i, from): (usize, &[usize]),
+    (j, to): (usize, &[usize]),
+) -> Milli {
+    let moves = stage
+        .moves
+        .iter()
+        .zip(&stage.sizes)
+        .zip(from.iter().zip(to));
+    let alone: Milli = moves
+        .map(|((m, size), (a, b))| m[a * size + b])
+        .fold(0, |sum, m| (sum + m).min(FORBIDDEN));
+    let together = stage
+        .together
+        .get(i * stage.joint.len() + j)
+        .copied()
+        .unwrap_or(0);
+    (alone + together).min(FORBIDDEN)
+}
+
+/// The cheapest path: a state for every stage, and its cost; `joint` may give the states other
+/// costs than the stages have. Of equal paths the one with the earlier states from the end. `None`
+/// where every path is forbidden.
+#[must_use]
+pub fn cheapest_path(stages: &[&Stage], joint: &[Vec<Milli>]) -> Option<(Vec<usize>, i64)> {
+    let mut totals = joint.first()?.clone();
+    let mut base = lift(&mut totals);
+    let mut all: Vec<Vec<Milli>> = Vec::with_capacity(stages.len());
+    for (pair, own) in stages.windows(2).zip(&joint[1..]) {
+        let mut next = arrive(&totals, &pair[0].sizes, pair[1]);
+        add(&mut next, own);
+        base += lift(&mut next);
+        all.push(std::mem::replace(&mut totals, next));
+    }
+    let (last, cost) = totals.iter().enumerate().min_by_key(|(i, c)| (**c, *i))?;
+    if *cost >= FORBIDDEN {
+        return None;
+    }
+    let cost = base + i64::from(*cost);
+    all.push(totals.clone());
+    let mut path = vec![last];
+    let mut at = last;
+    for s in (1..stages.len()).rev() {
+        at = came_from(&all[s - 1], &stages[s - 1].sizes, stages[s], at);
+        path.push(at);
     }
     path.reverse();
-    path
+    Some((path, cost))
+}
+
+/// The state before from which a state of a stage is reached cheapest.
+fn came_from(totals: &[Milli], before: &[usize], stage: &Stage, at: usize) -> usize {
+    let to = split(at, &stage.sizes);
+    let mut best = (Milli::MAX, 0);
+    let mut from = vec![0; before.len()];
+    for (i, total) in totals.iter().enumerate() {
+        // Most states are too dear already.
+        if *total < best.0 {
+            let cost = total + way_between(stage, (i, &from), (at, &to));
+            if cost < best.0 {
+                best = (cost, i);
+            }
+        }
+        advance(&mut from, before);
+    }
+    best.1
+}
+
+/// Adds costs state by state; what is forbidden stays so.
+pub fn add(costs: &mut [Milli], more: &[Milli]) {
+    for (cost, more) in costs.iter_mut().zip(more) {
+        *cost = (*cost + more).min(FORBIDDEN);
+    }
+}
+
+/// Takes the least cost out of all, so that long chains stay small; gives what was taken.
+pub fn lift(costs: &mut [Milli]) -> i64 {
+    let least = costs.iter().copied().min().unwrap_or(0);
+    if least >= FORBIDDEN || least == 0 {
+        return 0;
+    }
+    for cost in costs.iter_mut() {
+        *cost = if *cost >= FORBIDDEN {
+            FORBIDDEN
+        } else {
+            *cost - least
+        };
+    }
+    i64::from(least)
 }
 
 /// The choices of a joint state.
@@ -131,11 +249,15 @@ pub fn split(mut state: usize, sizes: &[usize]) -> Vec<usize> {
     choices
 }
 
-fn join(choices: &[usize], sizes: &[usize]) -> usize {
-    choices
-        .iter()
-        .zip(sizes)
-        .fold(0, |state, (c, s)| state * s + c)
+/// The next joint state's choices.
+pub fn advance(at: &mut [usize], sizes: &[usize]) {
+    for (digit, size) in at.iter_mut().zip(sizes).rev() {
+        *digit += 1;
+        if *digit < *size {
+            return;
+        }
+        *digit = 0;
+    }
 }
 
 #[cfg(test)]
@@ -145,19 +267,14 @@ mod tests {
 
     /// Every path, one after the other.
     fn exhaustive(stages: &[Stage]) -> Option<i64> {
-        fn go(stages: &[Stage], at: usize, before: Option<&[usize]>) -> i64 {
+        fn go(stages: &[Stage], at: usize, before: Option<(usize, &[usize])>) -> i64 {
             let Some(stage) = stages.get(at) else {
                 return 0;
             };
-            let states: usize = stage.sizes.iter().product();
-            let costs = (0..states).map(|s| {
+            let costs = (0..stage.joint.len()).map(|s| {
                 let now = split(s, &stage.sizes);
-                let moved: i64 = before.map_or(0, |b| {
-                    (0..now.len())
-                        .map(|p| i64::from(stage.moves[p][b[p] * stage.sizes[p] + now[p]]))
-                        .sum()
-                });
-                i64::from(stage.joint[s]) + moved + go(stages, at + 1, Some(&now))
+                let moved = before.map_or(0, |b| way_between(stage, b, (s, &now)));
+                i64::from(stage.joint[s]) + i64::from(moved) + go(stages, at + 1, Some((s, &now)))
             });
             costs.min().unwrap_or(i64::MAX / 4)
         }
@@ -166,7 +283,7 @@ mod tests {
 
     fn chain() -> impl Strategy<Value = Vec<Stage>> {
         let sizes = prop::collection::vec(prop::collection::vec(1_usize..4, 2), 1..5);
-        (sizes, any::<u64>()).prop_map(|(all, seed)| {
+        (sizes, any::<u64>(), any::<bool>()).prop_map(|(all, seed, dense)| {
             let mut state = seed | 1;
             let mut next = move || {
                 state = state
@@ -181,38 +298,63 @@ mod tests {
             let mut stages: Vec<Stage> = Vec::new();
             for sizes in all {
                 let before = stages.last().map_or(vec![1; 2], |s| s.sizes.clone());
-                let joint = (0..sizes.iter().product()).map(|_| next()).collect();
+                let states: usize = sizes.iter().product();
+                let joint = (0..states).map(|_| next()).collect();
                 let moves = (0..2)
                     .map(|p| (0..before[p] * sizes[p]).map(|_| next()).collect())
                     .collect();
+                let pairs = if dense {
+                    before[0] * before[1] * states
+                } else {
+                    0
+                };
+                let together = (0..pairs).map(|_| next()).collect();
                 stages.push(Stage {
                     sizes,
                     joint,
                     moves,
+                    together,
                 });
             }
             stages
         })
     }
 
+    fn joints(stages: &[Stage]) -> Vec<Vec<Milli>> {
+        stages.iter().map(|s| s.joint.clone()).collect()
+    }
+
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(2000))]
         #[test]
         fn the_path_is_the_cheapest_of_all(stages in chain()) {
-            let found = cheapest_path(&stages);
+            let refs: Vec<&Stage> = stages.iter().collect();
+            let found = cheapest_path(&refs, &joints(&stages));
             prop_assert_eq!(found.as_ref().map(|f| f.1), exhaustive(&stages));
             if let Some((path, cost)) = found {
                 let mut sum = 0_i64;
-                for (s, choices) in path.iter().enumerate() {
-                    sum += i64::from(stages[s].joint[join(choices, &stages[s].sizes)]);
+                for (s, at) in path.iter().enumerate() {
+                    sum += i64::from(stages[s].joint[*at]);
                     if s > 0 {
-                        for (p, c) in choices.iter().enumerate() {
-                            sum += i64::from(stages[s].moves[p][path[s - 1][p] * stages[s].sizes[p] + c]);
-                        }
+                        let (from, to) = (split(path[s - 1], &stages[s - 1].sizes), split(*at, &stages[s].sizes));
+                        sum += i64::from(way_between(&stages[s], (path[s - 1], &from), (*at, &to)));
                     }
                 }
                 prop_assert_eq!(sum, cost);
             }
+        }
+
+        #[test]
+        fn forward_and_backward_agree(stages in chain()) {
+            let forward = exhaustive(&stages);
+            let mut totals = stages.last().unwrap().joint.clone();
+            for pair in stages.windows(2).rev() {
+                let mut before = depart(&totals, &pair[0].sizes, &pair[1]);
+                add(&mut before, &pair[0].joint);
+                totals = before;
+            }
+            let least = totals.iter().min().map(|c| i64::from(*c));
+            prop_assert_eq!(least.filter(|c| *c < i64::from(FORBIDDEN)), forward);
         }
     }
 }

@@ -1,14 +1,11 @@
 //! A choir: up to four parts that move together, solved as one chain.
 
-use super::candidates::{Around, Choice};
-use super::chain::{Stage, split};
-use super::costs::{self, FORBIDDEN, Milli};
-use super::coverage::{Counts, MOST_TONES, Tones, weight};
+use super::candidates::Choice;
+use super::note_cost::unclear;
 use super::steps::Step;
+use super::terms::{FORBIDDEN, Milli, Sum, Tally, Term, Weights};
 use crate::band::{Band, PartId};
-use crate::music::motion::{Parallel, Step as Move, parallel};
-use crate::music::{ChordTone, Sounding};
-use crate::plan::fit::ChanceCosts;
+use crate::music::{ChordTone, PitchClass, PitchClassSet, Quality, Sounding};
 
 /// At most so many parts are solved together.
 const MOST_PARTS: usize = 4;
@@ -32,235 +29,197 @@ pub fn choirs(band: &Band) -> Vec<Vec<PartId>> {
     by_choir.into_values().flat_map(halves).collect()
 }
 
-/// A joint state of a step with what it adds to the counts.
-pub struct StepStates {
-    /// The choices of every part.
-    pub choices: Vec<Vec<Choice>>,
-    /// The chain's stage; its joint costs are without what choirs share.
-    pub stage: Stage,
-}
-
-/// The cost of the states of a step, without what choirs share.
+/// The cost of every joint state of a step; `own` is what each part's choices cost by themselves.
 #[must_use]
-pub fn joint_costs(step: &Step, choices: &[Vec<Choice>], own: &[Vec<Milli>]) -> Vec<Milli> {
-    let sizes: Vec<usize> = choices.iter().map(Vec::len).collect();
-    let states = sizes.iter().product();
-    let scale = weight(step);
-    let cost = |state| {
-        let at = split(state, &sizes);
-        let alone: Milli = at.iter().enumerate().map(|(p, c)| own[p][*c]).sum();
-        let picked: Vec<Choice> = at.iter().enumerate().map(|(p, c)| choices[p][*c]).collect();
-        let together = f64::from(neighbours(&picked) + incomplete(step, &picked));
-        (alone + (together * scale).round() as Milli).min(FORBIDDEN)
-    };
-    (0..states).map(cost).collect()
-}
-
-/// Order, spacing and rubs between parts that follow one another in the choir.
-fn neighbours(picked: &[Choice]) -> Milli {
-    let sounding: Vec<(Sounding, bool)> = picked
-        .iter()
-        .filter_map(|c| Some((c.sounds?, c.fixed)))
-        .collect();
-    let free = |w: &&[(Sounding, bool)]| !(w[0].1 && w[1].1);
-    sounding
-        .windows(2)
-        .filter(free)
-        .map(|w| pair_cost(w[0].0, w[1].0))
-        .sum()
-}
-
-fn pair_cost(upper: Sounding, lower: Sounding) -> Milli {
-    let distance = upper.distance(lower);
-    let mut cost = 0;
-    if upper < lower {
-        cost += costs::CROSSING.of(1.0);
-    }
-    match distance {
-        0 => cost += costs::UNISON.of(1.0),
-        1 => cost += costs::RUB.of(1.0),
-        13.. => cost += costs::GAP.of(f64::from((distance - 12).min(5))),
-        _ => {}
-    }
-    if costs::too_low(upper.midi(), lower.midi()) {
-        cost += costs::LOW_INTERVAL.of(1.0);
-    }
-    cost
-}
-
-/// Chord tones that the choir has the parts for but leaves out.
-fn incomplete(step: &Step, picked: &[Choice]) -> Milli {
-    let players = picked.iter().filter(|c| !c.fixed).count();
-    if players < 2 {
-        return 0;
-    }
-    let classes: crate::music::PitchClassSet = picked
-        .iter()
-        .filter_map(|c| c.sounds)
-        .map(Sounding::class)
-        .collect();
-    let reach = step.tones.len().min(players);
-    let has = classes.intersection(step.tones).len().min(reach);
-    costs::CHOIR_INCOMPLETE.of((reach - has) as f64)
-}
-
-/// What a part's move from one step to the next costs.
-#[must_use]
-pub fn move_cost(
-    most: Option<u16>,
-    (before, now): (&Step, &Step),
-    (around_before, around): (Around, Around),
-    a: Choice,
-    b: Choice,
-) -> Milli {
-    if most.is_some() && b.enter.is_none() && b.leave != a.leave {
-        return FORBIDDEN;
-    }
-    if a.fixed && b.fixed {
-        // A rest remembers a note that may be solved.
-        let far = most.is_some_and(|m| {
-            let way = a.leave.filter(|_| a.enter.is_none()).zip(b.enter);
-            way.is_some_and(|(from, to)| from.to(to).size() > m)
-        });
-        return if far {
-            costs::LEAP_INTO_FIXED.of(1.0)
-        } else {
-            0
-        };
-    }
-    let mut cost = 0;
-    if a.sounds.is_some() != b.sounds.is_some() {
-        cost += costs::ENTRY.of(1.0);
-    }
-    let (Some(from), Some(to)) = (a.leave, b.enter) else {
-        return cost;
-    };
-    if most.is_some_and(|m| from.to(to).size() > m) {
-        // Into a fixed note the way may have been too far before (two locks with a rest between):
-        // dear, so that no solved note is taken, but not forbidden.
-        return if b.fixed {
-            costs::LEAP_INTO_FIXED.of(1.0)
-        } else {
-            FORBIDDEN
-        };
-    }
-    if a.sounds.is_none() || from == to {
-        return cost;
-    }
-    cost += costs::motion(from.distance(to));
-    let own = Move { from, to };
-    for (was, is) in [
-        (around_before.tune, around.tune),
-        (around_before.bass, around.bass),
-    ] {
-        if let (Some(from), Some(to)) = (was, is) {
-            cost += parallel_cost(own, Move { from, to });
-        }
-    }
-    cost + seventh_cost(before, now, own)
-}
-
-/// What the way to the next note takes off its clean chance: leap, break, slide, speed. Nothing
-/// between fixed notes, after a rest, and where the note stays. The second choice comes with what
-/// its note costs alone.
-#[must_use]
-pub fn way_cost(costs: &ChanceCosts, now: &Step, a: Choice, (b, alone): (Choice, i32)) -> Milli {
-    match (a.leave, b.enter) {
-        (Some(from), Some(to)) if from != to && a.sounds.is_some() && !(a.fixed && b.fixed) => {
-            let way = costs.way_beyond(from, to, &now.moment, alone);
-            costs::CLEAN.of(f64::from(way) / 1000.0)
-        }
-        _ => 0,
-    }
-}
-
-fn parallel_cost(own: Move, line: Move) -> Milli {
-    match parallel(own, line) {
-        Some(Parallel::Octaves) => costs::PARALLEL_OCTAVE.of(1.0),
-        Some(Parallel::Fifths) => costs::PARALLEL_FIFTH.of(1.0),
-        None => 0,
-    }
-}
-
-fn seventh_cost(before: &Step, now: &Step, own: Move) -> Milli {
-    let seventh = before
-        .chord
-        .is_some_and(|c| c.tone(own.from.class()) == Some(ChordTone::Seventh));
-    let resolved = matches!(own.from.to(own.to).0, -2..=0);
-    if seventh && before.chord != now.chord && !resolved {
-        costs::SEVENTH.of(1.0)
-    } else {
-        0
-    }
-}
-
-/// Adds a choir's players to the counts of a step.
-pub fn add_counts(
-    counts: &mut Counts,
-    tones: &Tones,
-    players: &[u16],
-    picked: impl Iterator<Item = Choice>,
-) {
-    for (choice, n) in picked.zip(players) {
-        let place = choice
-            .sounds
-            .filter(|_| !choice.fixed)
-            .and_then(|p| tones.place(p.class()));
-        if let Some(place) = place.filter(|p| *p < MOST_TONES) {
-            counts[place] += n;
-        }
-    }
-}
-
-/// The joint costs of a step with what choirs share added, the other choirs held.
-#[must_use]
-pub fn with_shared(
-    states: &StepStates,
-    tones: &Tones,
-    players: &[u16],
-    others: &Counts,
-    carried: &[bool; MOST_TONES],
+pub fn joint_costs(
+    step: &Step,
+    choices: &[Vec<Choice>],
+    own: &[Vec<Milli>],
+    weights: &Weights,
 ) -> Vec<Milli> {
-    let sizes = &states.stage.sizes;
-    let all_fixed = states.choices.iter().flatten().all(|c| c.fixed);
-    if all_fixed || tones.classes.is_empty() {
-        return states.stage.joint.clone();
-    }
-    let places: Vec<Vec<Option<usize>>> = states
-        .choices
-        .iter()
-        .map(|choices| {
-            choices
-                .iter()
-                .map(|c| {
-                    c.sounds
-                        .filter(|_| !c.fixed)
-                        .and_then(|p| tones.place(p.class()))
-                })
-                .collect()
-        })
-        .collect();
+    let sizes: Vec<usize> = choices.iter().map(Vec::len).collect();
+    let states: usize = sizes.iter().product();
+    let pairs = PairCosts::of(step, choices, weights);
     let mut at = vec![0; sizes.len()];
-    let mut costs = Vec::with_capacity(states.stage.joint.len());
-    for joint in &states.stage.joint {
-        let mut counts = *others;
+    let mut costs = Vec::with_capacity(states);
+    let mut picked: Vec<Choice> = Vec::with_capacity(sizes.len());
+    for _ in 0..states {
+        picked.clear();
+        let mut cost: i64 = 0;
         for (p, c) in at.iter().enumerate() {
-            if let Some(place) = places[p][*c] {
-                counts[place] += players[p];
-            }
+            cost += i64::from(own[p][*c]);
+            picked.push(choices[p][*c]);
         }
-        costs.push((joint + tones.cost(&counts, carried)).min(FORBIDDEN));
-        advance(&mut at, sizes);
+        cost += i64::from(pairs.cost(&at));
+        let mut sum = Sum::new(weights);
+        tell_chord(step, &picked, &mut sum);
+        cost += i64::from(sum.milli);
+        costs.push(cost.clamp(0, i64::from(FORBIDDEN)) as Milli);
+        super::chain::advance(&mut at, &sizes);
     }
     costs
 }
 
-fn advance(at: &mut [usize], sizes: &[usize]) {
-    for (digit, size) in at.iter_mut().zip(sizes).rev() {
-        *digit += 1;
-        if *digit < *size {
-            return;
+/// What pairs of parts cost, looked up.
+struct PairCosts {
+    /// For each part, whether each choice sounds.
+    sounds: Vec<Vec<bool>>,
+    /// For parts `a < b`: the cost of neighbours, at `choice of a * size of b + choice of b`.
+    neighbours: Vec<Vec<Vec<Milli>>>,
+    sizes: Vec<usize>,
+}
+
+impl PairCosts {
+    fn of(step: &Step, choices: &[Vec<Choice>], weights: &Weights) -> Self {
+        let table = |a: usize, b: usize| {
+            let pairs = choices[a]
+                .iter()
+                .flat_map(|x| choices[b].iter().map(move |y| (x, y)));
+            let cost = |(x, y): (&Choice, &Choice)| {
+                let mut sum = Sum::new(weights);
+                tell_pair(step, *x, *y, &mut sum);
+                sum.milli
+            };
+            pairs.map(cost).collect()
+        };
+        let row = |a| {
+            (0..choices.len())
+                .map(|b| if a < b { table(a, b) } else { Vec::new() })
+                .collect()
+        };
+        Self {
+            sounds: choices
+                .iter()
+                .map(|c| c.iter().map(|c| c.sounds.is_some()).collect())
+                .collect(),
+            neighbours: (0..choices.len()).map(row).collect(),
+            sizes: choices.iter().map(Vec::len).collect(),
         }
-        *digit = 0;
+    }
+
+    /// The pairs of neighbours of a state: parts between them rest.
+    fn cost(&self, at: &[usize]) -> Milli {
+        let mut cost = 0;
+        let mut upper: Option<usize> = None;
+        for (p, c) in at.iter().enumerate().filter(|(p, c)| self.sounds[*p][**c]) {
+            if let Some(u) = upper {
+                cost += self.neighbours[u][p][at[u] * self.sizes[p] + c];
+            }
+            upper = Some(p);
+        }
+        cost
+    }
+}
+
+/// Tells the terms of a choir's state that are about several parts: neighbours and the chord.
+pub fn tell_state(step: &Step, picked: &[Choice], tally: &mut impl Tally) {
+    let sounding: Vec<Choice> = picked
+        .iter()
+        .copied()
+        .filter(|c| c.sounds.is_some())
+        .collect();
+    for pair in sounding.windows(2) {
+        tell_pair(step, pair[0], pair[1], tally);
+    }
+    tell_chord(step, picked, tally);
+}
+
+/// Order, spacing and rubs between two parts that follow one another in the choir.
+fn tell_pair(step: &Step, upper: Choice, lower: Choice, tally: &mut impl Tally) {
+    let (Some(high), Some(low)) = (upper.sounds, lower.sounds) else {
+        return;
+    };
+    if upper.fixed && lower.fixed {
+        return;
+    }
+    let beats = step.weight();
+    let distance = high.distance(low);
+    let apart = f64::from(distance);
+    if high < low {
+        tally.add(Term::Crossing, beats);
+    }
+    match distance {
+        0 => tally.add(Term::Unison, beats),
+        1 => tally.add(Term::Rub, beats),
+        13.. => tally.add(Term::Gap, (apart - 12.0).min(5.0) * beats),
+        _ => {}
+    }
+    if distance == 13 {
+        tally.add(Term::MinorNinth, beats);
+    }
+    tally.add(Term::Open, (apart - 5.0).clamp(0.0, 7.0) * beats);
+    tally.add(Term::Close, (7.0 - apart).max(0.0) * beats);
+    tally.add(Term::Narrow, (10.0 - apart).max(0.0) * beats);
+    tally.add(Term::LowInterval, unclear(high, low) * beats);
+    if high.min(low).midi() < C3 && (1..7).contains(&distance) {
+        tally.add(Term::LowClose, beats);
+    }
+}
+
+const C3: u8 = 48;
+
+/// What the choir's chord costs: tones that it leaves out, and tones that it has too often.
+fn tell_chord(step: &Step, picked: &[Choice], tally: &mut impl Tally) {
+    let free = || picked.iter().filter(|c| !c.fixed);
+    let players = free().count();
+    if players < 2 {
+        return;
+    }
+    let beats = step.weight();
+    let sounding = || picked.iter().filter_map(|c| c.sounds);
+    let classes: PitchClassSet = sounding().map(Sounding::class).collect();
+    let reach = step.tones.len().min(players);
+    let has = classes.intersection(step.tones).len().min(reach);
+    tally.add(Term::ChoirIncomplete, (reach - has) as f64 * beats);
+    tell_gaps(picked, beats, tally);
+    // A note that a line or lock fixes is not doubled by choice, so only free notes count beyond it.
+    let twice = |class: PitchClass| {
+        let all = sounding().filter(|p| p.class() == class).count();
+        let own = free()
+            .filter(|c| c.sounds.is_some_and(|p| p.class() == class))
+            .count();
+        all.saturating_sub(1).min(own) as f64
+    };
+    for class in classes.intersection(step.tones).iter() {
+        let extra = twice(class);
+        if let Some(term) = doubled(step, class).filter(|_| extra > 0.0) {
+            tally.add(term, extra * beats);
+        }
+    }
+}
+
+/// What it is to have a tone twice.
+fn doubled(step: &Step, class: PitchClass) -> Option<Term> {
+    if step.leading == Some(class) {
+        return Some(Term::LeadingDoubled);
+    }
+    let chord = step.chord?;
+    match chord.tone(class)? {
+        ChordTone::Seventh => Some(Term::SeventhDoubled),
+        ChordTone::Fifth if chord.root.up_to(class) != 7 => match chord.quality {
+            // In a diminished triad the third is doubled best, then the fifth.
+            Quality::Diminished => Some(Term::FifthDoubled),
+            _ => Some(Term::SeventhDoubled),
+        },
+        ChordTone::Fifth => Some(Term::FifthDoubled),
+        ChordTone::Third if chord.root.up_to(class) == 4 => Some(Term::ThirdDoubled),
+        _ => None,
+    }
+}
+
+/// Gaps between three neighbours that are wider above than below, as no chord of nature is.
+fn tell_gaps(picked: &[Choice], beats: f64, tally: &mut impl Tally) {
+    let mut above: Option<Sounding> = None;
+    let mut wider: Option<u8> = None;
+    for choice in picked.iter().filter(|c| c.sounds.is_some()) {
+        let Some(pitch) = choice.sounds else { continue };
+        if let Some(upper) = above {
+            let gap = upper.distance(pitch);
+            if wider.is_some_and(|w| w > gap + 2) && !choice.fixed {
+                tally.add(Term::WideOnTop, beats);
+            }
+            wider = Some(gap);
+        }
+        above = Some(pitch);
     }
 }

@@ -1,14 +1,18 @@
-//! The chords of the whole sketch: every choir solved exactly in turn, the others held, until
-//! nothing improves.
+//! The chords of the whole sketch, made ready stretch by stretch and solved.
 
-use super::Problem;
-use super::candidates::{Around, Choice, fixed_choice, harmony_choices, own_cost, with_memory};
-use super::chain::{Stage, cheapest_path};
-use super::choir::{StepStates, add_counts, choirs, joint_costs, move_cost, way_cost, with_shared};
-use super::costs::{FORBIDDEN, Milli};
-use super::coverage::{Counts, MOST_TONES, Tones};
+use super::candidates::{Around, Choice, fixed_choice, harmony_choices, with_memory};
+use super::chain::{Stage, split};
+use super::choir::{choirs, joint_costs};
+use super::coverage::{Coverage, units};
+use super::effort::{Effort, Status};
+use super::moves::{Passing, tell_together};
+use super::note_cost::Place;
 use super::part_notes::PartNotes;
+use super::solve_stretch::solve_stretch;
 use super::steps::{Step, steps};
+use super::stretch::{ChoirChain, ChoirStage, Stretch};
+use super::terms::{FORBIDDEN, Milli, Sum, Weights};
+use super::{Problem, side_by_side};
 use crate::band::PartId;
 use crate::music::{Interval, Sounding, Tick};
 use crate::plan::fit::ChanceCosts;
@@ -17,11 +21,13 @@ use crate::score::Role;
 use std::collections::BTreeSet;
 use std::ops::Range;
 
-/// Choirs are improved in turn at most so often; in practice two or three rounds settle.
-const MOST_ROUNDS: usize = 4;
-
-/// A stretch solved at once has about so many steps; it ends with a passage.
-const WINDOW_STEPS: usize = 240;
+/// A stretch solved at once has about so many joint states in all its choirs (memory: about 20 bytes
+/// each); it ends with a passage where it can.
+const STRETCH_STATES: usize = 3_000_000;
+/// Steps of a piece that one thread works on while others work on other choirs and pieces.
+const PIECE_STEPS: usize = 24;
+/// Choirs whose states before and now make no more pairs than this have costs for moving together.
+const MOST_TOGETHER: usize = 10_000;
 
 /// The chords of the whole sketch, ready to solve.
 pub struct Chords<'a> {
@@ -31,10 +37,23 @@ pub struct Chords<'a> {
     /// The steps, in order.
     pub steps: Vec<Step>,
     around: Vec<Around>,
-    tones: Vec<Tones>,
-    carried: Vec<[bool; MOST_TONES]>,
     choirs: Vec<Vec<PartId>>,
-    players: Vec<Vec<u16>>,
+    units: Vec<u16>,
+    /// By step: which parts are free to fill the chord, and how loud the loudest of them is.
+    free: Vec<(Vec<bool>, u16)>,
+}
+
+/// What came of the chords.
+#[derive(Clone, Debug, Default)]
+pub struct Solution {
+    /// A choice for every part at every step.
+    pub chosen: Vec<Vec<Choice>>,
+    /// What they cost, in thousandths of a point.
+    pub cost: i64,
+    /// What no other choice can cost less than.
+    pub bound: i64,
+    /// How good the choice is known to be.
+    pub status: Status,
 }
 
 impl<'a> Chords<'a> {
@@ -45,22 +64,11 @@ impl<'a> Chords<'a> {
         let locks = has.iter().flat_map(|h| &h.shut).flat_map(|(a, b)| [*a, *b]);
         let cuts: BTreeSet<Tick> = passages.chain(locks).collect();
         let steps = steps(problem, &cuts);
-        let tones: Vec<Tones> = steps.iter().map(Tones::of).collect();
-        let carried = steps
-            .iter()
-            .zip(&tones)
-            .map(|(s, t)| carried(s, t, has))
-            .collect();
         let around = steps.iter().map(|s| around(problem, s, has)).collect();
-        let choirs = choirs(problem.band);
-        let count = |id: &PartId| {
-            u16::try_from(problem.band.part(*id).players.count())
-                .unwrap_or(u16::MAX)
-                .min(99)
-        };
-        let players = choirs
+        let units = units(problem.band);
+        let free = steps
             .iter()
-            .map(|c| c.iter().map(count).collect())
+            .map(|s| free(problem, s, has, &units))
             .collect();
         Self {
             problem,
@@ -68,201 +76,253 @@ impl<'a> Chords<'a> {
             has,
             steps,
             around,
-            tones,
-            carried,
-            choirs,
-            players,
+            choirs: choirs(problem.band),
+            units,
+            free,
         }
     }
 
-    /// A choice for every part at every step, and the cost in thousandths.
-    pub fn solve(&self, progress: &mut dyn FnMut(f64)) -> (Vec<Vec<Choice>>, i64) {
-        let parts = self.problem.band.parts.len();
-        let mut chosen = vec![
-            vec![
-                Choice {
-                    anchored: true,
-                    fixed: true,
-                    ..Choice::default()
-                };
-                parts
-            ];
-            self.steps.len()
-        ];
-        let mut cost = 0;
-        for window in self.windows() {
-            let (start, all) = (window.start as f64, self.steps.len().max(1) as f64);
-            let mut within = |share: f64| progress((start + share * window.len() as f64) / all);
-            cost += self.solve_window(&window, &mut chosen, &mut within);
-        }
-        progress(1.0);
-        (chosen, cost)
+    /// The choirs of the band.
+    #[must_use]
+    pub fn choirs(&self) -> &[Vec<PartId>] {
+        &self.choirs
     }
 
-    /// Stretches of steps that end with passages.
-    fn windows(&self) -> Vec<Range<usize>> {
-        let starts: BTreeSet<Tick> = self
-            .problem
-            .plan
-            .passages
-            .iter()
-            .map(|p| p.passage.start)
-            .collect();
-        let mut windows = Vec::new();
-        let mut from = 0;
-        for (i, step) in self.steps.iter().enumerate().skip(1) {
-            let size = i - from;
-            if size >= WINDOW_STEPS && (starts.contains(&step.start) || size >= 2 * WINDOW_STEPS) {
-                windows.push(from..i);
-                from = i;
-            }
-        }
-        if from < self.steps.len() {
-            windows.push(from..self.steps.len());
-        }
-        windows
+    /// How much every part counts in the balance of chord tones.
+    #[must_use]
+    pub fn units(&self) -> &[u16] {
+        &self.units
     }
 
-    fn solve_window(
+    /// The steps that begin in some stretch of time.
+    #[must_use]
+    pub fn within(&self, start: Tick, end: Tick) -> Range<usize> {
+        let from = self.steps.partition_point(|s| s.start < start);
+        let to = self.steps.partition_point(|s| s.start < end);
+        from..to.max(from)
+    }
+
+    /// Solves some steps, the rest left silent; `progress` is told the share that is done.
+    pub fn solve(
         &self,
-        window: &Range<usize>,
-        chosen: &mut [Vec<Choice>],
+        steps: Range<usize>,
+        effort: &Effort<'_>,
         progress: &mut dyn FnMut(f64),
-    ) -> i64 {
-        let states: Vec<Vec<StepStates>> = self
-            .choirs
-            .iter()
-            .map(|choir| self.states(choir, window, chosen))
-            .collect();
-        let mut own_cost = vec![0_i64; self.choirs.len()];
-        for round in 0..MOST_ROUNDS {
-            let mut changed = false;
-            for c in 0..self.choirs.len() {
-                let done = round * self.choirs.len() + c;
-                progress(done as f64 / (MOST_ROUNDS * self.choirs.len()) as f64);
-                changed |= self.improve(c, window, &states[c], chosen, &mut own_cost[c]);
-            }
-            if !changed && round > 0 {
-                break;
-            }
-        }
-        let shared = window.clone().map(|s| self.shared_cost(s, chosen));
-        own_cost.iter().sum::<i64>() + shared.sum::<i64>()
-    }
-
-    /// Solves one choir exactly with the others held; gives whether its notes changed.
-    fn improve(
-        &self,
-        c: usize,
-        window: &Range<usize>,
-        states: &[StepStates],
-        chosen: &mut [Vec<Choice>],
-        own: &mut i64,
-    ) -> bool {
-        let choir = &self.choirs[c];
-        let start = Stage {
-            sizes: vec![1; choir.len()],
-            joint: vec![0],
-            moves: Vec::new(),
+    ) -> Solution {
+        let parts = self.problem.band.parts.len();
+        let mut all = Solution {
+            chosen: vec![vec![NOTHING_YET; parts]; self.steps.len()],
+            ..Solution::default()
         };
-        let mut stages = vec![start];
-        for (s, state) in window.clone().zip(states) {
-            let others = self.counts(s, chosen, Some(c));
-            let (tones, carried) = (&self.tones[s], &self.carried[s]);
-            let joint = with_shared(state, tones, &self.players[c], &others, carried);
-            let (sizes, moves) = (state.stage.sizes.clone(), state.stage.moves.clone());
-            stages.push(Stage {
-                sizes,
-                joint,
-                moves,
-            });
-        }
-        let Some((path, cost)) = cheapest_path(&stages) else {
-            return false;
-        };
-        let mut changed = false;
-        let mut shared = 0_i64;
-        for ((s, state), picked) in window.clone().zip(states).zip(&path[1..]) {
-            for (p, part) in choir.iter().enumerate() {
-                let choice = state.choices[p][picked[p]];
-                changed |= chosen[s][part.0] != choice;
-                chosen[s][part.0] = choice;
+        let mut from = steps.start;
+        while from < steps.end {
+            let before = (from > steps.start).then(|| all.chosen[from - 1].clone());
+            let (stretch, to) = self.stretch(from..steps.end, before.as_deref(), effort);
+            let solved = solve_stretch(&stretch, effort, None);
+            for (at, s) in (from..to).enumerate() {
+                for (choir, path) in stretch.choirs.iter().zip(&solved.paths) {
+                    let picked = choir.stages[at].picked(path[at]);
+                    for (id, choice) in choir.parts.iter().zip(picked) {
+                        all.chosen[s][id.0] = choice;
+                    }
+                }
             }
-            if state.choices.iter().flatten().any(|choice| !choice.fixed) {
-                shared += self.shared_cost(s, chosen);
-            }
+            all.cost += solved.cost;
+            all.bound += solved.bound;
+            all.status = all.status.max(solved.status);
+            from = to;
+            progress((from - steps.start) as f64 / steps.len().max(1) as f64);
         }
-        *own = cost - shared;
-        changed
-    }
-
-    /// What choirs share at a step, as chosen.
-    fn shared_cost(&self, step: usize, chosen: &[Vec<Choice>]) -> i64 {
-        let counts = self.counts(step, chosen, None);
-        i64::from(self.tones[step].cost(&counts, &self.carried[step]))
-    }
-
-    /// Players on each tone of a step, one choir left out if asked.
-    fn counts(&self, step: usize, chosen: &[Vec<Choice>], without: Option<usize>) -> Counts {
-        let mut counts = Counts::default();
-        for (c, choir) in self.choirs.iter().enumerate() {
-            if Some(c) != without {
-                let picked = choir.iter().map(|id| chosen[step][id.0]);
-                add_counts(&mut counts, &self.tones[step], &self.players[c], picked);
-            }
-        }
-        counts
-    }
-
-    /// All states of a choir in a window, with their costs but for what choirs share.
-    fn states(
-        &self,
-        choir: &[PartId],
-        window: &Range<usize>,
-        chosen: &[Vec<Choice>],
-    ) -> Vec<StepStates> {
-        let start = |id: &PartId| match window.start.checked_sub(1) {
-            Some(before) => vec![chosen[before][id.0]],
-            None => vec![Choice {
-                anchored: true,
-                fixed: true,
-                ..Choice::default()
-            }],
-        };
-        let mut before: Vec<Vec<Choice>> = choir.iter().map(start).collect();
-        let mut all = Vec::with_capacity(window.len());
-        for s in window.clone() {
-            let choices: Vec<Vec<Choice>> = choir
-                .iter()
-                .zip(&before)
-                .map(|(id, b)| self.choices(*id, s, choir.len(), b))
-                .collect();
-            let own: Vec<Vec<Milli>> = choir
-                .iter()
-                .zip(&choices)
-                .map(|(id, c)| self.own(*id, s, c))
-                .collect();
-            let moves = choir
-                .iter()
-                .enumerate()
-                .map(|(p, id)| self.moves(*id, s, &before[p], &choices[p]));
-            let stage = Stage {
-                sizes: choices.iter().map(Vec::len).collect(),
-                joint: joint_costs(&self.steps[s], &choices, &own),
-                moves: moves.collect(),
-            };
-            before.clone_from(&choices);
-            all.push(StepStates { choices, stage });
+        if all.cost == all.bound {
+            all.status = Status::Optimal;
         }
         all
     }
 
+    /// A stretch made ready from some steps on, and where it ends. `before` is what the parts did in
+    /// the step before it; nothing for the first stretch.
+    #[must_use]
+    pub fn stretch(
+        &self,
+        steps: Range<usize>,
+        before: Option<&[Choice]>,
+        effort: &Effort<'_>,
+    ) -> (Stretch, usize) {
+        let (choices, end) = self.all_choices(&steps, before);
+        let within = steps.start..end;
+        let coverage: Vec<Coverage> = within.clone().map(|s| self.coverage(s)).collect();
+        let mut work: Vec<_> = choices
+            .into_iter()
+            .zip(&self.choirs)
+            .map(|(choices, parts)| (choices, parts, ChoirChain::default()))
+            .collect();
+        side_by_side::for_each(&mut work, effort.threads, |(choices, parts, chain)| {
+            *chain = self.chain(
+                parts,
+                within.start,
+                std::mem::take(choices),
+                &coverage,
+                before,
+            );
+        });
+        let pieces = (0..within.len()).step_by(PIECE_STEPS).collect();
+        let stretch = Stretch {
+            choirs: work.into_iter().map(|w| w.2).collect(),
+            coverage,
+            pieces,
+            lead_counts: before.is_none(),
+        };
+        (stretch, end)
+    }
+
+    fn passage_starts(&self) -> BTreeSet<Tick> {
+        let passages = &self.problem.plan.passages;
+        passages.iter().map(|p| p.passage.start).collect()
+    }
+
+    /// What every part of every choir could do at every step, as far as a stretch goes.
+    fn all_choices(
+        &self,
+        steps: &Range<usize>,
+        before: Option<&[Choice]>,
+    ) -> (Vec<Vec<Vec<Vec<Choice>>>>, usize) {
+        let starts = self.passage_starts();
+        let start = |id: &PartId| match before.and_then(|b| b.get(id.0)) {
+            Some(choice) => vec![*choice, NOTHING_YET],
+            None => vec![NOTHING_YET],
+        };
+        let mut was: Vec<Vec<Vec<Choice>>> = self
+            .choirs
+            .iter()
+            .map(|c| c.iter().map(start).collect())
+            .collect();
+        let mut all: Vec<Vec<Vec<Vec<Choice>>>> = vec![Vec::new(); self.choirs.len()];
+        let mut states = 0;
+        for s in steps.clone() {
+            let full = states >= STRETCH_STATES;
+            let ends = starts.contains(&self.steps[s].start) || states >= 2 * STRETCH_STATES;
+            if full && ends && s > steps.start {
+                return (all, s);
+            }
+            for (c, parts) in self.choirs.iter().enumerate() {
+                let now: Vec<Vec<Choice>> = parts
+                    .iter()
+                    .zip(&was[c])
+                    .map(|(id, b)| self.choices(*id, s, parts.len(), b))
+                    .collect();
+                states += now.iter().map(Vec::len).product::<usize>();
+                was[c].clone_from(&now);
+                all[c].push(now);
+            }
+        }
+        (all, steps.end)
+    }
+
+    fn chain(
+        &self,
+        parts: &[PartId],
+        start: usize,
+        all: Vec<Vec<Vec<Choice>>>,
+        coverage: &[Coverage],
+        before: Option<&[Choice]>,
+    ) -> ChoirChain {
+        let units: Vec<u16> = parts.iter().map(|id| self.units[id.0]).collect();
+        let mut stages: Vec<ChoirStage> = Vec::with_capacity(all.len());
+        for (at, choices) in all.into_iter().enumerate() {
+            let was = stages.last().map(|s| s.choices.as_slice());
+            let stage = self.stage(parts, start + at, &choices, was);
+            stages.push(ChoirStage::new(choices, stage, &coverage[at], &units));
+        }
+        let settled = |id: &PartId| before.and_then(|b| b.get(id.0)).copied();
+        let from: Vec<Choice> = parts
+            .iter()
+            .map(|id| settled(id).unwrap_or(NOTHING_YET))
+            .collect();
+        let lead = stages.first().map(|s| self.lead(parts, start, &from, s));
+        ChoirChain {
+            parts: parts.to_vec(),
+            stages,
+            lead: lead.unwrap_or_default(),
+        }
+    }
+
+    fn stage(
+        &self,
+        parts: &[PartId],
+        s: usize,
+        choices: &[Vec<Choice>],
+        was: Option<&[Vec<Choice>]>,
+    ) -> Stage {
+        let own: Vec<Vec<Milli>> = parts
+            .iter()
+            .zip(choices)
+            .map(|(id, c)| self.own(*id, s, c))
+            .collect();
+        let moves = was.map(|was| {
+            let each = parts.iter().zip(was.iter().zip(choices));
+            each.map(|(id, (a, b))| self.moves(*id, s, a, b)).collect()
+        });
+        Stage {
+            sizes: choices.iter().map(Vec::len).collect(),
+            joint: joint_costs(&self.steps[s], choices, &own, self.problem.weights),
+            moves: moves.unwrap_or_default(),
+            together: was.map_or_else(Vec::new, |was| self.together(was, choices)),
+        }
+    }
+
+    /// Costs of moving together, for choirs of two.
+    fn together(&self, was: &[Vec<Choice>], now: &[Vec<Choice>]) -> Vec<Milli> {
+        let states = |choices: &[Vec<Choice>]| choices.iter().map(Vec::len).product::<usize>();
+        let (before, after) = (states(was), states(now));
+        if now.len() != 2 || before * after > MOST_TOGETHER || before * after < 2 {
+            return Vec::new();
+        }
+        let picked = |choices: &[Vec<Choice>], state| {
+            let sizes: Vec<usize> = choices.iter().map(Vec::len).collect();
+            let at = split(state, &sizes);
+            choices
+                .iter()
+                .zip(at)
+                .map(|(c, i)| c[i])
+                .collect::<Vec<_>>()
+        };
+        let to: Vec<Vec<Choice>> = (0..after).map(|j| picked(now, j)).collect();
+        let mut costs = Vec::with_capacity(before * after);
+        for from in (0..before).map(|i| picked(was, i)) {
+            for to in &to {
+                let mut sum = Sum::new(self.problem.weights);
+                tell_together(&from, to, &mut sum);
+                costs.push(sum.milli);
+            }
+        }
+        if costs.iter().all(|c| *c == 0) {
+            return Vec::new();
+        }
+        costs
+    }
+
+    /// The cost of coming to each state of the first stage from what was played before.
+    fn lead(&self, parts: &[PartId], s: usize, from: &[Choice], first: &ChoirStage) -> Vec<Milli> {
+        let moves: Vec<Vec<Milli>> = parts
+            .iter()
+            .zip(from.iter().zip(&first.choices))
+            .map(|(id, (a, now))| self.moves(*id, s, &[*a], now))
+            .collect();
+        let states = 0..first.stage.joint.len();
+        let cost = |state| {
+            let at = split(state, &first.stage.sizes);
+            let each = moves.iter().zip(at).map(|(m, i)| m[i]);
+            each.fold(0, |sum: Milli, m| (sum + m).min(FORBIDDEN))
+        };
+        states.map(cost).collect()
+    }
+
     fn choices(&self, id: PartId, s: usize, choir: usize, before: &[Choice]) -> Vec<Choice> {
-        let (step, part, has) = (&self.steps[s], self.problem.band.part(id), &self.has[id.0]);
-        let choices = if self.is_harmony(id, step) && !has.is_busy(step.start, step.end) {
-            harmony_choices(part, &self.costs[id.0], step, self.around[s], choir)
+        let part = self.problem.band.part(id);
+        let choices = if self.is_free(id, s) {
+            harmony_choices(&self.place(id, s), self.problem.weights, choir, None)
         } else {
-            vec![fixed_choice(has, step)]
+            vec![fixed_choice(&self.has[id.0], &self.steps[s])]
         };
         if part.limits.max_leap.is_some() {
             with_memory(choices, before, choir)
@@ -271,52 +331,107 @@ impl<'a> Chords<'a> {
         }
     }
 
-    fn is_harmony(&self, id: PartId, step: &Step) -> bool {
-        let passage = self.problem.plan.passage(step.start);
-        passage.is_some_and(|p| p.roles[id.0].role == Role::Harmony)
+    /// Whether a part is free to fill the chord of a step.
+    #[must_use]
+    pub fn is_free(&self, id: PartId, s: usize) -> bool {
+        self.free[s].0[id.0]
+    }
+
+    /// A part at a step.
+    #[must_use]
+    pub fn place(&self, id: PartId, s: usize) -> Place<'_> {
+        Place {
+            part: self.problem.band.part(id),
+            costs: &self.costs[id.0],
+            step: &self.steps[s],
+            around: self.around[s],
+            loudest: self.units[id.0] >= self.free[s].1,
+        }
+    }
+
+    /// What choirs share at a step.
+    #[must_use]
+    pub fn coverage(&self, s: usize) -> Coverage {
+        let step = &self.steps[s];
+        let sounding = self.has.iter().filter_map(|h| h.sounding(step.start));
+        let sounding: Vec<Sounding> = sounding.map(|n| n.pitch).collect();
+        let ids = self.problem.band.ids();
+        let free: Vec<u16> = ids
+            .filter(|(id, _)| self.is_free(*id, s))
+            .map(|(id, _)| self.units[id.0])
+            .collect();
+        let sums = (free.iter().sum(), free.len() as u16);
+        Coverage::of(step, self.around[s], &sounding, sums, self.problem.weights)
     }
 
     fn own(&self, id: PartId, s: usize, choices: &[Choice]) -> Vec<Milli> {
-        let part = self.problem.band.part(id);
-        let cost =
-            |c: &Choice| own_cost(part, &self.costs[id.0], &self.steps[s], self.around[s], *c);
+        let place = self.place(id, s);
+        let cost = |c: &Choice| {
+            let mut sum = Sum::new(self.problem.weights);
+            place.tell(*c, &mut sum).map_or(FORBIDDEN, |()| sum.milli)
+        };
         choices.iter().map(cost).collect()
     }
 
-    fn moves(&self, id: PartId, s: usize, before: &[Choice], now: &[Choice]) -> Vec<Milli> {
-        let most = self
-            .problem
-            .band
-            .part(id)
-            .limits
-            .max_leap
-            .map(Interval::size);
+    /// Two steps that follow one another, for one part.
+    #[must_use]
+    pub fn passing(&self, id: PartId, s: usize) -> Passing<'_> {
         let was = s.saturating_sub(1);
-        let steps = (&self.steps[was], &self.steps[s]);
-        let around = (self.around[was], self.around[s]);
-        let (costs, step) = (&self.costs[id.0], &self.steps[s]);
-        let alone = |b: &Choice| b.enter.map_or(0, |to| costs.alone(to, &step.moment));
-        let now: Vec<(Choice, i32)> = now.iter().map(|b| (*b, alone(b))).collect();
+        Passing {
+            steps: (&self.steps[was], &self.steps[s]),
+            around: (self.around[was], self.around[s]),
+            most: self
+                .problem
+                .band
+                .part(id)
+                .limits
+                .max_leap
+                .map(Interval::size),
+            costs: &self.costs[id.0],
+        }
+    }
+
+    fn moves(&self, id: PartId, s: usize, before: &[Choice], now: &[Choice]) -> Vec<Milli> {
+        let passing = self.passing(id, s);
+        let weights: &Weights = self.problem.weights;
+        let now: Vec<(Choice, i32)> = now.iter().map(|b| (*b, self.alone(id, s, b))).collect();
         let row = |a: &Choice| {
-            let cost = |b: &(Choice, i32)| match move_cost(most, steps, around, *a, b.0) {
-                FORBIDDEN => FORBIDDEN,
-                cost => cost + way_cost(costs, step, *a, *b),
-            };
-            now.iter().map(cost).collect::<Vec<_>>()
+            let costs = now.iter().map(|b| passing.cost(*a, *b, weights));
+            costs.collect::<Vec<_>>()
         };
         before.iter().flat_map(row).collect()
     }
+
+    /// What the clean chance of a choice's first note costs from nowhere, in thousandths.
+    #[must_use]
+    pub fn alone(&self, id: PartId, s: usize, choice: &Choice) -> i32 {
+        let costs = &self.costs[id.0];
+        choice
+            .enter
+            .map_or(0, |to| costs.alone(to, &self.steps[s].moment))
+    }
 }
 
-/// The tones of a step that tune, bass and locks sound already.
-fn carried(step: &Step, tones: &Tones, has: &[PartNotes]) -> [bool; MOST_TONES] {
-    let mut carried = [false; MOST_TONES];
-    for note in has.iter().filter_map(|h| h.sounding(step.start)) {
-        if let Some(place) = tones.place(note.pitch.class()).filter(|p| *p < MOST_TONES) {
-            carried[place] = true;
-        }
-    }
-    carried
+/// What every part did before the first step.
+pub const NOTHING_YET: Choice = Choice {
+    sounds: None,
+    enter: None,
+    leave: None,
+    anchored: true,
+    fixed: true,
+};
+
+/// Which parts are free to fill the chord of a step, and what the loudest of them counts.
+fn free(problem: &Problem<'_>, step: &Step, has: &[PartNotes], units: &[u16]) -> (Vec<bool>, u16) {
+    let passage = problem.plan.passage(step.start);
+    let is_free = |(i, own): (usize, &PartNotes)| {
+        let role = passage.and_then(|p| p.roles.get(i));
+        role.is_some_and(|r| r.role == Role::Harmony) && !own.is_busy(step.start, step.end)
+    };
+    let free: Vec<bool> = has.iter().enumerate().map(is_free).collect();
+    let loud = free.iter().zip(units).filter(|(f, _)| **f).map(|(_, u)| *u);
+    let loudest = loud.max().unwrap_or(0);
+    (free, loudest)
 }
 
 fn around(problem: &Problem<'_>, step: &Step, has: &[PartNotes]) -> Around {

@@ -1,86 +1,221 @@
-//! What choirs share: how many players each chord tone of a step has.
+//! What choirs share at a step: how much of the band's sound each chord tone has, and whether
+//! anybody stands under the tune.
+//!
+//! Choirs meet only in sums. Every note adds to some marks (its chord tone; the octave under the
+//! tune), and a mark costs by its sum. That shape is what can be proven: a choir is a chain by
+//! itself, a mark a small sum over choirs, and prices tie the two.
 
-use super::costs::{self, Milli};
+use super::candidates::{Around, Choice};
 use super::steps::Step;
-use crate::music::{ChordTone, PitchClass};
+use super::terms::{Listed, Milli, Sum, Tally, Term, Weights};
+use crate::band::loudness::{Decibels, part_level};
+use crate::band::{Band, Part};
+use crate::music::{ChordTone, Dynamic, PitchClass, Sounding};
 
-/// At most so many tones are told apart; a step rarely has more than five.
-pub const MOST_TONES: usize = 12;
+/// At most so many marks are told apart: twelve tones, and the octave under the tune.
+pub const MOST_MARKS: usize = 13;
 
-/// Players on each tone of a step, in the order of [`Tones::classes`].
-pub type Counts = [u16; MOST_TONES];
+/// Sums by mark of a step's [`Coverage`], in its order.
+pub type Counts = [u16; MOST_MARKS];
 
-/// The tones of a step with what is wanted of each.
-#[derive(Clone, Debug)]
-pub struct Tones {
-    /// The pitch classes, C first.
-    pub classes: Vec<PitchClass>,
-    /// Cost if nobody plays it.
-    missing: Vec<Milli>,
-    /// Wanted share of the players, adding up to 1.
-    wanted: Vec<f64>,
-    /// Longer steps weigh more, up to two beats.
-    weight: f64,
-}
+/// The loudest part of a band counts so many units in the balance of chord tones; others by their
+/// sound power, one at the least (ours).
+const LOUDEST: f64 = 8.0;
 
-impl Tones {
-    /// The tones of a step.
-    #[must_use]
-    pub fn of(step: &Step) -> Self {
-        let classes: Vec<PitchClass> = step.tones.iter().collect();
-        let kind = |c: &PitchClass| step.chord.and_then(|chord| chord.tone(*c));
-        let kinds: Vec<Option<ChordTone>> = classes.iter().map(kind).collect();
-        let wishes: Vec<f64> = kinds.iter().map(|k| wish(*k)).collect();
-        let sum: f64 = wishes.iter().sum();
-        Self {
-            missing: kinds.iter().map(|k| missing(*k)).collect(),
-            wanted: wishes.iter().map(|w| w / sum.max(1e-9)).collect(),
-            classes,
-            weight: weight(step),
-        }
-    }
-
-    /// The place of a pitch class among the tones.
-    #[must_use]
-    pub fn place(&self, class: PitchClass) -> Option<usize> {
-        self.classes.iter().position(|c| *c == class)
-    }
-
-    /// Cost of some counts; `carried` marks tones that tune, bass or locks sound already.
-    #[must_use]
-    pub fn cost(&self, counts: &Counts, carried: &[bool; MOST_TONES]) -> Milli {
-        let total: u32 = counts.iter().map(|c| u32::from(*c)).sum();
-        let mut cost = 0;
-        let mut spread = 0.0;
-        for i in 0..self.classes.len() {
-            if counts[i] == 0 && !carried[i] {
-                cost += self.missing[i];
-            }
-            let share = f64::from(counts[i]) / f64::from(total.max(1));
-            spread += (share - self.wanted[i]) * (share - self.wanted[i]);
-        }
-        let uneven = if total == 0 {
-            0
-        } else {
-            costs::SHARE.of(spread)
-        };
-        (f64::from(cost + uneven) * self.weight).round() as Milli
-    }
-}
-
-/// How much a step's length makes it count: up to two beats.
+/// How much every part of a band counts in the balance: its sound power at mezzo forte in the middle
+/// of its range, in eighths of the loudest part.
 #[must_use]
-pub fn weight(step: &Step) -> f64 {
-    step.beats.clamp(0.1, 2.0)
+pub fn units(band: &Band) -> Vec<u16> {
+    let power = |part: &Part| {
+        let ends = part.limits.comfortable;
+        let middle = (u16::from(ends.low.midi()) + u16::from(ends.high.midi())) / 2;
+        let pitch = Sounding::nearest(i32::from(middle));
+        part_level(part, pitch, Dynamic::Mf).map_or(0.0, Decibels::power)
+    };
+    let powers: Vec<f64> = band.parts.iter().map(power).collect();
+    let most = powers.iter().copied().fold(0.0, f64::max).max(1e-12);
+    let share = |p: &f64| (p / most * LOUDEST).round().clamp(1.0, LOUDEST) as u16;
+    powers.iter().map(share).collect()
 }
 
-fn missing(kind: Option<ChordTone>) -> Milli {
-    match kind {
-        Some(ChordTone::Root) => costs::NO_ROOT.of(1.0),
-        Some(ChordTone::Third | ChordTone::Suspended) => costs::NO_THIRD.of(1.0),
-        Some(ChordTone::Seventh) => costs::NO_SEVENTH.of(1.0),
-        Some(ChordTone::Fifth) => costs::NO_FIFTH.of(1.0),
-        _ => costs::NO_OTHER.of(1.0),
+/// What a mark stands for.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+enum Mark {
+    /// A chord tone, with whether a line or lock sounds it already.
+    Tone(PitchClass, bool),
+    /// The octave under the tune.
+    UnderTune,
+}
+
+/// The marks of a step, each with what it costs by its sum.
+#[derive(Clone, Debug, Default)]
+pub struct Coverage {
+    marks: Vec<Mark>,
+    tables: Vec<Vec<Milli>>,
+    under: Option<(u8, u8)>,
+    total: u16,
+}
+
+impl Coverage {
+    /// The marks of a step: `sounding` are the notes of lines and locks, `total` the units of all
+    /// parts that are free to fill the chord, `parts` their number. Without any, nothing is shared.
+    #[must_use]
+    pub fn of(
+        step: &Step,
+        around: Around,
+        sounding: &[Sounding],
+        (total, parts): (u16, u16),
+        weights: &Weights,
+    ) -> Self {
+        if total == 0 || step.tones.is_empty() {
+            return Self::default();
+        }
+        let tone = |class| Mark::Tone(class, sounding.iter().any(|p| p.class() == class));
+        let mut marks: Vec<Mark> = step.tones.iter().map(tone).collect();
+        // Lines that stand in the octave under the tune fill the hole as well.
+        let under = around.top.map(|t| (t.midi().saturating_sub(12), t.midi()));
+        let filled = |(low, top): (u8, u8)| {
+            let inside = |p: &Sounding| p.midi() >= low && p.midi() < top;
+            sounding.iter().any(inside)
+        };
+        let under = under.filter(|u| !filled(*u));
+        marks.extend(under.map(|_| Mark::UnderTune));
+        let mut own = Self {
+            marks,
+            tables: Vec::new(),
+            under,
+            total,
+        };
+        let table = |mark: &Mark| {
+            let most = match mark {
+                Mark::Tone(..) => total,
+                Mark::UnderTune => parts,
+            };
+            let cost = |n| {
+                let mut sum = Sum::new(weights);
+                own.tell_mark(*mark, step, n, &mut sum);
+                sum.milli
+            };
+            (0..=most).map(cost).collect()
+        };
+        let tables = own.marks.iter().map(table).collect();
+        own.tables = tables;
+        own
+    }
+
+    /// Marks with given costs, for tests of the solver.
+    #[cfg(test)]
+    pub(super) fn made(tables: Vec<Vec<Milli>>) -> Self {
+        let total = tables.first().map_or(0, |t| t.len() as u16 - 1);
+        Self {
+            marks: vec![Mark::UnderTune; tables.len()],
+            tables,
+            under: None,
+            total,
+        }
+    }
+
+    /// How many marks there are.
+    #[must_use]
+    pub fn len(&self) -> usize {
+        self.marks.len()
+    }
+
+    /// Whether nothing is shared.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.marks.is_empty()
+    }
+
+    /// What a mark costs by its sum, from none to the most there can be.
+    #[must_use]
+    pub fn table(&self, mark: usize) -> &[Milli] {
+        self.tables.get(mark).map_or(&[], Vec::as_slice)
+    }
+
+    /// Adds what a part that counts so many units does to the sums.
+    pub fn add(&self, counts: &mut Counts, choice: Choice, units: u16) {
+        let Some(pitch) = choice.sounds.filter(|_| !choice.fixed) else {
+            return;
+        };
+        for (mark, count) in self.marks.iter().zip(counts) {
+            match mark {
+                Mark::Tone(class, _) if *class == pitch.class() => *count += units,
+                Mark::UnderTune if self.is_under(pitch) => *count += 1,
+                _ => {}
+            }
+        }
+    }
+
+    fn is_under(&self, pitch: Sounding) -> bool {
+        self.under
+            .is_some_and(|(low, top)| pitch.midi() >= low && pitch.midi() < top)
+    }
+
+    /// The cost of some sums.
+    #[must_use]
+    pub fn cost(&self, counts: &Counts) -> Milli {
+        let of = |(table, n): (&Vec<Milli>, &u16)| table.get(usize::from(*n)).copied();
+        self.tables.iter().zip(counts).filter_map(of).sum()
+    }
+
+    /// Tells the terms of some sums, with the tone that each is about.
+    pub fn tell(
+        &self,
+        step: &Step,
+        counts: &Counts,
+        weights: &Weights,
+    ) -> Vec<(Option<PitchClass>, Term, f64, Milli)> {
+        let mut all = Vec::new();
+        for (mark, n) in self.marks.iter().zip(counts) {
+            let mut list = Listed::new(weights);
+            self.tell_mark(*mark, step, *n, &mut list);
+            let class = match mark {
+                Mark::Tone(class, _) => Some(*class),
+                Mark::UnderTune => None,
+            };
+            all.extend(list.costs.into_iter().map(|(t, u, c)| (class, t, u, c)));
+        }
+        all
+    }
+
+    fn tell_mark(&self, mark: Mark, step: &Step, n: u16, tally: &mut impl Tally) {
+        let beats = step.weight();
+        match mark {
+            Mark::UnderTune if n == 0 => tally.add(Term::HoleUnderTune, beats),
+            Mark::UnderTune => {}
+            Mark::Tone(class, carried) if n == 0 => {
+                if !carried {
+                    tally.add(missing(step, class), beats);
+                }
+            }
+            Mark::Tone(class, carried) => {
+                let sum: f64 = step.tones.iter().map(|c| wish(step.tone(c))).sum();
+                let wanted = wish(step.tone(class)) / sum.max(1e-9);
+                let has = f64::from(n) / f64::from(self.total);
+                let off = 10.0 * (has / wanted).log10();
+                // What a line or lock sounds already is never too weak.
+                let off = if carried { off.max(0.0) } else { off.abs() };
+                tally.add(Term::Share, (off - 3.0).clamp(0.0, 15.0) * beats);
+            }
+        }
+    }
+}
+
+fn missing(step: &Step, class: PitchClass) -> Term {
+    match step.tone(class) {
+        Some(ChordTone::Root) => Term::NoRoot,
+        Some(ChordTone::Third | ChordTone::Suspended) => Term::NoThird,
+        Some(ChordTone::Seventh) => Term::NoSeventh,
+        Some(ChordTone::Fifth) => {
+            let perfect = step.chord.is_some_and(|c| c.root.up_to(class) == 7);
+            if perfect {
+                Term::NoFifth
+            } else {
+                Term::NoAlteredFifth
+            }
+        }
+        _ => Term::NoOther,
     }
 }
 

@@ -3,25 +3,34 @@
 //! Whole lines first: every carrier of the tune, the bass, a second tune or a figure takes the
 //! sketch's line, moved by whole octaves only between breaths ([`set_line`]); what nobody carries
 //! yet is handed to someone who can ([`cover`]). Then the chords: the sketch is cut into steps
-//! ([`steps`]), every choir is a chain of joint states solved exactly ([`choir`], [`chain`]), and
-//! choirs are improved one at a time with the others held until nothing improves ([`chords`]).
-//! They meet only in how many players each chord tone has ([`coverage`]).
+//! ([`steps`]) and every choir is a chain of joint states ([`choir`], [`chain`]). Choirs meet only in
+//! how much of the band's sound each chord tone has ([`coverage`]); prices tie them together and
+//! prove a lower bound ([`prices`]), answers are made from the prices and improved choir by choir
+//! ([`solve_stretch`]). Every term of the cost has its name, unit, weight and source in [`terms`].
 //!
 //! Nothing here alters a lock: a locked part has no candidates but its own notes.
 
+pub mod account;
 pub mod candidates;
 pub mod chain;
 pub mod choir;
 pub mod chords;
 pub mod company;
-pub mod costs;
 pub mod cover;
 pub mod coverage;
+pub mod effort;
 mod held;
+pub mod moves;
+pub mod note_cost;
 pub mod part_notes;
+pub mod prices;
 pub mod set_line;
+mod side_by_side;
 pub mod solve;
+pub mod solve_stretch;
 pub mod steps;
+pub mod stretch;
+pub mod terms;
 
 use crate::band::Band;
 use crate::music::{MeterMap, TempoMap, TicksPerQuarter};
@@ -29,7 +38,9 @@ use crate::plan::{Lines, ScoringPlan};
 use crate::score::{Draft, Locks};
 use crate::sketch::Reading;
 
-pub use solve::voice;
+pub use effort::{Effort, Status};
+pub use solve::{voice, voice_with};
+pub use terms::{Term, Weights};
 
 /// All that a voicing follows from.
 #[derive(Clone, Copy, Debug)]
@@ -50,6 +61,8 @@ pub struct Problem<'a> {
     pub locks: &'a Locks,
     /// Who carries what.
     pub plan: &'a ScoringPlan,
+    /// What every term of the cost weighs.
+    pub weights: &'a Weights,
 }
 
 /// A voicing with what it costs.
@@ -57,6 +70,21 @@ pub struct Problem<'a> {
 pub struct Voiced {
     /// The notes.
     pub draft: Draft,
-    /// Cost of the chords in points: the sum of all terms of [`costs::TERMS`].
+    /// Cost of the chords in points: the sum of all [`Term`]s.
     pub cost: f64,
+    /// What the chords cannot cost less than, around the same lines and locks.
+    pub lower_bound: f64,
+    /// How good the chords are known to be.
+    pub status: Status,
+}
+
+impl Voiced {
+    /// How far the cost may be above the best, as a share of the cost; nothing where it costs nothing.
+    #[must_use]
+    pub fn gap(&self) -> f64 {
+        if self.cost <= 0.0 {
+            return 0.0;
+        }
+        ((self.cost - self.lower_bound) / self.cost).max(0.0)
+    }
 }

@@ -1,21 +1,30 @@
 //! The whole voicing, in order: lines, hand-overs, then chords choir by choir.
 
-use super::chords::Chords;
+use super::chords::{Chords, Solution};
 use super::company::{keep_company, leave_lines_alone};
 use super::cover::{cover, plays};
 use super::held::harmony_notes;
 use super::part_notes::PartNotes;
 use super::set_line::set_lines;
-use super::{Problem, Voiced};
+use super::{Effort, Problem, Voiced};
 use crate::band::PartId;
 use crate::plan::Apart;
 use crate::plan::fit::ChanceCosts;
 use crate::score::{Draft, MelodyChange, PartLine, Role};
 use std::collections::BTreeSet;
 
+/// Voices a sketch for a band with the usual effort; see [`voice_with`].
+pub fn voice(problem: &Problem<'_>, progress: &mut dyn FnMut(f64)) -> Voiced {
+    voice_with(problem, &Effort::default(), progress)
+}
+
 /// Voices a sketch for a band. Every hard limit holds in the answer: ranges, remarks, locks, one
 /// note at a time, and stretches that remarks close to a part. `progress` is told the share that is done, 0 to 1.
-pub fn voice(problem: &Problem<'_>, progress: &mut dyn FnMut(f64)) -> Voiced {
+pub fn voice_with(
+    problem: &Problem<'_>,
+    effort: &Effort<'_>,
+    progress: &mut dyn FnMut(f64),
+) -> Voiced {
     let costs = ChanceCosts::of_band(problem.band);
     let mut has: Vec<PartNotes> = Vec::with_capacity(costs.len());
     for (id, part) in problem.band.ids() {
@@ -27,7 +36,12 @@ pub fn voice(problem: &Problem<'_>, progress: &mut dyn FnMut(f64)) -> Voiced {
     let mut melody_changes = cover(problem, &costs, &mut has);
     leave_lines_alone(problem, &mut has);
     let chords = Chords::new(problem, &costs, &has);
-    let (chosen, cost) = chords.solve(progress);
+    let Solution {
+        chosen,
+        cost,
+        bound,
+        status,
+    } = chords.solve(0..chords.steps.len(), effort, progress);
     let steps = chords.steps;
     for (id, notes) in has.iter_mut().enumerate() {
         let apart = Apart::of(&problem.band.parts[id], problem.tempo);
@@ -50,6 +64,8 @@ pub fn voice(problem: &Problem<'_>, progress: &mut dyn FnMut(f64)) -> Voiced {
             melody_changes,
         },
         cost: cost as f64 / 1000.0,
+        lower_bound: bound as f64 / 1000.0,
+        status,
     }
 }
 

@@ -3,7 +3,7 @@
 use super::Problem;
 use crate::band::NotesPerSecond;
 use crate::band::chance::Flow;
-use crate::music::{Chord, Dynamic, PitchClassSet, Tick};
+use crate::music::{Chord, ChordTone, Dynamic, PitchClass, PitchClassSet, Tick};
 use crate::plan::Moment;
 use crate::sketch::{Line, ReadNote, Slice};
 use std::collections::BTreeSet;
@@ -22,6 +22,10 @@ pub struct Step {
     pub struck: PitchClassSet,
     /// The chord.
     pub chord: Option<Chord>,
+    /// The leading tone, where the chord is the dominant or the one on the leading tone.
+    pub leading: Option<PitchClass>,
+    /// Whether the chord stands on the tonic or the sixth degree.
+    pub is_home: bool,
     /// Mean velocity of what the sketch sounds besides the tune.
     pub velocity: u8,
     /// Length in quarter notes.
@@ -108,12 +112,18 @@ fn step(problem: &Problem<'_>, slice: &Slice, start: Tick, end: Tick) -> Step {
         .sum::<u32>()
         .checked_div(under.len() as u32)
         .unwrap_or(64);
+    let tonic = problem.reading.key(start).map(|k| k.signature.key().tonic);
+    let degree = chord.zip(tonic).map(|(c, t)| t.up_to(c.root));
     Step {
         start,
         end,
         tones,
         struck,
         chord,
+        leading: tonic
+            .map(|t| t.up(-1))
+            .filter(|l| matches!(degree, Some(7 | 11)) && tones.contains(*l)),
+        is_home: matches!(degree, Some(0 | 8 | 9)),
         velocity: velocity.clamp(1, 127) as u8,
         beats: problem.quarter.beats(end.since(start)).0,
         moment: moment(problem, velocity.clamp(1, 127) as u8, start, end),
@@ -167,4 +177,19 @@ fn lends_its_tone(problem: &Problem<'_>, note: &ReadNote) -> bool {
 fn held_chord_tone(problem: &Problem<'_>, note: &ReadNote, chord: Option<Chord>) -> bool {
     let held = problem.quarter.beats(note.duration).0 >= 0.9;
     note.line == Line::Melody && held && chord.is_some_and(|c| c.tone(note.pitch.class()).is_some())
+}
+
+impl Step {
+    /// How much its length makes what sounds in it count: its beats, a tenth at the least, two at
+    /// the most.
+    #[must_use]
+    pub fn weight(&self) -> f64 {
+        self.beats.clamp(0.1, 2.0)
+    }
+
+    /// What a pitch class is in its chord; `None` without a chord, and for foreign tones.
+    #[must_use]
+    pub fn tone(&self, class: PitchClass) -> Option<ChordTone> {
+        self.chord.and_then(|c| c.tone(class))
+    }
 }
