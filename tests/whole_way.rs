@@ -1,6 +1,7 @@
 //! The whole way, from a sketch and a band to a draft, held against an independent checker.
 
 mod checked;
+mod exhaustive;
 mod figures;
 mod named;
 mod random;

@@ -4,6 +4,7 @@ use crate::band::{AbsentError, CsvError, PresetError, RosterError};
 use crate::export::WriteError;
 use crate::export::midi::MidiError;
 use crate::sketch::{ReadError, Song, TagError};
+use crate::voicing::ExcerptError;
 use thiserror::Error;
 
 /// What a file without notes has instead: its damage, if it is damaged.
@@ -68,6 +69,9 @@ pub enum Failure {
     /// Bars that cannot be understood.
     #[error("`{0}` names no bars; write them like 5-8, 13, counted from 1")]
     Bars(String),
+    /// Bars that cannot be solved by themselves.
+    #[error(transparent)]
+    Excerpt(ExcerptError),
     /// A file of tags cannot be used.
     #[error("{path}, {error}")]
     Tags {

@@ -12,10 +12,11 @@ use super::whole_way::{Given, WholeWay, whole_way};
 use crate::band::Band;
 use crate::export::safe_write::may_write;
 use crate::export::{Existing, midi_bytes, safe_write_all};
+use crate::music::BarNumber;
 use crate::plan::{PassagePlan, ScoringPlan};
 use crate::review::{Finding, Severity};
-use crate::sketch::{FigureWay, Song, quantise};
-use crate::voicing::{Status, Voiced};
+use crate::sketch::{FigureWay, Song, bar_ranges, quantise};
+use crate::voicing::{Excerpt, Status, Voiced};
 use clap::Args;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -48,6 +49,12 @@ pub struct Voice {
     /// Which times count where a sketch was played in: those that would be written, or those played
     #[arg(long, value_enum, default_value_t)]
     times: TimesWord,
+    /// Solve these bars by themselves too (5-8): the answer's cost, bound and status are then theirs
+    #[arg(long)]
+    bars: Option<String>,
+    /// With --bars: write their chords as a cost function network (CFN, JSON; replaced if it is there)
+    #[arg(long, value_name = "FILE", requires = "bars")]
+    network: Option<PathBuf>,
     #[command(flatten)]
     how: HowPlayed,
     /// Replace the draft if it is there already
@@ -69,7 +76,9 @@ impl Voice {
         let tags = files::tags(self.tags.as_deref())?;
         let OtherKey { song, tags, lines } = other_key(song, &band, tags, self.transpose);
         let locks = self.locks.as_deref().map(files::song).transpose()?;
+        let bars = self.bars.as_deref().map(one_range).transpose()?;
         let given = Given {
+            excerpt: bars.map(|b| (b, self.network.is_some())),
             locks: locks.as_ref(),
             tags,
             lines: &lines,
@@ -84,12 +93,23 @@ impl Voice {
         });
         drop(progress);
         self.refuse_empty(&song, &way)?;
+        if let Some(Err(error)) = &way.excerpt {
+            return Err(Failure::Excerpt(*error));
+        }
         let bytes = midi_bytes(&song, &way.own_tracks, &band, &way.voiced.draft)?;
         let mut outputs = vec![(self.out.as_path(), &bytes[..], existing)];
         let answer;
         if let Some(JsonTarget::File(path)) = &json {
             answer = files::json_bytes(&VoiceAnswer::of(&song, &band, &way))?;
             outputs.push((path, &answer, Existing::Replace));
+        }
+        let network = way
+            .excerpt
+            .iter()
+            .flatten()
+            .find_map(|e| e.network.as_ref());
+        if let Some((path, text)) = self.network.as_deref().zip(network) {
+            outputs.push((path, text.as_bytes(), Existing::Replace));
         }
         // What may fail comes first: where the answer cannot be printed, no draft is written.
         if json == Some(JsonTarget::Output) {
@@ -117,9 +137,10 @@ impl Voice {
                 None
             }
         });
-        for output in [Some(&self.out), json].into_iter().flatten() {
-            let twice = json.is_some_and(|j| !std::ptr::eq(j, output) && files::is_same(j, output));
-            if twice {
+        let outputs = [Some(&self.out), json, self.network.as_ref()];
+        let outputs: Vec<&PathBuf> = outputs.into_iter().flatten().collect();
+        for (i, output) in outputs.iter().enumerate() {
+            if outputs.iter().take(i).any(|o| files::is_same(o, output)) {
                 return Err(Failure::OutputIsInput(output.display().to_string()));
             }
             files::refuse_over_inputs(output, &inputs)?;
@@ -145,6 +166,14 @@ impl Voice {
             path,
             hint: no_notes_hint(song, usual),
         })
+    }
+}
+
+/// One stretch of bars.
+fn one_range(text: &str) -> Result<(BarNumber, BarNumber), Failure> {
+    match bar_ranges(text).as_deref() {
+        Some([one]) => Ok(*one),
+        _ => Err(Failure::Bars(text.to_owned())),
     }
 }
 
@@ -184,6 +213,9 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
     lines.extend(way.weighed.tables(band));
     lines.push(String::new());
     lines.push(proof_line(&way.voiced));
+    if let Some(Ok(excerpt)) = &way.excerpt {
+        lines.push(excerpt_line(excerpt));
+    }
     lines.push(findings_line(way));
     let grave: Vec<&Finding> = way
         .findings
@@ -250,6 +282,12 @@ fn proof_line(voiced: &Voiced) -> String {
             )
         }
     }
+}
+
+/// The same for bars solved by themselves.
+fn excerpt_line(excerpt: &Excerpt) -> String {
+    let (cost, bound) = (excerpt.cost, excerpt.lower_bound);
+    format!("the bars by themselves: {cost:.3} points, and none can cost less than {bound:.3}")
 }
 
 fn players(band: &Band) -> u32 {

@@ -3,7 +3,7 @@
 use super::weighed::Weighed;
 use crate::band::Band;
 use crate::band::load::Conditions;
-use crate::music::{KeySignature, Tick};
+use crate::music::{BarNumber, KeySignature, Tick};
 use crate::plan::{Lines, ScoringPlan, Setting, figure_plans, passages::passages, plan, played};
 use crate::review::{
     CleanLine, Finding, Frame, Sheet, Stretch, check_against_sketch, check_carried_alone,
@@ -11,7 +11,8 @@ use crate::review::{
 };
 use crate::score::{Lock, Locks, own_passages};
 use crate::sketch::{Line, ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
-use crate::voicing::{Problem, Voiced, Weights, voice};
+use crate::voicing::excerpt::excerpt;
+use crate::voicing::{Effort, Excerpt, ExcerptError, Problem, Voiced, Weights, voice};
 use std::collections::BTreeMap;
 
 /// All that comes of voicing a sketch.
@@ -27,6 +28,8 @@ pub struct WholeWay {
     pub plan: ScoringPlan,
     /// The notes.
     pub voiced: Voiced,
+    /// The bars that were to be solved by themselves.
+    pub excerpt: Option<Result<Excerpt, ExcerptError>>,
     /// What a reviewer would mark.
     pub findings: Vec<Finding>,
     /// How clean each line is likely to come out.
@@ -47,6 +50,8 @@ pub struct Given<'a> {
     pub tags: Tags,
     /// Under what conditions the show is played.
     pub conditions: Conditions,
+    /// Bars to be solved by themselves too, and whether their network is wanted.
+    pub excerpt: Option<((BarNumber, BarNumber), bool)>,
     /// The line of every note of the sketch, where it was read before in another key.
     pub lines: &'a [Line],
 }
@@ -118,6 +123,9 @@ pub fn whole_way(
         weights: &Weights::default(),
     };
     let voiced = voice(&problem, progress);
+    let excerpt = given
+        .excerpt
+        .map(|(bars, network)| excerpt(&problem, bars, network, &Effort::default()));
     let found = keys_found(&reading);
     let lines = &voiced.draft.lines;
     let sheet = Sheet {
@@ -148,6 +156,7 @@ pub fn whole_way(
         locks: all,
         plan,
         voiced,
+        excerpt,
         findings,
         clean,
         weighed,

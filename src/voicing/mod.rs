@@ -19,8 +19,10 @@ pub mod company;
 pub mod cover;
 pub mod coverage;
 pub mod effort;
+pub mod excerpt;
 mod held;
 pub mod moves;
+pub mod network;
 pub mod note_cost;
 pub mod part_notes;
 pub mod prices;
@@ -39,6 +41,7 @@ use crate::score::{Draft, Locks};
 use crate::sketch::Reading;
 
 pub use effort::{Effort, Status};
+pub use excerpt::{Excerpt, ExcerptError};
 pub use solve::{voice, voice_with};
 pub use terms::{Term, Weights};
 
@@ -82,9 +85,15 @@ impl Voiced {
     /// How far the cost may be above the best, as a share of the cost; nothing where it costs nothing.
     #[must_use]
     pub fn gap(&self) -> f64 {
-        if self.cost <= 0.0 {
-            return 0.0;
-        }
-        ((self.cost - self.lower_bound) / self.cost).max(0.0)
+        gap(self.cost, self.lower_bound)
     }
+}
+
+/// How far a cost may be above the best if no cost is under a bound, as a share of the cost.
+#[must_use]
+pub fn gap(cost: f64, lower_bound: f64) -> f64 {
+    if cost <= 0.0 {
+        return 0.0;
+    }
+    ((cost - lower_bound) / cost).max(0.0)
 }

@@ -25,17 +25,8 @@ pub fn voice_with(
     effort: &Effort<'_>,
     progress: &mut dyn FnMut(f64),
 ) -> Voiced {
-    let costs = ChanceCosts::of_band(problem.band);
-    let mut has: Vec<PartNotes> = Vec::with_capacity(costs.len());
-    for (id, part) in problem.band.ids() {
-        let mut notes = PartNotes::locked(problem, id);
-        set_lines(problem, id, &costs[id.0], &mut notes);
-        notes.keep_apart(&Apart::of(part, problem.tempo), |n| !n.locked);
-        has.push(notes);
-    }
-    let mut melody_changes = cover(problem, &costs, &mut has);
-    leave_lines_alone(problem, &mut has);
-    let chords = Chords::new(problem, &costs, &has);
+    let ready = Ready::of(problem);
+    let chords = ready.chords(problem);
     let Solution {
         chosen,
         cost,
@@ -43,6 +34,11 @@ pub fn voice_with(
         status,
     } = chords.solve(0..chords.steps.len(), effort, progress);
     let steps = chords.steps;
+    let Ready {
+        mut has,
+        mut melody_changes,
+        ..
+    } = ready;
     for (id, notes) in has.iter_mut().enumerate() {
         let apart = Apart::of(&problem.band.parts[id], problem.tempo);
         notes.add(harmony_notes(&steps, &chosen, id, &apart));
@@ -66,6 +62,41 @@ pub fn voice_with(
         cost: cost as f64 / 1000.0,
         lower_bound: bound as f64 / 1000.0,
         status,
+    }
+}
+
+/// What stands before the chords are solved: locks, lines and hand-overs.
+pub struct Ready {
+    costs: Vec<ChanceCosts>,
+    has: Vec<PartNotes>,
+    melody_changes: Vec<MelodyChange>,
+}
+
+impl Ready {
+    /// Sets lines around locks, and hands over what nobody carries.
+    #[must_use]
+    pub fn of(problem: &Problem<'_>) -> Self {
+        let costs = ChanceCosts::of_band(problem.band);
+        let mut has: Vec<PartNotes> = Vec::with_capacity(costs.len());
+        for (id, part) in problem.band.ids() {
+            let mut notes = PartNotes::locked(problem, id);
+            set_lines(problem, id, &costs[id.0], &mut notes);
+            notes.keep_apart(&Apart::of(part, problem.tempo), |n| !n.locked);
+            has.push(notes);
+        }
+        let melody_changes = cover(problem, &costs, &mut has);
+        leave_lines_alone(problem, &mut has);
+        Self {
+            costs,
+            has,
+            melody_changes,
+        }
+    }
+
+    /// The chords around it.
+    #[must_use]
+    pub fn chords<'a>(&'a self, problem: &'a Problem<'a>) -> Chords<'a> {
+        Chords::new(problem, &self.costs, &self.has)
     }
 }
 
