@@ -6,6 +6,7 @@ mod figures;
 mod named;
 mod random;
 mod remarks;
+mod small_cases;
 mod strategies;
 mod weighed;
 
@@ -25,6 +26,16 @@ use std::ops::RangeInclusive;
 pub fn go(song: &Song, band: &Band, locks: Option<&Song>) -> WholeWay {
     let given = Given {
         locks,
+        ..Given::default()
+    };
+    whole_way(song, band, &given, &mut |_| {})
+}
+
+/// Goes the way with so many threads.
+pub fn go_with(threads: usize, song: &Song, band: &Band, locks: Option<&Song>) -> WholeWay {
+    let given = Given {
+        locks,
+        threads: Some(threads),
         ..Given::default()
     };
     whole_way(song, band, &given, &mut |_| {})

@@ -55,6 +55,9 @@ pub struct Voice {
     /// With --bars: write their chords as a cost function network (CFN, JSON; replaced if it is there)
     #[arg(long, value_name = "FILE", requires = "bars")]
     network: Option<PathBuf>,
+    /// Threads at the most (1 to 64); the draft is the same with any number
+    #[arg(long, value_parser = one_to_64)]
+    threads: Option<usize>,
     #[command(flatten)]
     how: HowPlayed,
     /// Replace the draft if it is there already
@@ -78,6 +81,7 @@ impl Voice {
         let locks = self.locks.as_deref().map(files::song).transpose()?;
         let bars = self.bars.as_deref().map(one_range).transpose()?;
         let given = Given {
+            threads: self.threads,
             excerpt: bars.map(|b| (b, self.network.is_some())),
             locks: locks.as_ref(),
             tags,
@@ -167,6 +171,11 @@ impl Voice {
             hint: no_notes_hint(song, usual),
         })
     }
+}
+
+fn one_to_64(text: &str) -> Result<usize, String> {
+    let number = text.parse().ok().filter(|n| (1..=64).contains(n));
+    number.ok_or_else(|| "give a number from 1 to 64".to_owned())
 }
 
 /// One stretch of bars.

@@ -12,7 +12,7 @@ use crate::review::{
 use crate::score::{Lock, Locks, own_passages};
 use crate::sketch::{Line, ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
 use crate::voicing::excerpt::excerpt;
-use crate::voicing::{Effort, Excerpt, ExcerptError, Problem, Voiced, Weights, voice};
+use crate::voicing::{Effort, Excerpt, ExcerptError, Problem, Voiced, Weights, voice_with};
 use std::collections::BTreeMap;
 
 /// All that comes of voicing a sketch.
@@ -50,6 +50,8 @@ pub struct Given<'a> {
     pub tags: Tags,
     /// Under what conditions the show is played.
     pub conditions: Conditions,
+    /// Threads at the most, if not the usual number; the answer is the same with any.
+    pub threads: Option<usize>,
     /// Bars to be solved by themselves too, and whether their network is wanted.
     pub excerpt: Option<((BarNumber, BarNumber), bool)>,
     /// The line of every note of the sketch, where it was read before in another key.
@@ -122,10 +124,15 @@ pub fn whole_way(
         plan: &plan,
         weights: &Weights::default(),
     };
-    let voiced = voice(&problem, progress);
+    let usual = Effort::default();
+    let effort = Effort {
+        threads: given.threads.unwrap_or(usual.threads),
+        ..usual
+    };
+    let voiced = voice_with(&problem, &effort, progress);
     let excerpt = given
         .excerpt
-        .map(|(bars, network)| excerpt(&problem, bars, network, &Effort::default()));
+        .map(|(bars, network)| excerpt(&problem, bars, network, &effort));
     let found = keys_found(&reading);
     let lines = &voiced.draft.lines;
     let sheet = Sheet {
