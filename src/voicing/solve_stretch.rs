@@ -10,6 +10,7 @@ use super::terms::Milli;
 /// Rounds of prices before the first answer, and between two answers.
 const FIRST_ROUNDS: usize = 4;
 const ROUNDS_AT_ONCE: usize = 6;
+const SHORT_ROUNDS_AT_ONCE: usize = 2;
 /// Choirs are improved in turn at most so often; in practice one or two rounds settle.
 const MOST_TURNS: usize = 4;
 /// Short pieces are worked on until nothing is left open, at most so many times as long.
@@ -50,10 +51,10 @@ pub fn solve_stretch(stretch: &Stretch, effort: &Effort<'_>, drafted: Option<&Pa
         let stopped = effort.is_stopped();
         if !stopped {
             let prices = prices.get_or_insert_with(|| Prices::new(stretch, effort.threads));
-            let at_once = if done == 0 {
-                FIRST_ROUNDS
-            } else {
-                ROUNDS_AT_ONCE
+            let at_once = match (done, short) {
+                (0, _) => FIRST_ROUNDS,
+                (_, true) => SHORT_ROUNDS_AT_ONCE,
+                (_, false) => ROUNDS_AT_ONCE,
             };
             for _ in 0..at_once {
                 if !effort.is_stopped() {
