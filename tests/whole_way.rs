@@ -4,6 +4,7 @@ mod checked;
 mod exhaustive;
 mod figures;
 mod named;
+mod network;
 mod random;
 mod remarks;
 mod small_cases;

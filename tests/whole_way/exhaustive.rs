@@ -26,7 +26,7 @@ const MOST_STATES: usize = 800;
 const TOO_DEAR: i64 = FORBIDDEN as i64;
 
 /// The chords of a sketch for a band, as the whole way makes them ready.
-fn with_chords<T>(
+pub fn with_chords<T>(
     song: &Song,
     band: &Band,
     weights: &Weights,
@@ -136,7 +136,7 @@ fn lead(stretch: &Stretch, states: &[usize]) -> i64 {
 }
 
 /// The least cost of all answers: every answer of every step from every answer of the one before.
-fn least(stretch: &Stretch, units: &[u16]) -> i64 {
+pub fn least(stretch: &Stretch, units: &[u16]) -> i64 {
     let first = answers(stretch, units, 0);
     let mut before: Vec<(Vec<usize>, i64)> = first
         .into_iter()
