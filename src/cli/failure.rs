@@ -4,6 +4,7 @@ use crate::band::{AbsentError, CsvError, PresetError, RosterError};
 use crate::export::WriteError;
 use crate::export::midi::MidiError;
 use crate::sketch::{ReadError, Song, TagError};
+use crate::voicing::ExcerptError;
 use crate::voicing::styles::StyleError;
 use thiserror::Error;
 
@@ -85,6 +86,9 @@ pub enum Failure {
         /// How many beats it has.
         beats: f64,
     },
+    /// Bars that cannot be solved by themselves.
+    #[error(transparent)]
+    Excerpt(ExcerptError),
     /// A file of tags cannot be used.
     #[error("{path}, {error}")]
     Tags {
