@@ -89,6 +89,21 @@ pub enum Failure {
     /// Bars that cannot be solved by themselves.
     #[error(transparent)]
     Excerpt(ExcerptError),
+    /// A way of scoring to take that cannot be understood.
+    #[error(
+        "`{0}` takes nothing; write the bars of a passage and the number of a way, like 17-20=2"
+    )]
+    Take(String),
+    /// A way of scoring to take that is not there.
+    #[error("bars {bars} have no way {number} to take; {hint}")]
+    NoSuchWay {
+        /// The bars that were named.
+        bars: String,
+        /// The number that was named.
+        number: usize,
+        /// What there is instead.
+        hint: String,
+    },
     /// A file of tags cannot be used.
     #[error("{path}, {error}")]
     Tags {

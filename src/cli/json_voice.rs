@@ -7,9 +7,9 @@ use super::json_why_voice::{DearestJson, NoteWhyJson};
 use super::rounded::thousandths;
 use super::whole_way::WholeWay;
 use super::why_voice::Told;
-use crate::band::{Band, Exposure, GoEasy, PartId, shared_players};
+use crate::band::{Band, Exposure, GoEasy, Part, PartId, shared_players};
 use crate::music::Interval;
-use crate::plan::PassagePlan;
+use crate::plan::{Alternative, PartRole, PassagePlan, PlanCost};
 use crate::review::CleanLine;
 use crate::score::{DraftNote, PartLine};
 use crate::sketch::Song;
@@ -22,6 +22,7 @@ pub struct VoiceAnswer<'a> {
     band: BandJson<'a>,
     draft: DraftJson<'a>,
     passages: Vec<PassageJson<'a>>,
+    plan: PlanJson,
     cost: f64,
     tune_rules: TuneRulesJson,
     lower_bound: f64,
@@ -96,7 +97,47 @@ struct PassageJson<'a> {
     last_bar: u32,
     intensity: f64,
     scoring: &'a str,
+    /// The number of the way; null where it was fitted further to what stands around it.
+    number: Option<usize>,
+    taken: bool,
     figure: Option<FigureWayJson<'a>>,
+    roles: Vec<RoleJson<'a>>,
+    terms: Vec<PlanTermJson>,
+    alternatives: Vec<AlternativeJson<'a>>,
+}
+
+/// What a part does in a passage.
+#[derive(Serialize, Debug)]
+struct RoleJson<'a> {
+    part: &'a str,
+    role: &'static str,
+    octave: i16,
+}
+
+/// What a plan pays for a term, or pays more.
+#[derive(Serialize, Debug)]
+struct PlanTermJson {
+    term: &'static str,
+    points: f64,
+}
+
+/// Another way of scoring a passage.
+#[derive(Serialize, Debug)]
+struct AlternativeJson<'a> {
+    number: usize,
+    scoring: &'a str,
+    changes: &'a str,
+    cost_more: f64,
+    differs: f64,
+    terms: Vec<PlanTermJson>,
+    roles: Vec<RoleJson<'a>>,
+}
+
+/// What the plan costs, and what no plan costs less than.
+#[derive(Serialize, Debug)]
+struct PlanJson {
+    cost: f64,
+    lower_bound: f64,
 }
 
 #[derive(Serialize, Debug)]
@@ -139,6 +180,10 @@ impl<'a> VoiceAnswer<'a> {
             gap: gap(cost, lower_bound),
             status: status.word(),
             tune_rules: TuneRulesJson::of(&way.tune, &song.meters),
+            plan: PlanJson {
+                cost: thousandths(way.plan.cost),
+                lower_bound: thousandths(way.plan.lower_bound),
+            },
             melody_changes: changes.collect(),
             weighed: WeighedJson::of(band, &way.weighed),
             findings: way.findings.iter().map(FindingJson::of).collect(),
@@ -212,6 +257,15 @@ fn passage<'a>(band: &'a Band, planned: &'a PassagePlan) -> PassageJson<'a> {
         last_bar: planned.passage.last_bar.0,
         intensity: (planned.passage.intensity * 10.0).round() / 10.0,
         scoring: &planned.way,
+        number: planned.number,
+        taken: planned.taken,
+        roles: roles(band, &planned.roles),
+        terms: terms(&planned.terms),
+        alternatives: planned
+            .others
+            .iter()
+            .map(|o| alternative(band, o))
+            .collect(),
         figure: planned.figure.as_ref().map(|f| FigureWayJson {
             way: f.way.word(),
             why: &f.why,
@@ -222,4 +276,33 @@ fn passage<'a>(band: &'a Band, planned: &'a PassagePlan) -> PassageJson<'a> {
                 .collect(),
         }),
     }
+}
+
+fn alternative<'a>(band: &'a Band, other: &'a Alternative) -> AlternativeJson<'a> {
+    AlternativeJson {
+        number: other.number,
+        scoring: &other.way,
+        changes: &other.changes,
+        cost_more: thousandths(other.cost_more),
+        differs: thousandths(other.differs),
+        terms: terms(&other.terms),
+        roles: roles(band, &other.roles),
+    }
+}
+
+fn roles<'a>(band: &'a Band, roles: &[PartRole]) -> Vec<RoleJson<'a>> {
+    let one = |(part, role): (&'a Part, &PartRole)| RoleJson {
+        part: &part.name,
+        role: role.role.word(),
+        octave: role.octave,
+    };
+    band.parts.iter().zip(roles).map(one).collect()
+}
+
+fn terms(costs: &[PlanCost]) -> Vec<PlanTermJson> {
+    let one = |c: &PlanCost| PlanTermJson {
+        term: c.term.name(),
+        points: thousandths(c.points),
+    };
+    costs.iter().map(one).collect()
 }

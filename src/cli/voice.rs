@@ -6,23 +6,20 @@ use super::how_played::HowPlayed;
 use super::json_voice::VoiceAnswer;
 use super::other_key::{OtherKey, other_key};
 use super::progress::Progress;
-use super::report::grouped;
 use super::styles::InStyle;
+use super::take::{Take, refuse_unknown, taken};
 use super::times::TimesWord;
-use super::tune_words::{TuneArgs, change_lines};
+use super::tune_words::TuneArgs;
+use super::voice_report::Summary;
 use super::whole_way::{Given, WholeWay, whole_way};
-use super::why_voice::{Told, WhyArgs, dearest_lines, told};
-use crate::band::Band;
+use super::why_voice::{WhyArgs, told};
 use crate::export::safe_write::may_write;
 use crate::export::{Existing, midi_bytes, safe_write_all};
 use crate::music::BarNumber;
-use crate::plan::{PassagePlan, ScoringPlan};
-use crate::review::{Finding, Severity};
-use crate::sketch::{FigureWay, Song, bar_ranges, quantise};
+use crate::sketch::{Song, bar_ranges, quantise};
 use crate::voicing::styles::combined;
-use crate::voicing::{Excerpt, Status, Voiced};
 use clap::Args;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 /// Arguments of `voice`.
@@ -70,6 +67,12 @@ pub struct Voice {
     in_style: InStyle,
     #[command(flatten)]
     how: HowPlayed,
+    /// List other ways of scoring each passage, with what each would cost more
+    #[arg(long)]
+    alternatives: bool,
+    /// Take another way for a passage: its bars and the number that `--alternatives` lists, as 17-20=2
+    #[arg(long, value_name = "BARS=NUMBER")]
+    take: Vec<Take>,
     /// Replace the draft if it is there already
     #[arg(long)]
     force: bool,
@@ -100,6 +103,7 @@ impl Voice {
             lines: &lines,
             conditions: self.how.conditions(&band),
             weights: combined(&styles),
+            taken: taken(&self.take),
             ..Given::default()
         });
         // What cannot be written is said before the work is done.
@@ -116,6 +120,7 @@ impl Voice {
         if let Some(Err(error)) = &way.excerpt {
             return Err(Failure::Excerpt(*error));
         }
+        refuse_unknown(&self.take, &way.plan)?;
         let bytes = midi_bytes(&song, &way.own_tracks, &band, &way.voiced.draft)?;
         let mut outputs = vec![(self.out.as_path(), &bytes[..], existing)];
         let answer;
@@ -137,7 +142,15 @@ impl Voice {
         }
         safe_write_all(&outputs)?;
         if json != Some(JsonTarget::Output) {
-            files::say(&summary(&song, &band, &way, (&told, &self.out)))?;
+            let summary = Summary {
+                song: &song,
+                band: &band,
+                way: &way,
+                told: &told,
+                out: &self.out,
+                alternatives: self.alternatives,
+            };
+            files::say(&summary.text())?;
         }
         files::notes(&way.warnings);
         Ok(ExitCode::SUCCESS)
@@ -201,145 +214,4 @@ fn one_range(text: &str) -> Result<(BarNumber, BarNumber), Failure> {
         Some([one]) => Ok(*one),
         _ => Err(Failure::Bars(text.to_owned())),
     }
-}
-
-/// At most so many lines of findings in the summary.
-const MOST_LINES: usize = 12;
-
-/// What was made, in a few lines for people.
-fn summary(song: &Song, band: &Band, way: &WholeWay, (told, out): (&Told, &Path)) -> String {
-    let bars = song
-        .meters
-        .bar(crate::music::Tick(song.end().0.saturating_sub(1)))
-        .0;
-    let draft = &way.voiced.draft;
-    let notes: usize = draft.lines.iter().map(|l| l.notes.len()).sum();
-    let locked = draft
-        .lines
-        .iter()
-        .flat_map(|l| &l.notes)
-        .filter(|n| n.locked)
-        .count();
-    let mut lines = vec![
-        format!(
-            "{}: {bars} bars for {} parts, {} players",
-            band.name,
-            band.parts.len(),
-            players(band)
-        ),
-        format!("{notes} notes, {locked} of them locked"),
-        String::new(),
-        "bars     intensity  scoring".to_owned(),
-    ];
-    lines.extend(way.plan.passages.iter().map(|p| {
-        let bars = format!("{}-{}", p.passage.first_bar, p.passage.last_bar);
-        format!("{bars:<8} {:>5.1}      {}", p.passage.intensity, p.way)
-    }));
-    lines.extend(figure_lines(&way.plan, band));
-    lines.extend(change_lines(band, way, &song.meters));
-    lines.extend(way.weighed.tables(band));
-    lines.push(String::new());
-    lines.push(proof_line(&way.voiced));
-    lines.extend(dearest_lines(band, &told.dearest));
-    if let Some(Ok(excerpt)) = &way.excerpt {
-        lines.push(excerpt_line(excerpt));
-    }
-    lines.push(findings_line(way));
-    let grave: Vec<&Finding> = way
-        .findings
-        .iter()
-        .filter(|f| f.severity != Severity::Caution)
-        .collect();
-    let groups = grouped(&grave);
-    lines.extend(groups.iter().take(MOST_LINES).cloned());
-    if groups.len() > MOST_LINES {
-        lines.push(format!(
-            "  and {} more; `bandwright review` lists all",
-            groups.len() - MOST_LINES
-        ));
-    }
-    lines.push(format!("draft written to {}", out.display()));
-    if !told.why_text.is_empty() {
-        lines.extend([String::new(), told.why_text.clone()]);
-    }
-    lines.join("\n")
-}
-
-/// How figures are played, one row for passages in a row that are played alike.
-fn figure_lines(plan: &ScoringPlan, band: &Band) -> Vec<String> {
-    let key = |p: &PassagePlan| {
-        let figure = p.figure.as_ref().filter(|f| f.way != FigureWay::OffBeats);
-        figure.map(|f| (f.way, f.carriers.clone()))
-    };
-    let alike = plan.passages.chunk_by(|a, b| key(a) == key(b));
-    let rows = alike.filter_map(|chunk| {
-        let (first, last) = (chunk.first()?, chunk.last()?);
-        let (way, carriers) = key(first)?;
-        let names: Vec<&str> = carriers
-            .iter()
-            .map(|id| band.part(*id).name.as_str())
-            .collect();
-        let who = if names.is_empty() {
-            String::new()
-        } else {
-            format!(" ({})", names.join(", "))
-        };
-        let why = first.figure.as_ref().map_or("", |f| f.why.as_str());
-        let bars = format!("{}-{}", first.passage.first_bar, last.passage.last_bar);
-        let way = way.word().replace('_', " ");
-        Some(format!("{bars:<8} figure     {way}{who}: {why}"))
-    });
-    let rows: Vec<String> = rows.collect();
-    if rows.is_empty() {
-        return rows;
-    }
-    std::iter::once(String::new()).chain(rows).collect()
-}
-
-/// What the chords cost and how good that is known to be.
-fn proof_line(voiced: &Voiced) -> String {
-    let (cost, bound) = (voiced.cost, voiced.lower_bound);
-    match voiced.status {
-        Status::Optimal => format!("chords: {cost:.1} points, and none can cost less"),
-        status => {
-            let stopped = if status == Status::Stopped {
-                "stopped; "
-            } else {
-                ""
-            };
-            let gap = voiced.gap() * 100.0;
-            format!(
-                "chords: {stopped}{cost:.1} points, and none can cost less than {bound:.1} (gap {gap:.1} %)"
-            )
-        }
-    }
-}
-
-/// The same for bars solved by themselves.
-fn excerpt_line(excerpt: &Excerpt) -> String {
-    let (cost, bound) = (excerpt.cost, excerpt.lower_bound);
-    format!("the bars by themselves: {cost:.3} points, and none can cost less than {bound:.3}")
-}
-
-fn players(band: &Band) -> u32 {
-    band.parts.iter().map(|p| p.players.count()).sum()
-}
-
-fn findings_line(way: &WholeWay) -> String {
-    let count = |severity| {
-        way.findings
-            .iter()
-            // Its notes are told one by one where nobody plays them at all.
-            .filter(|f| f.severity == severity && f.kind != "tune_not_as_written")
-            .count()
-    };
-    let (out, loss, caution) = (
-        count(Severity::OutOfLimit),
-        count(Severity::Loss),
-        count(Severity::Caution),
-    );
-    if out + loss + caution == 0 {
-        return "nothing out of reach, nothing of tune or bass lost".to_owned();
-    }
-    format!("{out} out of reach, {loss} notes of tune or bass not carried, {caution} to look at")
 }

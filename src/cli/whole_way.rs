@@ -4,12 +4,14 @@ use super::weighed::Weighed;
 use crate::band::Band;
 use crate::band::load::Conditions;
 use crate::music::{BarBeat, BarNumber, KeySignature, MeterMap, Tick};
-use crate::plan::{Lines, ScoringPlan, Setting, figure_plans, passages::passages, plan, played};
+use crate::plan::{
+    Lines, PlanWeights, ScoringPlan, Setting, figure_plans, passages::passages, plan, played,
+};
 use crate::review::{
     CleanLine, Finding, Frame, Sheet, Stretch, TuneSheet, check_against_sketch,
     check_carried_alone, check_limits, check_notes, check_tune, clean_lines, silent_parts,
 };
-use crate::score::{Lock, Locks, TuneRules, own_passages};
+use crate::score::{Lock, Locks, Passage, TuneRules, own_passages};
 use crate::sketch::{Line, ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
 use crate::voicing::excerpt::excerpt;
 use crate::voicing::{Effort, Excerpt, ExcerptError, Problem, Voiced, Weights, voice_with};
@@ -87,6 +89,10 @@ pub struct Given<'a> {
     pub lines: &'a [Line],
     /// What every term of the chords weighs.
     pub weights: Weights,
+    /// How much each term of the plan counts.
+    pub plan_weights: PlanWeights,
+    /// Ways of scoring that the arranger takes: first and last bar of a passage to the number of the way.
+    pub taken: BTreeMap<(u32, u32), usize>,
 }
 
 /// Goes the whole way. `progress` is told the share done.
@@ -144,6 +150,8 @@ pub fn whole_way(
         tempo: &song.tempo,
         signatures: &signatures,
         locks: &all,
+        weights: &given.plan_weights,
+        taken: &taken(&passages, &given.taken),
     };
     let plan = plan(&setting, figures.clone());
     let problem = Problem {
@@ -239,6 +247,13 @@ fn tune_rules(given: &Given<'_>, lines: &Lines, meters: &MeterMap) -> (TuneRules
         }
     }
     (rules, unknown)
+}
+
+/// The ways that are taken, by passage. What names no passage takes nothing.
+fn taken(passages: &[Passage], by_bars: &BTreeMap<(u32, u32), usize>) -> BTreeMap<usize, usize> {
+    let bars = passages.iter().map(|p| (p.first_bar.0, p.last_bar.0));
+    let number = |(i, bars): (usize, (u32, u32))| Some((i, *by_bars.get(&bars)?));
+    bars.enumerate().filter_map(number).collect()
 }
 
 /// The keys that were found in a sketch, in order.

@@ -32,7 +32,7 @@ const LEAST_SHARE: f64 = 0.95;
 const MOST_COST: f64 = 0.223;
 
 /// More parts than this would make a kept figure thick (ours).
-const MOST_CARRIERS: usize = 2;
+pub(super) const MOST_CARRIERS: usize = 2;
 
 /// How the figures of a passage are played.
 #[derive(Clone, PartialEq, Debug)]

@@ -1,24 +1,43 @@
 //! The scoring plan: what every part does in every passage.
 //!
-//! First the passages are cut along phrases ([`passages`]); then every usual way of scoring
-//! ([`habits`]) is tried on each passage with this band (how a part takes to a line: [`fit`]), and the ways are chosen by a
-//! shortest path along the passages ([`solve`]). Last, brass that has played long gets rests where
-//! others can do without it. Where remarks leave a part nothing to play is found on the way
-//! ([`closed`]).
+//! First the passages are cut along phrases ([`passages`]). Every usual way of scoring ([`habits`]) is laid on
+//! each passage with this band, and ways near to them are searched exactly: by sections, with every part's fit
+//! to the lines ([`fit`]), by the terms of [`terms`]. Of each passage the best ways that really differ are kept;
+//! a shortest path leads through the passages ([`solve`]), and each is then fitted to what stands around it, so that colours
+//! change and brass rests. Where remarks leave a part nothing to play is found before ([`closed`]).
 
+mod alternatives;
 pub mod apart;
-mod candidates;
 pub mod closed;
+pub mod drums;
+pub mod estimates;
+pub mod evidence;
 pub mod figures;
 pub mod fit;
+mod fits;
 pub mod habits;
 pub mod intensity;
 pub mod line;
 pub mod passages;
+mod path;
+mod pool;
+mod reasons;
 mod rests;
+mod scene;
+mod search;
+mod settle;
+mod show;
 pub mod solve;
+mod space;
+pub mod terms;
+mod usual;
+pub mod words;
 
+pub use alternatives::Alternative;
 pub use apart::Apart;
+pub use evidence::Evidence;
 pub use figures::{FigurePlan, figure_plans, played};
 pub use line::{LineNote, Lines, Moment};
+pub use reasons::{PassageReason, RestReason, why_passage, why_rests};
 pub use solve::{PartRole, PassagePlan, ScoringPlan, Setting, plan};
+pub use terms::{PlanCost, PlanWeights, Term};

@@ -19,6 +19,7 @@ pub mod chords;
 pub mod company;
 pub mod cover;
 pub mod coverage;
+mod drums;
 pub mod effort;
 pub mod excerpt;
 pub mod explain;

@@ -3,6 +3,7 @@
 use super::chords::{Chords, Solution};
 use super::company::{keep_company, leave_lines_alone};
 use super::cover::{cover, cover_as_written, not_carried};
+use super::drums::{is_drums, set_drums};
 use super::held::harmony_notes;
 use super::melody_change::change_tune;
 use super::part_notes::PartNotes;
@@ -49,6 +50,7 @@ pub fn voice_with(
         // Around locks and lines that were fixed before, harmony gives way.
         notes.keep_apart(&apart, |n| n.role == Role::Harmony && !n.locked);
     }
+    set_drums(problem, &mut has);
     keep_company(problem, &mut has);
     let melody_changes = all_changes(problem, &has, changes, &lost);
     let line = |(i, notes): (usize, PartNotes)| PartLine {
@@ -128,7 +130,7 @@ fn lines(problem: &Problem<'_>, costs: &[ChanceCosts]) -> (Vec<PartNotes>, Vec<M
         .map(|(id, _)| PartNotes::locked(problem, id))
         .collect();
     let set = |roles: &[Role], has: &mut [PartNotes]| {
-        for (id, part) in ids() {
+        for (id, part) in ids().filter(|(_, p)| !is_drums(p)) {
             set_lines(problem, id, &costs[id.0], roles, &mut has[id.0]);
             has[id.0].keep_apart(&Apart::of(part, problem.tempo), |n| !n.locked);
         }

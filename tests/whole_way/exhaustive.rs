@@ -5,7 +5,7 @@ use crate::midi_file::File;
 use bandwright::band::Band;
 use bandwright::music::{KeySignature, Tick};
 use bandwright::plan::passages::passages;
-use bandwright::plan::{Lines, Setting, figure_plans, plan, played};
+use bandwright::plan::{Lines, PlanWeights, Setting, figure_plans, plan, played};
 use bandwright::score::{TuneRules, own_passages};
 use bandwright::sketch::{ReadOptions, Song, read_sketch_with};
 use bandwright::voicing::chain::split;
@@ -57,6 +57,8 @@ pub fn with_chords<T>(
         tempo: &song.tempo,
         signatures: &signatures,
         locks: &own.locks,
+        weights: &PlanWeights::default(),
+        taken: &BTreeMap::new(),
     };
     let plan = plan(&setting, figures.clone());
     let problem = Problem {

@@ -7,7 +7,7 @@ use bandwright::band::{Band, PartId, read_band};
 use bandwright::music::{Interval, Sounding};
 use bandwright::plan::fit::{ChanceCosts, OCTAVES};
 use bandwright::plan::line::{LineNote, OneLine};
-use bandwright::plan::{Lines, Setting, passages::passages, plan};
+use bandwright::plan::{Lines, PlanWeights, Setting, passages::passages, plan};
 use bandwright::score::{Locks, Role, TuneRules};
 use bandwright::sketch::read_sketch;
 use bandwright::voicing::hand_over::{Asked, Asking, Taken};
@@ -186,6 +186,8 @@ fn with_asking(
         tempo: &song.tempo,
         signatures: &[],
         locks: &locks,
+        weights: &PlanWeights::default(),
+        taken: &BTreeMap::new(),
     };
     let plan = plan(&setting, Vec::new());
     let tune = TuneRules::default();

@@ -20,5 +20,7 @@ pub use conditions::{Conditions, Start};
 pub use effort::{bare_effort, effort};
 pub use muscle::{Muscle, Piece};
 pub use part_load::{Held, PartLoad, PlayerLoad, TimedNote, part_load, player_load, tired};
-pub use tables::{Caution, caution, low_reserve, muscle_of};
+pub use tables::{
+    Caution, caution, low_reserve, muscle_of, shortest_rest, start as tired_at_start,
+};
 pub use working::{Exceeded, Worked, WorkingLimits, worked, working_limits};

@@ -201,13 +201,24 @@ pub(super) fn weight(id: &str) -> Result<Option<f64>, TableError> {
     Ok(row.map(|w| w.family * w.instrument))
 }
 
+/// Gaps between notes that are shorter count as load, seconds.
+///
+/// # Errors
+/// If the built-in table were unreadable (a test shows that it is not).
+pub fn shortest_rest() -> Result<f64, TableError> {
+    Ok(table()?.rest.shortest)
+}
+
 /// By how much marching raises an effort.
 pub(super) fn marching() -> Result<f64, TableError> {
     Ok(table()?.marching.effort)
 }
 
 /// Tired at the first note, 0 to 1.
-pub(super) fn start(start: Start) -> Result<f64, TableError> {
+///
+/// # Errors
+/// If the built-in table were unreadable (a test shows that it is not).
+pub fn start(start: Start) -> Result<f64, TableError> {
     let row = &table()?.start;
     Ok(match start {
         Start::Fresh => row.fresh,
