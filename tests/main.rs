@@ -23,4 +23,5 @@ mod real_music;
 mod roster_commands;
 mod schemas;
 mod sketch;
+mod voice_leading;
 mod whole_way;

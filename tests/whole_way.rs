@@ -1,12 +1,15 @@
 //! The whole way, from a sketch and a band to a draft, held against an independent checker.
 
 mod checked;
+mod exhaustive;
 mod explain;
 mod figures;
 mod hand_over;
 mod named;
+mod network;
 mod random;
 mod remarks;
+mod small_cases;
 mod strategies;
 mod tune;
 mod weighed;
@@ -27,6 +30,16 @@ use std::ops::RangeInclusive;
 pub fn go(song: &Song, band: &Band, locks: Option<&Song>) -> WholeWay {
     let given = Given {
         locks,
+        ..Given::default()
+    };
+    whole_way(song, band, &given, &mut |_| {})
+}
+
+/// Goes the way with so many threads.
+pub fn go_with(threads: usize, song: &Song, band: &Band, locks: Option<&Song>) -> WholeWay {
+    let given = Given {
+        locks,
+        threads: Some(threads),
         ..Given::default()
     };
     whole_way(song, band, &given, &mut |_| {})

@@ -4,6 +4,8 @@ use crate::band::{AbsentError, CsvError, PresetError, RosterError};
 use crate::export::WriteError;
 use crate::export::midi::MidiError;
 use crate::sketch::{ReadError, Song, TagError};
+use crate::voicing::ExcerptError;
+use crate::voicing::styles::StyleError;
 use thiserror::Error;
 
 /// What a file without notes has instead: its damage, if it is damaged.
@@ -84,6 +86,9 @@ pub enum Failure {
         /// How many beats it has.
         beats: f64,
     },
+    /// Bars that cannot be solved by themselves.
+    #[error(transparent)]
+    Excerpt(ExcerptError),
     /// A file of tags cannot be used.
     #[error("{path}, {error}")]
     Tags {
@@ -91,6 +96,17 @@ pub enum Failure {
         path: String,
         /// The line and why.
         error: TagError,
+    },
+    /// No style and no file has that name.
+    #[error("there is no style file of that name, and {0}")]
+    Style(String),
+    /// A style's file cannot be used.
+    #[error("{path}, {error}")]
+    StyleFile {
+        /// Its path.
+        path: String,
+        /// The line and why.
+        error: StyleError,
     },
     /// No preset and no file has the name of the band.
     #[error("there is no roster file of that name, and {0}")]

@@ -13,6 +13,7 @@ use crate::plan::PassagePlan;
 use crate::review::CleanLine;
 use crate::score::{DraftNote, PartLine};
 use crate::sketch::Song;
+use crate::voicing::gap;
 use serde::Serialize;
 
 /// What `voice` made. Times in the sketch's ticks, sounding pitch.
@@ -119,6 +120,11 @@ impl<'a> VoiceAnswer<'a> {
                 .map(|(n, p)| draft_note(n, *p))
                 .collect(),
         };
+        // Where some bars were solved by themselves, theirs is told.
+        let (cost, lower_bound, status) = match &way.excerpt {
+            Some(Ok(bars)) => (bars.cost, bars.lower_bound, bars.status),
+            _ => (way.voiced.cost, way.voiced.lower_bound, way.voiced.status),
+        };
         Self {
             band: band_json(band),
             draft: DraftJson {
@@ -126,11 +132,11 @@ impl<'a> VoiceAnswer<'a> {
                 parts: draft.lines.iter().zip(&way.clean).map(line).collect(),
             },
             passages: way.plan.passages.iter().map(|p| passage(band, p)).collect(),
-            cost: way.voiced.cost,
+            cost,
+            lower_bound,
+            gap: gap(cost, lower_bound),
+            status: status.word(),
             tune_rules: TuneRulesJson::of(&way.tune, &song.meters),
-            lower_bound: way.voiced.lower_bound,
-            gap: way.voiced.gap(),
-            status: way.voiced.status.word(),
             melody_changes: changes.collect(),
             weighed: WeighedJson::of(band, &way.weighed),
             findings: way.findings.iter().map(FindingJson::of).collect(),

@@ -3,7 +3,7 @@
 use super::weighed::Weighed;
 use crate::band::Band;
 use crate::band::load::Conditions;
-use crate::music::{BarBeat, KeySignature, MeterMap, Tick};
+use crate::music::{BarBeat, BarNumber, KeySignature, MeterMap, Tick};
 use crate::plan::{Lines, ScoringPlan, Setting, figure_plans, passages::passages, plan, played};
 use crate::review::{
     CleanLine, Finding, Frame, Sheet, Stretch, TuneSheet, check_against_sketch,
@@ -11,7 +11,8 @@ use crate::review::{
 };
 use crate::score::{Lock, Locks, TuneRules, own_passages};
 use crate::sketch::{Line, ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
-use crate::voicing::{Problem, Voiced, Weights, voice};
+use crate::voicing::excerpt::excerpt;
+use crate::voicing::{Effort, Excerpt, ExcerptError, Problem, Voiced, Weights, voice_with};
 use std::collections::BTreeMap;
 
 /// All that comes of voicing a sketch.
@@ -33,6 +34,8 @@ pub struct WholeWay {
     pub plan: ScoringPlan,
     /// The notes.
     pub voiced: Voiced,
+    /// The bars that were to be solved by themselves.
+    pub excerpt: Option<Result<Excerpt, ExcerptError>>,
     /// What a reviewer would mark.
     pub findings: Vec<Finding>,
     /// How clean each line is likely to come out.
@@ -76,8 +79,14 @@ pub struct Given<'a> {
     pub tune: TuneRules,
     /// Where notes of the tune begin that the arranger wants back as they were.
     pub restore: Vec<BarBeat>,
+    /// Threads at the most, if not the usual number; the answer is the same with any.
+    pub threads: Option<usize>,
+    /// Bars to be solved by themselves too, and whether their network is wanted.
+    pub excerpt: Option<((BarNumber, BarNumber), bool)>,
     /// The line of every note of the sketch, where it was read before in another key.
     pub lines: &'a [Line],
+    /// What every term of the chords weighs.
+    pub weights: Weights,
 }
 
 /// Goes the whole way. `progress` is told the share done.
@@ -137,7 +146,6 @@ pub fn whole_way(
         locks: &all,
     };
     let plan = plan(&setting, figures.clone());
-    let weights = Weights::default();
     let problem = Problem {
         band,
         reading: &played,
@@ -148,9 +156,17 @@ pub fn whole_way(
         locks: &all,
         tune: &tune,
         plan: &plan,
-        weights: &weights,
+        weights: &given.weights,
     };
-    let voiced = voice(&problem, progress);
+    let usual = Effort::default();
+    let effort = Effort {
+        threads: given.threads.unwrap_or(usual.threads),
+        ..usual
+    };
+    let voiced = voice_with(&problem, &effort, progress);
+    let excerpt = given
+        .excerpt
+        .map(|(bars, network)| excerpt(&problem, bars, network, &effort));
     let found = keys_found(&reading);
     let drafted = &voiced.draft.lines;
     let sheet = Sheet {
@@ -189,13 +205,14 @@ pub fn whole_way(
         tune,
         plan,
         voiced,
+        excerpt,
         findings,
         clean,
         weighed,
         warnings,
         reading,
         played,
-        weights,
+        weights: given.weights.clone(),
     }
 }
 

@@ -122,7 +122,7 @@ impl Asking<'_> {
     /// Where a part would come back to a breath in another octave, or too soon or too far for it, the
     /// ways to rule that out are tried, the cheapest first, so that the first path that holds is the
     /// cheapest of all (for a part with a limit of leap or speed: among those tried). After
-    /// [`MOST_TRIED`] the cheapest way is gone on with, whatever else there is.
+    /// two hundred paths the cheapest way is gone on with, whatever else there is.
     #[must_use]
     pub fn taken(&self, breaths: Range<usize>) -> (Vec<Taken>, Milli) {
         let valid = self.valid(&breaths);

@@ -11,6 +11,7 @@
 //! Nothing here alters a lock: a locked part has no candidates but its own notes.
 
 pub mod account;
+pub mod amounts;
 pub mod candidates;
 pub mod chain;
 pub mod choir;
@@ -19,6 +20,7 @@ pub mod company;
 pub mod cover;
 pub mod coverage;
 pub mod effort;
+pub mod excerpt;
 pub mod explain;
 pub mod hand_over;
 mod hand_step;
@@ -27,6 +29,7 @@ mod least_change;
 pub mod line_terms;
 pub mod melody_change;
 pub mod moves;
+pub mod network;
 pub mod note_cost;
 mod octave_path;
 pub mod octave_rule;
@@ -38,6 +41,7 @@ pub mod solve;
 pub mod solve_stretch;
 pub mod steps;
 pub mod stretch;
+pub mod styles;
 pub mod terms;
 
 use crate::band::Band;
@@ -47,6 +51,7 @@ use crate::score::{Draft, Locks, TuneRules};
 use crate::sketch::Reading;
 
 pub use effort::{Effort, Status};
+pub use excerpt::{Excerpt, ExcerptError};
 pub use solve::{voice, voice_with};
 pub use terms::{Term, Weights};
 
@@ -98,9 +103,15 @@ impl Voiced {
     /// How far the cost may be above the best, as a share of the cost; nothing where it costs nothing.
     #[must_use]
     pub fn gap(&self) -> f64 {
-        if self.cost <= 0.0 {
-            return 0.0;
-        }
-        ((self.cost - self.lower_bound) / self.cost).max(0.0)
+        gap(self.cost, self.lower_bound)
     }
+}
+
+/// How far a cost may be above the best if no cost is under a bound, as a share of the cost.
+#[must_use]
+pub fn gap(cost: f64, lower_bound: f64) -> f64 {
+    if cost <= 0.0 {
+        return 0.0;
+    }
+    ((cost - lower_bound) / cost).max(0.0)
 }

@@ -25,16 +25,9 @@ pub fn voice_with(
     effort: &Effort<'_>,
     progress: &mut dyn FnMut(f64),
 ) -> Voiced {
-    let costs = ChanceCosts::of_band(problem.band);
-    let (mut has, changes) = lines(problem, &costs);
-    let lost = not_carried(problem, &has);
-    leave_lines_alone(problem, &mut has);
-    let changed = with_changes(problem.lines, &changes);
-    let around = Problem {
-        lines: &changed,
-        ..*problem
-    };
-    let chords = Chords::new(&around, &costs, &has);
+    let ready = Ready::of(problem);
+    let around = ready.around(problem);
+    let chords = ready.chords(&around);
     let Solution {
         chosen,
         cost,
@@ -42,6 +35,13 @@ pub fn voice_with(
         status,
     } = chords.solve(0..chords.steps.len(), effort, progress);
     let steps = chords.steps;
+    let Ready {
+        mut has,
+        changes,
+        lost,
+        lines: changed,
+        ..
+    } = ready;
     let around = has.clone();
     for (id, notes) in has.iter_mut().enumerate() {
         let apart = Apart::of(&problem.band.parts[id], problem.tempo);
@@ -67,6 +67,56 @@ pub fn voice_with(
         lines: changed,
         around,
         chosen,
+    }
+}
+
+/// What stands before the chords are solved: locks, lines and hand-overs.
+pub struct Ready {
+    costs: Vec<ChanceCosts>,
+    has: Vec<PartNotes>,
+    /// Notes of the tune that were changed.
+    changes: Vec<MelodyChange>,
+    /// Notes of the tune that nobody could be given.
+    lost: Vec<MelodyChange>,
+    /// The lines with the tune as it is played.
+    lines: Lines,
+}
+
+impl Ready {
+    /// Sets lines around locks, and hands over what nobody carries.
+    #[must_use]
+    pub fn of(problem: &Problem<'_>) -> Self {
+        Self::with_costs(problem, ChanceCosts::of_band(problem.band))
+    }
+
+    /// The same with clean chances that are there already.
+    #[must_use]
+    pub fn with_costs(problem: &Problem<'_>, costs: Vec<ChanceCosts>) -> Self {
+        let (mut has, changes) = lines(problem, &costs);
+        let lost = not_carried(problem, &has);
+        leave_lines_alone(problem, &mut has);
+        Self {
+            lines: with_changes(problem.lines, &changes),
+            costs,
+            has,
+            changes,
+            lost,
+        }
+    }
+
+    /// The problem with the tune as it is played.
+    #[must_use]
+    pub fn around<'a>(&'a self, problem: &Problem<'a>) -> Problem<'a> {
+        Problem {
+            lines: &self.lines,
+            ..*problem
+        }
+    }
+
+    /// The chords around it; `around` is what [`Self::around`] gives.
+    #[must_use]
+    pub fn chords<'a>(&'a self, around: &'a Problem<'a>) -> Chords<'a> {
+        Chords::new(around, &self.costs, &self.has)
     }
 }
 

@@ -272,6 +272,8 @@ const fn remedy(term: Term) -> &'static str {
         Term::HoleUnderTune => {
             "plan a part between the tune and the chord, or the tune an octave lower"
         }
+        Term::OtherTone => "let the part carry the tune or the bass, or choose another style",
+        Term::LowWeak => "let more low parts fill the chord, or plan the bass an octave lower",
         Term::LeapIntoFixed => "move one of the two locks nearer to the other",
         Term::Moved => "nothing: it is what changing the draft costs",
     }
