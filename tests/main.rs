@@ -9,6 +9,7 @@
 mod band;
 mod checker;
 mod checker_remarks;
+mod checker_tune;
 mod clean;
 mod command_line;
 mod demo;

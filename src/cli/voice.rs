@@ -7,8 +7,11 @@ use super::json_voice::VoiceAnswer;
 use super::other_key::{OtherKey, other_key};
 use super::progress::Progress;
 use super::report::grouped;
+use super::styles::InStyle;
 use super::times::TimesWord;
+use super::tune_words::{TuneArgs, change_lines};
 use super::whole_way::{Given, WholeWay, whole_way};
+use super::why_voice::{Told, WhyArgs, dearest_lines, told};
 use crate::band::Band;
 use crate::export::safe_write::may_write;
 use crate::export::{Existing, midi_bytes, safe_write_all};
@@ -16,6 +19,7 @@ use crate::music::BarNumber;
 use crate::plan::{PassagePlan, ScoringPlan};
 use crate::review::{Finding, Severity};
 use crate::sketch::{FigureWay, Song, bar_ranges, quantise};
+use crate::voicing::styles::combined;
 use crate::voicing::{Excerpt, Status, Voiced};
 use clap::Args;
 use std::path::{Path, PathBuf};
@@ -59,6 +63,12 @@ pub struct Voice {
     #[arg(long, value_parser = one_to_64)]
     threads: Option<usize>,
     #[command(flatten)]
+    why: WhyArgs,
+    #[command(flatten)]
+    tune: TuneArgs,
+    #[command(flatten)]
+    in_style: InStyle,
+    #[command(flatten)]
     how: HowPlayed,
     /// Replace the draft if it is there already
     #[arg(long)]
@@ -76,18 +86,22 @@ impl Voice {
         let song = files::sketch(self.sketch.as_deref())?;
         let song = quantise(&song, self.times.into()).song;
         let band = files::band_without(&self.band, &self.away)?;
+        let asked = self.why.asked(&band)?;
         let tags = files::tags(self.tags.as_deref())?;
+        let styles = self.in_style.read()?;
         let OtherKey { song, tags, lines } = other_key(song, &band, tags, self.transpose);
         let locks = self.locks.as_deref().map(files::song).transpose()?;
         let bars = self.bars.as_deref().map(one_range).transpose()?;
-        let given = Given {
+        let given = self.tune.onto(Given {
             threads: self.threads,
             excerpt: bars.map(|b| (b, self.network.is_some())),
             locks: locks.as_ref(),
             tags,
             lines: &lines,
             conditions: self.how.conditions(&band),
-        };
+            weights: combined(&styles),
+            ..Given::default()
+        });
         // What cannot be written is said before the work is done.
         let existing = files::ask_to_replace(&self.out, self.force);
         may_write(&self.out, existing)?;
@@ -97,6 +111,8 @@ impl Voice {
         });
         drop(progress);
         self.refuse_empty(&song, &way)?;
+        let told = told(&song, &band, &way, asked.as_ref())?;
+        let answer_of = || VoiceAnswer::of(&song, &band, &way).with_told(&band, &told);
         if let Some(Err(error)) = &way.excerpt {
             return Err(Failure::Excerpt(*error));
         }
@@ -104,7 +120,7 @@ impl Voice {
         let mut outputs = vec![(self.out.as_path(), &bytes[..], existing)];
         let answer;
         if let Some(JsonTarget::File(path)) = &json {
-            answer = files::json_bytes(&VoiceAnswer::of(&song, &band, &way))?;
+            answer = files::json_bytes(&answer_of())?;
             outputs.push((path, &answer, Existing::Replace));
         }
         let network = way
@@ -117,23 +133,24 @@ impl Voice {
         }
         // What may fail comes first: where the answer cannot be printed, no draft is written.
         if json == Some(JsonTarget::Output) {
-            files::write_json(&JsonTarget::Output, &VoiceAnswer::of(&song, &band, &way))?;
+            files::write_json(&JsonTarget::Output, &answer_of())?;
         }
         safe_write_all(&outputs)?;
         if json != Some(JsonTarget::Output) {
-            files::say(&summary(&song, &band, &way, &self.out))?;
+            files::say(&summary(&song, &band, &way, (&told, &self.out)))?;
         }
         files::notes(&way.warnings);
         Ok(ExitCode::SUCCESS)
     }
 
     fn refuse_output_on_input(&self, json: Option<&JsonTarget>) -> Result<(), Failure> {
-        let inputs = [
+        let mut inputs = vec![
             self.sketch.as_deref(),
             self.locks.as_deref(),
             self.tags.as_deref(),
             files::roster_file(&self.band),
         ];
+        inputs.extend(self.in_style.files().map(Some));
         let json = json.and_then(|j| {
             if let JsonTarget::File(path) = j {
                 Some(path)
@@ -190,7 +207,7 @@ fn one_range(text: &str) -> Result<(BarNumber, BarNumber), Failure> {
 const MOST_LINES: usize = 12;
 
 /// What was made, in a few lines for people.
-fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
+fn summary(song: &Song, band: &Band, way: &WholeWay, (told, out): (&Told, &Path)) -> String {
     let bars = song
         .meters
         .bar(crate::music::Tick(song.end().0.saturating_sub(1)))
@@ -219,9 +236,11 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
         format!("{bars:<8} {:>5.1}      {}", p.passage.intensity, p.way)
     }));
     lines.extend(figure_lines(&way.plan, band));
+    lines.extend(change_lines(band, way, &song.meters));
     lines.extend(way.weighed.tables(band));
     lines.push(String::new());
     lines.push(proof_line(&way.voiced));
+    lines.extend(dearest_lines(band, &told.dearest));
     if let Some(Ok(excerpt)) = &way.excerpt {
         lines.push(excerpt_line(excerpt));
     }
@@ -240,6 +259,9 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
         ));
     }
     lines.push(format!("draft written to {}", out.display()));
+    if !told.why_text.is_empty() {
+        lines.extend([String::new(), told.why_text.clone()]);
+    }
     lines.join("\n")
 }
 
@@ -307,7 +329,8 @@ fn findings_line(way: &WholeWay) -> String {
     let count = |severity| {
         way.findings
             .iter()
-            .filter(|f| f.severity == severity)
+            // Its notes are told one by one where nobody plays them at all.
+            .filter(|f| f.severity == severity && f.kind != "tune_not_as_written")
             .count()
     };
     let (out, loss, caution) = (

@@ -11,6 +11,7 @@
 //! Nothing here alters a lock: a locked part has no candidates but its own notes.
 
 pub mod account;
+pub mod amounts;
 pub mod candidates;
 pub mod chain;
 pub mod choir;
@@ -20,10 +21,18 @@ pub mod cover;
 pub mod coverage;
 pub mod effort;
 pub mod excerpt;
+pub mod explain;
+pub mod hand_over;
+mod hand_step;
 mod held;
+mod least_change;
+pub mod line_terms;
+pub mod melody_change;
 pub mod moves;
 pub mod network;
 pub mod note_cost;
+mod octave_path;
+pub mod octave_rule;
 pub mod part_notes;
 pub mod prices;
 pub mod set_line;
@@ -32,12 +41,13 @@ pub mod solve;
 pub mod solve_stretch;
 pub mod steps;
 pub mod stretch;
+pub mod styles;
 pub mod terms;
 
 use crate::band::Band;
 use crate::music::{MeterMap, TempoMap, TicksPerQuarter};
 use crate::plan::{Lines, ScoringPlan};
-use crate::score::{Draft, Locks};
+use crate::score::{Draft, Locks, TuneRules};
 use crate::sketch::Reading;
 
 pub use effort::{Effort, Status};
@@ -62,6 +72,8 @@ pub struct Problem<'a> {
     pub tempo: &'a TempoMap,
     /// What the arranger fixed.
     pub locks: &'a Locks,
+    /// Where the tune stays as written, and where a note of it may change.
+    pub tune: &'a TuneRules,
     /// Who carries what.
     pub plan: &'a ScoringPlan,
     /// What every term of the cost weighs.
@@ -79,6 +91,12 @@ pub struct Voiced {
     pub lower_bound: f64,
     /// How good the chords are known to be.
     pub status: Status,
+    /// The lines as they are played, changed notes of the tune among them. For explanations.
+    pub lines: Lines,
+    /// What the parts had before the chords: locks and lines. For explanations.
+    pub around: Vec<part_notes::PartNotes>,
+    /// What every part does at every step of the chords. For explanations.
+    pub chosen: Vec<Vec<candidates::Choice>>,
 }
 
 impl Voiced {

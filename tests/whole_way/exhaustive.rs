@@ -6,7 +6,7 @@ use bandwright::band::Band;
 use bandwright::music::{KeySignature, Tick};
 use bandwright::plan::passages::passages;
 use bandwright::plan::{Lines, Setting, figure_plans, plan, played};
-use bandwright::score::own_passages;
+use bandwright::score::{TuneRules, own_passages};
 use bandwright::sketch::{ReadOptions, Song, read_sketch_with};
 use bandwright::voicing::chain::split;
 use bandwright::voicing::chords::Chords;
@@ -67,11 +67,13 @@ pub fn with_chords<T>(
         quarter: song.quarter,
         tempo: &song.tempo,
         locks: &own.locks,
+        tune: &TuneRules::default(),
         plan: &plan,
         weights,
     };
     let ready = Ready::of(&problem);
-    tell(&ready.chords(&problem))
+    let around = ready.around(&problem);
+    tell(&ready.chords(&around))
 }
 
 /// One answer for one step: a state of every choir, with what it costs by itself.
