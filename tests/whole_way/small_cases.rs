@@ -2,7 +2,7 @@
 //! thread and with two. 256 of them in every run; as many as wanted by
 //!
 //! ```sh
-//! CASES=100000 SEED=1 cargo test --test main small_cases_for_long -- --ignored
+//! CASES=100000 SEED=1 cargo test --release --test main small_cases -- --nocapture
 //! ```
 
 use super::random::longer;
@@ -15,6 +15,7 @@ use bandwright::export::midi_bytes;
 use bandwright::sketch::Song;
 use proptest::prelude::*;
 use proptest::test_runner::{RngAlgorithm, TestError, TestRng, TestRunner};
+use std::cell::Cell;
 
 /// A case before it is put together.
 #[derive(Clone, Debug)]
@@ -77,54 +78,38 @@ fn wrong(case: &Small) -> Vec<String> {
     wrong
 }
 
-proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(256) })]
-
-    #[test]
-    fn small_cases_hold(case in small()) {
-        prop_assert_eq!(wrong(&case), Vec::<String>::new());
-    }
+/// A number that whoever runs the tests may give.
+fn given(name: &str) -> Option<u64> {
+    Some(std::env::var(name).ok()?.parse().unwrap())
 }
 
-#[test]
-#[ignore = "as long as wanted: CASES and SEED say how many cases and which"]
-fn small_cases_for_long() {
-    let number = |name: &str, usual: u64| {
-        let given = std::env::var(name).ok();
-        given.map_or(usual, |text| text.parse().unwrap())
-    };
-    let (cases, seed) = (number("CASES", 100_000), number("SEED", 1));
+fn runner(cases: u64, seed: Option<u64>) -> TestRunner {
     let config = ProptestConfig {
         failure_persistence: None,
         ..ProptestConfig::with_cases(u32::try_from(cases).unwrap())
     };
+    let Some(seed) = seed else {
+        return TestRunner::new(config);
+    };
     let mut bytes = [0_u8; 32];
     bytes[..8].copy_from_slice(&seed.to_le_bytes());
-    let rng = TestRng::from_seed(RngAlgorithm::ChaCha, &bytes);
-    let mut runner = TestRunner::new_with_rng(config, rng);
-    let (mut done, mut notes) = (0_u64, 0_u64);
-    let counted = std::cell::RefCell::new((&mut done, &mut notes));
-    let result = runner.run(&small(), |case| {
-        let mut counted = counted.borrow_mut();
-        *counted.0 += 1;
-        *counted.1 += case
-            .sketch
-            .lanes
-            .iter()
-            .map(|l| l.notes.len() as u64)
-            .sum::<u64>();
-        if *counted.0 % 1000 == 0 {
-            println!(
-                "seed {seed}: {} cases, {} notes of sketches",
-                counted.0, counted.1
-            );
+    TestRunner::new_with_rng(config, TestRng::from_seed(RngAlgorithm::ChaCha, &bytes))
+}
+
+#[test]
+fn small_cases_hold() {
+    let (cases, seed) = (given("CASES").unwrap_or(256), given("SEED"));
+    let done = Cell::new(0_u64);
+    let result = runner(cases, seed).run(&small(), |case| {
+        prop_assert_eq!(wrong(&case), Vec::<String>::new());
+        done.set(done.get() + 1);
+        if done.get().is_multiple_of(1000) {
+            println!("{} of {cases} small cases hold", done.get());
         }
-        let wrong = wrong(&case);
-        prop_assert_eq!(wrong, Vec::<String>::new());
         Ok(())
     });
     match result {
-        Ok(()) => println!("seed {seed}: {cases} cases hold"),
+        Ok(()) => assert_eq!(done.get(), cases),
         Err(TestError::Fail(why, case)) => panic!("{why}\n{case:#?}"),
         Err(TestError::Abort(why)) => panic!("{why}"),
     }
