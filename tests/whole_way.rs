@@ -6,6 +6,7 @@ mod named;
 mod random;
 mod remarks;
 mod strategies;
+mod styles;
 mod weighed;
 
 use crate::checker::{Case, Fixed, faults};
