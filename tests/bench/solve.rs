@@ -153,7 +153,7 @@ fn thirty() -> Band {
         ("Trumpet", "trumpet", 4),
         ("Horn", "horn", 4),
         ("Trombone", "trombone", 4),
-        ("Baritone", "euphonium", 3),
+        ("Baritone", "euphonium_bc", 3),
         ("Tuba", "tuba", 3),
     ];
     roster(&PARTS)

@@ -8,7 +8,7 @@ use bandwright::band::loudness::part_level;
 use bandwright::band::{Band, preset};
 use bandwright::cli::files::DEMO_SKETCH;
 use bandwright::cli::whole_way::{Given, WholeWay};
-use bandwright::music::{Dynamic, Sounding, Tick};
+use bandwright::music::{Beats, Dynamic, Sounding, Tick};
 use bandwright::score::{DraftNote, Role};
 use bandwright::sketch::{Line, Song, read_song};
 use bandwright::voicing::styles::{combined, read_style, style, style_words};
@@ -76,7 +76,7 @@ impl Piece {
 
     /// The middle of every beat.
     fn beats(&self) -> impl Iterator<Item = Tick> {
-        let quarter = u64::from(self.song.quarter.0);
+        let quarter = self.song.quarter.ticks(Beats(1.0)).0;
         let end = self.song.end().0;
         (0..end / quarter).map(move |b| Tick(b * quarter + quarter / 4))
     }
