@@ -22,4 +22,5 @@ mod real_music;
 mod roster_commands;
 mod schemas;
 mod sketch;
+mod styles_page;
 mod whole_way;

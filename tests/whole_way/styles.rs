@@ -23,7 +23,7 @@ fn chorale() -> File {
         [72, 67, 64, 48],
         [72, 69, 65, 53],
         [74, 67, 65, 55],
-        [76, 67, 60, 60],
+        [76, 67, 60, 48],
         [77, 69, 60, 53],
         [76, 67, 60, 55],
         [74, 65, 59, 55],
@@ -178,7 +178,8 @@ fn is_parallel(one: (Sounding, Sounding), other: (Sounding, Sounding)) -> bool {
     by(one) * by(other) > 0 && was == is && matches!(is, 0 | 7)
 }
 
-/// The share of the harmony that has a tone of the tune or the bass.
+/// The share of the harmony that has a tone of the tune or the bass, beat by beat: where the tune moves on under a
+/// held note, the note is counted against.
 fn doubling(piece: &Piece, way: &WholeWay) -> f64 {
     let of = |t: Tick| {
         let lines = [Line::Melody, Line::Bass].map(|l| line(way, l, t));
@@ -241,11 +242,11 @@ fn a_pyramid_has_more_of_its_sound_low() {
 }
 
 #[test]
-fn in_unison_and_octaves_all_double_tune_or_bass() {
+fn in_unison_and_octaves_nearly_all_doubles_tune_or_bass() {
     each_piece(|piece| {
         let [usual, unison] = ["usual", "unison"].map(|s| piece.of_style(s, doubling));
         println!("doubling: {usual:.3} {unison:.3}");
-        assert!(unison > 0.97 && usual < 0.9, "{usual} {unison}");
+        assert!(unison > 0.9 && usual < 0.7, "{usual} {unison}");
     });
 }
 
@@ -323,10 +324,7 @@ fn faulty_styles_are_refused_with_line_and_remedy() {
             "motion = 1e9",
             "line 3: `motion` must weigh 0 to 100 points; 0 switches it off",
         ),
-        (
-            "motion = \"much\"",
-            "line 3: `motion` must be a whole number",
-        ),
+        ("motion = \"much\"", "line 3: `motion` must be a number"),
         (
             "leap_into_a_fixed_note = 0",
             "line 3: `leap_into_a_fixed_note` stands for a limit, which no style changes; leave the line out",
