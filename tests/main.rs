@@ -9,6 +9,7 @@
 mod band;
 mod checker;
 mod checker_remarks;
+mod checker_tune;
 mod clean;
 mod command_line;
 mod demo;
@@ -23,4 +24,5 @@ mod roster_commands;
 mod schemas;
 mod sketch;
 mod styles_page;
+mod voice_leading;
 mod whole_way;

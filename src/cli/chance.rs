@@ -160,7 +160,7 @@ impl ChanceOf {
 }
 
 /// A part by its name, case apart.
-fn find_part<'a>(band: &'a Band, name: &str) -> Result<&'a Part, Failure> {
+pub(super) fn find_part<'a>(band: &'a Band, name: &str) -> Result<&'a Part, Failure> {
     let asked = name.trim();
     let found = band
         .parts

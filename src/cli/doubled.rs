@@ -6,6 +6,7 @@ use super::progress::Progress;
 use super::whole_way::{Given, WholeWay, whole_way};
 use crate::band::Band;
 use crate::plan::{Lines, played};
+use crate::score::TuneRules;
 use crate::sketch::Song;
 use crate::voicing::amounts::Amounts;
 use crate::voicing::{Effort, Problem, Term, Weights};
@@ -65,6 +66,7 @@ impl Demo<'_> {
             quarter: self.song.quarter,
             tempo: &self.song.tempo,
             locks: &self.way.locks,
+            tune: &TuneRules::default(),
             plan,
             weights,
         };

@@ -4,6 +4,7 @@ use crate::band::{AbsentError, CsvError, PresetError, RosterError};
 use crate::export::WriteError;
 use crate::export::midi::MidiError;
 use crate::sketch::{ReadError, Song, TagError};
+use crate::voicing::ExcerptError;
 use crate::voicing::styles::StyleError;
 use thiserror::Error;
 
@@ -69,6 +70,25 @@ pub enum Failure {
     /// Bars that cannot be understood.
     #[error("`{0}` names no bars; write them like 5-8, 13, counted from 1")]
     Bars(String),
+    /// A bar after the end of the sketch.
+    #[error("there is no bar {bar}; the sketch has {bars} bars")]
+    NoBar {
+        /// The bar that was asked for.
+        bar: u32,
+        /// How many there are.
+        bars: u32,
+    },
+    /// A beat after the end of its bar.
+    #[error("bar {bar} has no such beat; it has {beats} beats, counted from 1")]
+    NoBeat {
+        /// The bar.
+        bar: u32,
+        /// How many beats it has.
+        beats: f64,
+    },
+    /// Bars that cannot be solved by themselves.
+    #[error(transparent)]
+    Excerpt(ExcerptError),
     /// A file of tags cannot be used.
     #[error("{path}, {error}")]
     Tags {

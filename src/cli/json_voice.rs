@@ -1,15 +1,19 @@
 //! What `voice` made as JSON (schema: `assets/schema/voice.schema.json`).
 
 use super::json_review::FindingJson;
+use super::json_tune::{MelodyChangeJson, TuneRulesJson};
 use super::json_weighed::WeighedJson;
+use super::json_why_voice::{DearestJson, NoteWhyJson};
 use super::rounded::thousandths;
 use super::whole_way::WholeWay;
+use super::why_voice::Told;
 use crate::band::{Band, Exposure, GoEasy, PartId, shared_players};
 use crate::music::Interval;
 use crate::plan::PassagePlan;
 use crate::review::CleanLine;
 use crate::score::{DraftNote, PartLine};
 use crate::sketch::Song;
+use crate::voicing::gap;
 use serde::Serialize;
 
 /// What `voice` made. Times in the sketch's ticks, sounding pitch.
@@ -19,6 +23,7 @@ pub struct VoiceAnswer<'a> {
     draft: DraftJson<'a>,
     passages: Vec<PassageJson<'a>>,
     cost: f64,
+    tune_rules: TuneRulesJson,
     lower_bound: f64,
     gap: f64,
     status: &'static str,
@@ -27,6 +32,10 @@ pub struct VoiceAnswer<'a> {
     weighed: WeighedJson,
     findings: Vec<FindingJson>,
     warnings: Vec<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    costs_most: Option<Vec<DearestJson<'a>>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    why: Option<Vec<NoteWhyJson<'a>>>,
 }
 
 #[derive(Serialize, Debug)]
@@ -97,23 +106,13 @@ struct FigureWayJson<'a> {
     parts: Vec<&'a str>,
 }
 
-#[derive(Serialize, Debug)]
-struct MelodyChangeJson<'a> {
-    onset: u64,
-    pitch: u8,
-    reason: &'a str,
-}
-
 impl<'a> VoiceAnswer<'a> {
     /// The answer for a band and what came of the whole way.
     #[must_use]
     pub fn of(song: &Song, band: &'a Band, way: &'a WholeWay) -> Self {
         let draft = &way.voiced.draft;
-        let changes = draft.melody_changes.iter().map(|c| MelodyChangeJson {
-            onset: c.onset.0,
-            pitch: c.sketch.midi(),
-            reason: &c.reason,
-        });
+        let changes = draft.melody_changes.iter();
+        let changes = changes.map(|c| MelodyChangeJson::of(c, band, &song.meters));
         let line = |(line, clean): (&PartLine, &CleanLine)| PartDraftJson {
             name: &band.part(line.part).name,
             notes: line
@@ -123,6 +122,11 @@ impl<'a> VoiceAnswer<'a> {
                 .map(|(n, p)| draft_note(n, *p))
                 .collect(),
         };
+        // Where some bars were solved by themselves, theirs is told.
+        let (cost, lower_bound, status) = match &way.excerpt {
+            Some(Ok(bars)) => (bars.cost, bars.lower_bound, bars.status),
+            _ => (way.voiced.cost, way.voiced.lower_bound, way.voiced.status),
+        };
         Self {
             band: band_json(band),
             draft: DraftJson {
@@ -130,15 +134,28 @@ impl<'a> VoiceAnswer<'a> {
                 parts: draft.lines.iter().zip(&way.clean).map(line).collect(),
             },
             passages: way.plan.passages.iter().map(|p| passage(band, p)).collect(),
-            cost: way.voiced.cost,
-            lower_bound: way.voiced.lower_bound,
-            gap: way.voiced.gap(),
-            status: way.voiced.status.word(),
+            cost,
+            lower_bound,
+            gap: gap(cost, lower_bound),
+            status: status.word(),
+            tune_rules: TuneRulesJson::of(&way.tune, &song.meters),
             melody_changes: changes.collect(),
             weighed: WeighedJson::of(band, &way.weighed),
             findings: way.findings.iter().map(FindingJson::of).collect(),
             warnings: way.warnings.iter().map(ToString::to_string).collect(),
+            costs_most: None,
+            why: None,
         }
+    }
+
+    /// The same with what costs most, and why parts play what they play where that was asked.
+    #[must_use]
+    pub fn with_told(mut self, band: &'a Band, told: &'a Told) -> Self {
+        let dearest = told.dearest.iter().map(|d| DearestJson::of(band, d));
+        self.costs_most = Some(dearest.collect());
+        let why = told.why.as_ref();
+        self.why = why.map(|w| w.iter().map(|e| NoteWhyJson::of(band, e)).collect());
+        self
     }
 }
 

@@ -9,15 +9,18 @@ use super::progress::Progress;
 use super::report::grouped;
 use super::styles::InStyle;
 use super::times::TimesWord;
+use super::tune_words::{TuneArgs, change_lines};
 use super::whole_way::{Given, WholeWay, whole_way};
+use super::why_voice::{Told, WhyArgs, dearest_lines, told};
 use crate::band::Band;
 use crate::export::safe_write::may_write;
 use crate::export::{Existing, midi_bytes, safe_write_all};
+use crate::music::BarNumber;
 use crate::plan::{PassagePlan, ScoringPlan};
 use crate::review::{Finding, Severity};
-use crate::sketch::{FigureWay, Song, quantise};
+use crate::sketch::{FigureWay, Song, bar_ranges, quantise};
 use crate::voicing::styles::combined;
-use crate::voicing::{Status, Voiced};
+use crate::voicing::{Excerpt, Status, Voiced};
 use clap::Args;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -50,6 +53,19 @@ pub struct Voice {
     /// Which times count where a sketch was played in: those that would be written, or those played
     #[arg(long, value_enum, default_value_t)]
     times: TimesWord,
+    /// Solve these bars by themselves too (5-8): the answer's cost, bound and status are then theirs
+    #[arg(long)]
+    bars: Option<String>,
+    /// With --bars: write their chords as a cost function network (CFN, JSON; replaced if it is there)
+    #[arg(long, value_name = "FILE", requires = "bars")]
+    network: Option<PathBuf>,
+    /// Threads at the most (1 to 64); the draft is the same with any number
+    #[arg(long, value_parser = one_to_64)]
+    threads: Option<usize>,
+    #[command(flatten)]
+    why: WhyArgs,
+    #[command(flatten)]
+    tune: TuneArgs,
     #[command(flatten)]
     in_style: InStyle,
     #[command(flatten)]
@@ -70,17 +86,22 @@ impl Voice {
         let song = files::sketch(self.sketch.as_deref())?;
         let song = quantise(&song, self.times.into()).song;
         let band = files::band_without(&self.band, &self.away)?;
+        let asked = self.why.asked(&band)?;
         let tags = files::tags(self.tags.as_deref())?;
         let styles = self.in_style.read()?;
         let OtherKey { song, tags, lines } = other_key(song, &band, tags, self.transpose);
         let locks = self.locks.as_deref().map(files::song).transpose()?;
-        let given = Given {
+        let bars = self.bars.as_deref().map(one_range).transpose()?;
+        let given = self.tune.onto(Given {
+            threads: self.threads,
+            excerpt: bars.map(|b| (b, self.network.is_some())),
             locks: locks.as_ref(),
             tags,
             lines: &lines,
             conditions: self.how.conditions(&band),
             weights: combined(&styles),
-        };
+            ..Given::default()
+        });
         // What cannot be written is said before the work is done.
         let existing = files::ask_to_replace(&self.out, self.force);
         may_write(&self.out, existing)?;
@@ -90,20 +111,33 @@ impl Voice {
         });
         drop(progress);
         self.refuse_empty(&song, &way)?;
+        let told = told(&song, &band, &way, asked.as_ref())?;
+        let answer_of = || VoiceAnswer::of(&song, &band, &way).with_told(&band, &told);
+        if let Some(Err(error)) = &way.excerpt {
+            return Err(Failure::Excerpt(*error));
+        }
         let bytes = midi_bytes(&song, &way.own_tracks, &band, &way.voiced.draft)?;
         let mut outputs = vec![(self.out.as_path(), &bytes[..], existing)];
         let answer;
         if let Some(JsonTarget::File(path)) = &json {
-            answer = files::json_bytes(&VoiceAnswer::of(&song, &band, &way))?;
+            answer = files::json_bytes(&answer_of())?;
             outputs.push((path, &answer, Existing::Replace));
+        }
+        let network = way
+            .excerpt
+            .iter()
+            .flatten()
+            .find_map(|e| e.network.as_ref());
+        if let Some((path, text)) = self.network.as_deref().zip(network) {
+            outputs.push((path, text.as_bytes(), Existing::Replace));
         }
         // What may fail comes first: where the answer cannot be printed, no draft is written.
         if json == Some(JsonTarget::Output) {
-            files::write_json(&JsonTarget::Output, &VoiceAnswer::of(&song, &band, &way))?;
+            files::write_json(&JsonTarget::Output, &answer_of())?;
         }
         safe_write_all(&outputs)?;
         if json != Some(JsonTarget::Output) {
-            files::say(&summary(&song, &band, &way, &self.out))?;
+            files::say(&summary(&song, &band, &way, (&told, &self.out)))?;
         }
         files::notes(&way.warnings);
         Ok(ExitCode::SUCCESS)
@@ -124,9 +158,10 @@ impl Voice {
                 None
             }
         });
-        for output in [Some(&self.out), json].into_iter().flatten() {
-            let twice = json.is_some_and(|j| !std::ptr::eq(j, output) && files::is_same(j, output));
-            if twice {
+        let outputs = [Some(&self.out), json, self.network.as_ref()];
+        let outputs: Vec<&PathBuf> = outputs.into_iter().flatten().collect();
+        for (i, output) in outputs.iter().enumerate() {
+            if outputs.iter().take(i).any(|o| files::is_same(o, output)) {
                 return Err(Failure::OutputIsInput(output.display().to_string()));
             }
             files::refuse_over_inputs(output, &inputs)?;
@@ -155,11 +190,24 @@ impl Voice {
     }
 }
 
+fn one_to_64(text: &str) -> Result<usize, String> {
+    let number = text.parse().ok().filter(|n| (1..=64).contains(n));
+    number.ok_or_else(|| "give a number from 1 to 64".to_owned())
+}
+
+/// One stretch of bars.
+fn one_range(text: &str) -> Result<(BarNumber, BarNumber), Failure> {
+    match bar_ranges(text).as_deref() {
+        Some([one]) => Ok(*one),
+        _ => Err(Failure::Bars(text.to_owned())),
+    }
+}
+
 /// At most so many lines of findings in the summary.
 const MOST_LINES: usize = 12;
 
 /// What was made, in a few lines for people.
-fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
+fn summary(song: &Song, band: &Band, way: &WholeWay, (told, out): (&Told, &Path)) -> String {
     let bars = song
         .meters
         .bar(crate::music::Tick(song.end().0.saturating_sub(1)))
@@ -188,9 +236,14 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
         format!("{bars:<8} {:>5.1}      {}", p.passage.intensity, p.way)
     }));
     lines.extend(figure_lines(&way.plan, band));
+    lines.extend(change_lines(band, way, &song.meters));
     lines.extend(way.weighed.tables(band));
     lines.push(String::new());
     lines.push(proof_line(&way.voiced));
+    lines.extend(dearest_lines(band, &told.dearest));
+    if let Some(Ok(excerpt)) = &way.excerpt {
+        lines.push(excerpt_line(excerpt));
+    }
     lines.push(findings_line(way));
     let grave: Vec<&Finding> = way
         .findings
@@ -206,6 +259,9 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
         ));
     }
     lines.push(format!("draft written to {}", out.display()));
+    if !told.why_text.is_empty() {
+        lines.extend([String::new(), told.why_text.clone()]);
+    }
     lines.join("\n")
 }
 
@@ -259,6 +315,12 @@ fn proof_line(voiced: &Voiced) -> String {
     }
 }
 
+/// The same for bars solved by themselves.
+fn excerpt_line(excerpt: &Excerpt) -> String {
+    let (cost, bound) = (excerpt.cost, excerpt.lower_bound);
+    format!("the bars by themselves: {cost:.3} points, and none can cost less than {bound:.3}")
+}
+
 fn players(band: &Band) -> u32 {
     band.parts.iter().map(|p| p.players.count()).sum()
 }
@@ -267,7 +329,8 @@ fn findings_line(way: &WholeWay) -> String {
     let count = |severity| {
         way.findings
             .iter()
-            .filter(|f| f.severity == severity)
+            // Its notes are told one by one where nobody plays them at all.
+            .filter(|f| f.severity == severity && f.kind != "tune_not_as_written")
             .count()
     };
     let (out, loss, caution) = (

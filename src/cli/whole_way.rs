@@ -3,15 +3,16 @@
 use super::weighed::Weighed;
 use crate::band::Band;
 use crate::band::load::Conditions;
-use crate::music::{KeySignature, Tick};
+use crate::music::{BarBeat, BarNumber, KeySignature, MeterMap, Tick};
 use crate::plan::{Lines, ScoringPlan, Setting, figure_plans, passages::passages, plan, played};
 use crate::review::{
-    CleanLine, Finding, Frame, Sheet, Stretch, check_against_sketch, check_carried_alone,
-    check_limits, check_notes, clean_lines, silent_parts,
+    CleanLine, Finding, Frame, Sheet, Stretch, TuneSheet, check_against_sketch,
+    check_carried_alone, check_limits, check_notes, check_tune, clean_lines, silent_parts,
 };
-use crate::score::{Lock, Locks, own_passages};
+use crate::score::{Lock, Locks, TuneRules, own_passages};
 use crate::sketch::{Line, ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
-use crate::voicing::{Problem, Voiced, Weights, voice};
+use crate::voicing::excerpt::excerpt;
+use crate::voicing::{Effort, Excerpt, ExcerptError, Problem, Voiced, Weights, voice_with};
 use std::collections::BTreeMap;
 
 /// All that comes of voicing a sketch.
@@ -19,14 +20,22 @@ use std::collections::BTreeMap;
 pub struct WholeWay {
     /// What was read.
     pub reading: Reading,
+    /// What is played of it, figures turned into what parts play.
+    pub played: Reading,
+    /// What the terms of the chords weigh.
+    pub weights: Weights,
     /// Tracks of the sketch that are the arranger's own passages.
     pub own_tracks: Vec<usize>,
     /// What is locked.
     pub locks: Locks,
+    /// Where the tune stays as written, and where a note of it may change.
+    pub tune: TuneRules,
     /// Who carries what.
     pub plan: ScoringPlan,
     /// The notes.
     pub voiced: Voiced,
+    /// The bars that were to be solved by themselves.
+    pub excerpt: Option<Result<Excerpt, ExcerptError>>,
     /// What a reviewer would mark.
     pub findings: Vec<Finding>,
     /// How clean each line is likely to come out.
@@ -35,6 +44,25 @@ pub struct WholeWay {
     pub weighed: Weighed,
     /// What was malformed or had to be decided.
     pub warnings: Vec<Warning>,
+}
+
+impl WholeWay {
+    /// What the voicing was made from, to look into it.
+    #[must_use]
+    pub fn problem<'a>(&'a self, song: &'a Song, band: &'a Band) -> Problem<'a> {
+        Problem {
+            band,
+            reading: &self.played,
+            lines: &self.voiced.lines,
+            meters: &song.meters,
+            quarter: song.quarter,
+            tempo: &song.tempo,
+            locks: &self.locks,
+            tune: &self.tune,
+            plan: &self.plan,
+            weights: &self.weights,
+        }
+    }
 }
 
 /// What the arranger gives besides the sketch.
@@ -47,6 +75,14 @@ pub struct Given<'a> {
     pub tags: Tags,
     /// Under what conditions the show is played.
     pub conditions: Conditions,
+    /// Where the tune stays as written, and where a note of it may change.
+    pub tune: TuneRules,
+    /// Where notes of the tune begin that the arranger wants back as they were.
+    pub restore: Vec<BarBeat>,
+    /// Threads at the most, if not the usual number; the answer is the same with any.
+    pub threads: Option<usize>,
+    /// Bars to be solved by themselves too, and whether their network is wanted.
+    pub excerpt: Option<((BarNumber, BarNumber), bool)>,
     /// The line of every note of the sketch, where it was read before in another key.
     pub lines: &'a [Line],
     /// What every term of the chords weighs.
@@ -96,6 +132,8 @@ pub fn whole_way(
     };
     let played = played(&reading, way);
     let lines = Lines::of(&played, &song.tempo);
+    let (tune, unknown) = tune_rules(given, &lines, &song.meters);
+    warnings.extend(unknown);
     let signatures = signatures(song);
     let setting = Setting {
         band,
@@ -116,46 +154,91 @@ pub fn whole_way(
         quarter: song.quarter,
         tempo: &song.tempo,
         locks: &all,
+        tune: &tune,
         plan: &plan,
         weights: &given.weights,
     };
-    let voiced = voice(&problem, progress);
+    let usual = Effort::default();
+    let effort = Effort {
+        threads: given.threads.unwrap_or(usual.threads),
+        ..usual
+    };
+    let voiced = voice_with(&problem, &effort, progress);
+    let excerpt = given
+        .excerpt
+        .map(|(bars, network)| excerpt(&problem, bars, network, &effort));
     let found = keys_found(&reading);
-    let lines = &voiced.draft.lines;
+    let drafted = &voiced.draft.lines;
     let sheet = Sheet {
         band,
-        lines,
+        lines: drafted,
         meters: &song.meters,
         tempo: &song.tempo,
         keys: &[&found, &signatures],
     };
     let mut findings = check_limits(&sheet);
-    findings.extend(check_carried_alone(band, lines, &reading, &song.meters));
-    findings.extend(silent_parts(band, lines, &song.meters));
+    findings.extend(check_carried_alone(band, drafted, &reading, &song.meters));
+    findings.extend(silent_parts(band, drafted, &song.meters));
     findings.extend(check_notes(&sheet));
-    findings.extend(check_against_sketch(band, lines, &reading, &song.meters));
+    let tune_sheet = TuneSheet {
+        reading: &reading,
+        meters: &song.meters,
+        rules: &tune,
+        changes: &voiced.draft.melody_changes,
+    };
+    findings.extend(check_against_sketch(band, drafted, &tune_sheet));
+    findings.extend(check_tune(band, drafted, &tune_sheet));
     let frame = Frame {
         tempo: &song.tempo,
         meters: &song.meters,
         keys: &found,
     };
-    let clean = clean_lines(band, lines, &frame, given.conditions);
+    let clean = clean_lines(band, drafted, &frame, given.conditions);
     let stretches: Vec<Stretch> = passages.iter().map(Stretch::from).collect();
     let weighed = Weighed::default()
-        .with_presence(band, lines, &song.meters, &stretches)
-        .with_load(band, lines, (&song.tempo, &song.meters), given.conditions);
+        .with_presence(band, drafted, &song.meters, &stretches)
+        .with_load(band, drafted, (&song.tempo, &song.meters), given.conditions);
     findings.extend(weighed.findings.clone());
     WholeWay {
         own_tracks: own.tracks,
         locks: all,
+        tune,
         plan,
         voiced,
+        excerpt,
         findings,
         clean,
         weighed,
         warnings,
         reading,
+        played,
+        weights: given.weights.clone(),
     }
+}
+
+/// So far from a note of the tune, in beats, it is still meant: places are told in thousandths.
+const NEAR: f64 = 0.002;
+
+/// The rules for the tune, and what of them means no note.
+fn tune_rules(given: &Given<'_>, lines: &Lines, meters: &MeterMap) -> (TuneRules, Vec<Warning>) {
+    let mut rules = given.tune.clone();
+    let mut unknown = Vec::new();
+    for place in &given.restore {
+        let is_here = |at: Tick| {
+            let here = meters.place(at);
+            here.bar == place.bar && (here.beat - place.beat).abs() < NEAR
+        };
+        let onsets = lines.melody.notes.iter().map(|n| n.onset);
+        match onsets.into_iter().find(|at| is_here(*at)) {
+            Some(at) => {
+                rules.restored.insert(at);
+            }
+            None => unknown.push(Warning::music(format!(
+                "no note of the tune begins at {place}, so that none is given back there"
+            ))),
+        }
+    }
+    (rules, unknown)
 }
 
 /// The keys that were found in a sketch, in order.

@@ -19,7 +19,8 @@ impl Amounts {
     #[must_use]
     pub fn of(problem: &Problem<'_>, effort: &Effort<'_>) -> Self {
         let ready = Ready::of(problem);
-        let chords = ready.chords(problem);
+        let around = ready.around(problem);
+        let chords = ready.chords(&around);
         let steps = 0..chords.steps.len();
         let chosen = chords.solve(steps.clone(), effort, &mut |_| {}).chosen;
         // Every term weighs something here, so that none is left out of the account.

@@ -20,9 +20,19 @@ pub mod company;
 pub mod cover;
 pub mod coverage;
 pub mod effort;
+pub mod excerpt;
+pub mod explain;
+pub mod hand_over;
+mod hand_step;
 mod held;
+mod least_change;
+pub mod line_terms;
+pub mod melody_change;
 pub mod moves;
+pub mod network;
 pub mod note_cost;
+mod octave_path;
+pub mod octave_rule;
 pub mod part_notes;
 pub mod prices;
 pub mod set_line;
@@ -37,10 +47,11 @@ pub mod terms;
 use crate::band::Band;
 use crate::music::{MeterMap, TempoMap, TicksPerQuarter};
 use crate::plan::{Lines, ScoringPlan};
-use crate::score::{Draft, Locks};
+use crate::score::{Draft, Locks, TuneRules};
 use crate::sketch::Reading;
 
 pub use effort::{Effort, Status};
+pub use excerpt::{Excerpt, ExcerptError};
 pub use solve::{voice, voice_with};
 pub use terms::{Term, Weights};
 
@@ -61,6 +72,8 @@ pub struct Problem<'a> {
     pub tempo: &'a TempoMap,
     /// What the arranger fixed.
     pub locks: &'a Locks,
+    /// Where the tune stays as written, and where a note of it may change.
+    pub tune: &'a TuneRules,
     /// Who carries what.
     pub plan: &'a ScoringPlan,
     /// What every term of the cost weighs.
@@ -78,15 +91,27 @@ pub struct Voiced {
     pub lower_bound: f64,
     /// How good the chords are known to be.
     pub status: Status,
+    /// The lines as they are played, changed notes of the tune among them. For explanations.
+    pub lines: Lines,
+    /// What the parts had before the chords: locks and lines. For explanations.
+    pub around: Vec<part_notes::PartNotes>,
+    /// What every part does at every step of the chords. For explanations.
+    pub chosen: Vec<Vec<candidates::Choice>>,
 }
 
 impl Voiced {
     /// How far the cost may be above the best, as a share of the cost; nothing where it costs nothing.
     #[must_use]
     pub fn gap(&self) -> f64 {
-        if self.cost <= 0.0 {
-            return 0.0;
-        }
-        ((self.cost - self.lower_bound) / self.cost).max(0.0)
+        gap(self.cost, self.lower_bound)
     }
+}
+
+/// How far a cost may be above the best if no cost is under a bound, as a share of the cost.
+#[must_use]
+pub fn gap(cost: f64, lower_bound: f64) -> f64 {
+    if cost <= 0.0 {
+        return 0.0;
+    }
+    ((cost - lower_bound) / cost).max(0.0)
 }

@@ -2,16 +2,16 @@
 
 use super::chords::{Chords, Solution};
 use super::company::{keep_company, leave_lines_alone};
-use super::cover::{cover, plays};
+use super::cover::{cover, cover_as_written, not_carried};
 use super::held::harmony_notes;
+use super::melody_change::change_tune;
 use super::part_notes::PartNotes;
 use super::set_line::set_lines;
 use super::{Effort, Problem, Voiced};
 use crate::band::PartId;
-use crate::plan::Apart;
 use crate::plan::fit::ChanceCosts;
+use crate::plan::{Apart, Lines};
 use crate::score::{Draft, MelodyChange, PartLine, Role};
-use std::collections::BTreeSet;
 
 /// Voices a sketch for a band with the usual effort; see [`voice_with`].
 pub fn voice(problem: &Problem<'_>, progress: &mut dyn FnMut(f64)) -> Voiced {
@@ -26,7 +26,8 @@ pub fn voice_with(
     progress: &mut dyn FnMut(f64),
 ) -> Voiced {
     let ready = Ready::of(problem);
-    let chords = ready.chords(problem);
+    let around = ready.around(problem);
+    let chords = ready.chords(&around);
     let Solution {
         chosen,
         cost,
@@ -36,9 +37,12 @@ pub fn voice_with(
     let steps = chords.steps;
     let Ready {
         mut has,
-        mut melody_changes,
+        changes,
+        lost,
+        lines: changed,
         ..
     } = ready;
+    let around = has.clone();
     for (id, notes) in has.iter_mut().enumerate() {
         let apart = Apart::of(&problem.band.parts[id], problem.tempo);
         notes.add(harmony_notes(&steps, &chosen, id, &apart));
@@ -46,9 +50,7 @@ pub fn voice_with(
         notes.keep_apart(&apart, |n| n.role == Role::Harmony && !n.locked);
     }
     keep_company(problem, &mut has);
-    // What the harmony happens to play after all is not lost.
-    melody_changes.retain(|c| !has.iter().any(|h| plays(h, c.onset, c.sketch.class())));
-    lost_for_company(problem, &has, &mut melody_changes);
+    let melody_changes = all_changes(problem, &has, changes, &lost);
     let line = |(i, notes): (usize, PartNotes)| PartLine {
         part: PartId(i),
         notes: notes.notes,
@@ -62,6 +64,9 @@ pub fn voice_with(
         cost: cost as f64 / 1000.0,
         lower_bound: bound as f64 / 1000.0,
         status,
+        lines: changed,
+        around,
+        chosen,
     }
 }
 
@@ -69,52 +74,114 @@ pub fn voice_with(
 pub struct Ready {
     costs: Vec<ChanceCosts>,
     has: Vec<PartNotes>,
-    melody_changes: Vec<MelodyChange>,
+    /// Notes of the tune that were changed.
+    changes: Vec<MelodyChange>,
+    /// Notes of the tune that nobody could be given.
+    lost: Vec<MelodyChange>,
+    /// The lines with the tune as it is played.
+    lines: Lines,
 }
 
 impl Ready {
     /// Sets lines around locks, and hands over what nobody carries.
     #[must_use]
     pub fn of(problem: &Problem<'_>) -> Self {
-        let costs = ChanceCosts::of_band(problem.band);
-        let mut has: Vec<PartNotes> = Vec::with_capacity(costs.len());
-        for (id, part) in problem.band.ids() {
-            let mut notes = PartNotes::locked(problem, id);
-            set_lines(problem, id, &costs[id.0], &mut notes);
-            notes.keep_apart(&Apart::of(part, problem.tempo), |n| !n.locked);
-            has.push(notes);
-        }
-        let melody_changes = cover(problem, &costs, &mut has);
+        Self::with_costs(problem, ChanceCosts::of_band(problem.band))
+    }
+
+    /// The same with clean chances that are there already.
+    #[must_use]
+    pub fn with_costs(problem: &Problem<'_>, costs: Vec<ChanceCosts>) -> Self {
+        let (mut has, changes) = lines(problem, &costs);
+        let lost = not_carried(problem, &has);
         leave_lines_alone(problem, &mut has);
         Self {
+            lines: with_changes(problem.lines, &changes),
             costs,
             has,
-            melody_changes,
+            changes,
+            lost,
         }
     }
 
-    /// The chords around it.
+    /// The problem with the tune as it is played.
     #[must_use]
-    pub fn chords<'a>(&'a self, problem: &'a Problem<'a>) -> Chords<'a> {
-        Chords::new(problem, &self.costs, &self.has)
+    pub fn around<'a>(&'a self, problem: &Problem<'a>) -> Problem<'a> {
+        Problem {
+            lines: &self.lines,
+            ..*problem
+        }
+    }
+
+    /// The chords around it; `around` is what [`Self::around`] gives.
+    #[must_use]
+    pub fn chords<'a>(&'a self, around: &'a Problem<'a>) -> Chords<'a> {
+        Chords::new(around, &self.costs, &self.has)
     }
 }
 
-/// Lists the notes of the tune that went because a part must not be heard alone with them.
-fn lost_for_company(problem: &Problem<'_>, has: &[PartNotes], changes: &mut Vec<MelodyChange>) {
-    let before = changes.len();
-    let listed: BTreeSet<_> = changes.iter().map(|c| (c.onset, c.sketch)).collect();
-    for note in &problem.lines.melody.notes {
-        let played = has.iter().any(|h| plays(h, note.onset, note.pitch.class()));
-        if !played && !listed.contains(&(note.onset, note.pitch)) {
-            changes.push(MelodyChange {
-                onset: note.onset,
-                sketch: note.pitch,
-                reason: "only a part that is never to be heard alone could play it".to_owned(),
-            });
+/// What every part plays besides chords, and the notes of the tune that were changed. First the
+/// locks, then the tune (what stays as written before all else), then the other lines.
+fn lines(problem: &Problem<'_>, costs: &[ChanceCosts]) -> (Vec<PartNotes>, Vec<MelodyChange>) {
+    let ids = || problem.band.ids();
+    let mut has: Vec<PartNotes> = ids()
+        .map(|(id, _)| PartNotes::locked(problem, id))
+        .collect();
+    let set = |roles: &[Role], has: &mut [PartNotes]| {
+        for (id, part) in ids() {
+            set_lines(problem, id, &costs[id.0], roles, &mut has[id.0]);
+            has[id.0].keep_apart(&Apart::of(part, problem.tempo), |n| !n.locked);
+        }
+    };
+    set(&[Role::Melody], &mut has);
+    cover_as_written(problem, costs, &mut has);
+    set(&[Role::Counterline, Role::Bass, Role::Figure], &mut has);
+    cover(problem, costs, &mut has);
+    let changes = change_tune(problem, costs, &mut has);
+    (has, changes)
+}
+
+/// The lines with the tune as it is played.
+fn with_changes(lines: &Lines, changes: &[MelodyChange]) -> Lines {
+    let mut lines = lines.clone();
+    for change in changes {
+        let at = lines
+            .melody
+            .notes
+            .partition_point(|n| n.onset < change.onset);
+        let note = lines.melody.notes.get_mut(at);
+        if let (Some(note), Some(new)) = (note.filter(|n| n.onset == change.onset), change.new) {
+            note.pitch = new;
         }
     }
-    if changes.len() > before {
-        changes.sort_by_key(|c| (c.onset, c.sketch));
+    lines
+}
+
+/// All changes of the tune: what is played instead, by those who do in the end, and what nobody plays.
+fn all_changes(
+    problem: &Problem<'_>,
+    has: &[PartNotes],
+    changes: Vec<MelodyChange>,
+    lost: &[MelodyChange],
+) -> Vec<MelodyChange> {
+    let mut all: Vec<MelodyChange> = changes;
+    for change in &mut all {
+        let at = change.onset;
+        let plays = |part: &PartId, pitch| has[part.0].struck(at).any(|n| n.pitch == pitch);
+        change.parts.retain(|(part, pitch)| plays(part, *pitch));
     }
+    all.retain(|c| !c.parts.is_empty());
+    for mut gone in not_carried(problem, has) {
+        let of_note = |c: &&MelodyChange| (c.onset, c.sketch) == (gone.onset, gone.sketch);
+        if all.iter().any(|c| of_note(&c)) {
+            continue;
+        }
+        gone.reason = match lost.iter().find(of_note) {
+            Some(before) => before.reason.clone(),
+            None => "only a part that is never to be heard alone could play it".to_owned(),
+        };
+        all.push(gone);
+    }
+    all.sort_by_key(|c| (c.onset, c.sketch));
+    all
 }
