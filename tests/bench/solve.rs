@@ -14,8 +14,12 @@
 use bandwright::band::{Band, preset, preset_names, read_band};
 use bandwright::cli::files::DEMO_SKETCH;
 use bandwright::cli::whole_way::{Given, WholeWay, whole_way};
-use bandwright::sketch::{Song, read_song};
+use bandwright::plan::{Lines, played};
+use bandwright::score::TuneRules;
+use bandwright::sketch::{Reading, Song, read_sketch, read_song};
+use bandwright::voicing::solve::Ready;
 use bandwright::voicing::styles::{combined, style, style_words};
+use bandwright::voicing::{Effort, Problem, Weights};
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
 use midly::num::u28;
@@ -200,4 +204,86 @@ fn choirs_of_three(bencher: Bencher<'_, '_>, number: usize) {
     bencher
         .counter(ItemsCount::new(number))
         .bench(|| go(black_box(&song), &band, None));
+}
+
+/// A show that was read and planned, so that its later phases can be timed by themselves.
+struct Planned {
+    song: Song,
+    band: Band,
+    way: WholeWay,
+    reading: Reading,
+    lines: Lines,
+    weights: Weights,
+    rules: TuneRules,
+}
+
+impl Planned {
+    fn show() -> Self {
+        let (song, band) = (show(1), thirty());
+        let way = go(&song, &band, None);
+        let figure = |at| way.plan.passage(at)?.figure.as_ref().map(|f| f.way);
+        let reading = played(&way.reading, figure);
+        Self {
+            lines: Lines::of(&reading, &song.tempo),
+            reading,
+            song,
+            band,
+            way,
+            weights: Weights::default(),
+            rules: TuneRules::default(),
+        }
+    }
+
+    fn problem(&self) -> Problem<'_> {
+        Problem {
+            band: &self.band,
+            reading: &self.reading,
+            lines: &self.lines,
+            meters: &self.song.meters,
+            quarter: self.song.quarter,
+            tempo: &self.song.tempo,
+            locks: &self.way.locks,
+            tune: &self.rules,
+            plan: &self.way.plan,
+            weights: &self.weights,
+        }
+    }
+}
+
+#[divan::bench(sample_count = 3, sample_size = 1)]
+fn phase_1_reading(bencher: Bencher<'_, '_>) {
+    let song = show(1);
+    bencher.bench(|| read_sketch(black_box(&song), &[]));
+}
+
+#[divan::bench(sample_count = 3, sample_size = 1)]
+fn phase_2_lines(bencher: Bencher<'_, '_>) {
+    let planned = Planned::show();
+    bencher.bench(|| Ready::of(&planned.problem()));
+}
+
+/// All steps are made ready one stretch after the other, with nothing solved.
+#[divan::bench(sample_count = 3, sample_size = 1)]
+fn phase_3_tables_of_the_chords(bencher: Bencher<'_, '_>) {
+    let planned = Planned::show();
+    let problem = planned.problem();
+    let ready = Ready::of(&problem);
+    let chords = ready.chords(&problem);
+    bencher.bench(|| {
+        let (mut from, end) = (0, chords.steps.len());
+        while from < end {
+            let (stretch, to) = chords.stretch(from..end, None, &Effort::default());
+            black_box(stretch);
+            from = to;
+        }
+    });
+}
+
+#[divan::bench(sample_count = 3, sample_size = 1)]
+fn phases_3_and_4_chords_solved(bencher: Bencher<'_, '_>) {
+    let planned = Planned::show();
+    let problem = planned.problem();
+    let ready = Ready::of(&problem);
+    let chords = ready.chords(&problem);
+    bencher.bench(|| chords.solve(0..chords.steps.len(), &Effort::default(), &mut |_| {}));
 }
