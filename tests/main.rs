@@ -27,5 +27,6 @@ mod real_music;
 mod roster_commands;
 mod schemas;
 mod sketch;
+mod styles_page;
 mod voice_leading;
 mod whole_way;

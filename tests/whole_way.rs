@@ -11,6 +11,7 @@ mod random;
 mod remarks;
 mod small_cases;
 mod strategies;
+mod styles;
 mod tune;
 mod weighed;
 

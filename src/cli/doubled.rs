@@ -34,8 +34,8 @@ pub fn doubled() -> Result<String, Failure> {
     let usual = demo.amounts(&Weights::default());
     let mut progress = Progress::default();
     let mut rows = vec![
-        "| term | unit | points | when doubled | source |".to_owned(),
-        "|---|---|---|---|---|".to_owned(),
+        "| term | unit | points | when doubled | when off | source |".to_owned(),
+        "|---|---|---|---|---|---|".to_owned(),
     ];
     for (i, term) in Term::ALL.iter().enumerate() {
         rows.push(demo.row(*term, &usual));
@@ -75,13 +75,14 @@ impl Demo<'_> {
 
     fn row(&self, term: Term, usual: &Amounts) -> String {
         let facts = term.facts();
-        let effect = if term.is_limit() {
-            "stands for a limit and is never changed".to_owned()
+        let (doubled, off) = if term.is_limit() {
+            let text = "stands for a limit and is never changed".to_owned();
+            (text, "-".to_owned())
         } else {
-            self.effect(term, usual)
+            (self.doubled(term, usual), self.off(term, usual))
         };
         format!(
-            "| {} `{}` | {} | {} | {effect} | {} |",
+            "| {} `{}` | {} | {} | {doubled} | {off} | {} |",
             facts.name,
             term.key(),
             facts.unit,
@@ -90,7 +91,16 @@ impl Demo<'_> {
         )
     }
 
-    fn effect(&self, term: Term, usual: &Amounts) -> String {
+    /// What comes of a term that weighs nothing.
+    fn off(&self, term: Term, usual: &Amounts) -> String {
+        if Weights::default().points(term) <= 0.0 {
+            return "is off".to_owned();
+        }
+        let now = self.amounts(&Weights::default().with(term, 0.0));
+        format!("{} to {}", whole(usual.units(term)), whole(now.units(term)))
+    }
+
+    fn doubled(&self, term: Term, usual: &Amounts) -> String {
         let weights = Weights::default();
         let before = weights.points(term);
         let (points, how) = if before > 0.0 {
@@ -102,7 +112,7 @@ impl Demo<'_> {
         let units = |a: &Amounts, t| whole(a.units(t));
         let (was, is) = (usual.units(term), now.units(term));
         let mut text = match (was > 0.0, is > 0.0) {
-            (false, false) => return format!("{how}nothing: the demo has none of it"),
+            (false, false) => return format!("{how}none, as before"),
             // Only what weighs something is counted of some terms.
             (false, true) if before <= 0.0 => format!("{how}{} left", whole(is)),
             _ => format!("{how}{} to {}", whole(was), whole(is)),
