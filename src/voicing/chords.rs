@@ -1,5 +1,6 @@
 //! The chords of the whole sketch, made ready stretch by stretch and solved.
 
+use super::before::{Before, Stand};
 use super::candidates::{Around, Choice, fixed_choice, harmony_choices, with_memory};
 use super::chain::{Stage, split};
 use super::choir::{choirs, joint_costs};
@@ -41,6 +42,8 @@ pub struct Chords<'a> {
     units: Vec<u16>,
     /// By step: which parts are free to fill the chord, and how loud the loudest of them is.
     free: Vec<(Vec<bool>, u16)>,
+    /// What a draft before has, where one is solved again.
+    before: Option<Before>,
 }
 
 /// What came of the chords.
@@ -60,10 +63,18 @@ impl<'a> Chords<'a> {
     /// The chords of a problem, around what the parts have already.
     #[must_use]
     pub fn new(problem: &'a Problem<'a>, costs: &'a [ChanceCosts], has: &'a [PartNotes]) -> Self {
-        let passages = problem.plan.passages.iter().map(|p| p.passage.start);
-        let locks = has.iter().flat_map(|h| &h.shut).flat_map(|(a, b)| [*a, *b]);
-        let cuts: BTreeSet<Tick> = passages.chain(locks).collect();
-        let steps = steps(problem, &cuts);
+        let steps = steps_around(problem, has);
+        Self::of_steps(problem, costs, has, steps)
+    }
+
+    /// The chords of some steps in a row.
+    #[must_use]
+    pub fn of_steps(
+        problem: &'a Problem<'a>,
+        costs: &'a [ChanceCosts],
+        has: &'a [PartNotes],
+        steps: Vec<Step>,
+    ) -> Self {
         let around = steps.iter().map(|s| around(problem, s, has)).collect();
         let units = units(problem.band);
         let free = steps
@@ -79,6 +90,24 @@ impl<'a> Chords<'a> {
             choirs: choirs(problem.band),
             units,
             free,
+            before: None,
+        }
+    }
+
+    /// The same where a draft before is solved again.
+    #[must_use]
+    pub fn with_before(mut self, before: Before) -> Self {
+        self.before = Some(before);
+        self
+    }
+
+    /// What a part may do at a step.
+    #[must_use]
+    pub fn stand(&self, id: PartId, s: usize) -> Stand {
+        match &self.before {
+            _ if !self.is_free(id, s) => Stand::Fixed,
+            Some(before) => before.stand(id, s),
+            None => Stand::Free(None),
         }
     }
 
@@ -319,10 +348,13 @@ impl<'a> Chords<'a> {
 
     fn choices(&self, id: PartId, s: usize, choir: usize, before: &[Choice]) -> Vec<Choice> {
         let part = self.problem.band.part(id);
-        let choices = if self.is_free(id, s) {
-            harmony_choices(&self.place(id, s), self.problem.weights, choir, None)
-        } else {
-            vec![fixed_choice(&self.has[id.0], &self.steps[s])]
+        let choices = match self.stand(id, s) {
+            Stand::Fixed => vec![fixed_choice(&self.has[id.0], &self.steps[s])],
+            Stand::Held(sounds) => vec![Choice::held(sounds)],
+            Stand::Free(was) => {
+                let place = self.place(id, s);
+                harmony_choices(&place, self.problem.weights, choir, was.flatten())
+            }
         };
         if part.limits.max_leap.is_some() {
             with_memory(choices, before, choir)
@@ -346,6 +378,10 @@ impl<'a> Chords<'a> {
             step: &self.steps[s],
             around: self.around[s],
             loudest: self.units[id.0] >= self.free[s].1,
+            was: match self.stand(id, s) {
+                Stand::Free(was) => was,
+                _ => None,
+            },
         }
     }
 
@@ -410,6 +446,15 @@ impl<'a> Chords<'a> {
             .enter
             .map_or(0, |to| costs.alone(to, &self.steps[s].moment))
     }
+}
+
+/// The steps of a sketch, cut at passages and where something is locked or closed.
+#[must_use]
+pub fn steps_around(problem: &Problem<'_>, has: &[PartNotes]) -> Vec<Step> {
+    let passages = problem.plan.passages.iter().map(|p| p.passage.start);
+    let locks = has.iter().flat_map(|h| &h.shut).flat_map(|(a, b)| [*a, *b]);
+    let cuts: BTreeSet<Tick> = passages.chain(locks).collect();
+    steps(problem, &cuts)
 }
 
 /// What every part did before the first step.

@@ -11,6 +11,8 @@
 //! Nothing here alters a lock: a locked part has no candidates but its own notes.
 
 pub mod account;
+mod again;
+pub mod before;
 pub mod candidates;
 pub mod chain;
 pub mod choir;
@@ -26,6 +28,8 @@ pub mod network;
 pub mod note_cost;
 pub mod part_notes;
 pub mod prices;
+pub mod resolve;
+pub mod scope;
 pub mod set_line;
 mod side_by_side;
 pub mod solve;
