@@ -6,6 +6,7 @@ mod figures;
 mod named;
 mod random;
 mod remarks;
+mod resolve;
 mod strategies;
 mod weighed;
 
@@ -97,6 +98,29 @@ pub fn faults_of(way: &WholeWay, song: &Song, band: &Band, locks: Option<&Song>)
     let out = out.filter(|f| f.severity == Severity::OutOfLimit && !f.remedy.contains("locked"));
     wrong.extend(out.map(|f| format!("the review says: {f}")));
     wrong
+}
+
+/// Everything that the checker finds wrong with a draft.
+pub fn faults_in(
+    band: &Band,
+    song: &Song,
+    reading: &bandwright::sketch::Reading,
+    fixed: BTreeMap<usize, Fixed>,
+    draft: &Draft,
+) -> Vec<String> {
+    let found = reading.keys.iter().map(|k| (k.start, k.signature));
+    let case = Case {
+        band,
+        reading,
+        meters: &song.meters,
+        tempo: &song.tempo,
+        keys: [
+            found.collect(),
+            song.keys.iter().map(|k| (k.at, k.signature)).collect(),
+        ],
+        fixed,
+    };
+    faults(&case, draft)
 }
 
 /// The keys that were found, and those that the file writes.

@@ -18,6 +18,21 @@ pub enum Stand {
     Free(Option<Option<Sounding>>),
 }
 
+/// Whether a note of a draft lies in a scope with all the steps in which it sounds.
+#[must_use]
+pub fn may_move(scope: &Scope, steps: &[Step], part: PartId, note: &DraftNote) -> bool {
+    let first = steps.partition_point(|s| s.end <= note.onset);
+    let past = steps.partition_point(|s| s.start < note.end());
+    let ends = steps.get(first).zip(past.checked_sub(1).and_then(|l| steps.get(l)));
+    ends.is_some_and(|(first, last)| {
+        scope.covers(
+            part,
+            first.start.min(note.onset),
+            last.end.max(note.end()),
+        )
+    })
+}
+
 /// What every part does in a draft before, for some steps in a row.
 #[derive(Clone, Debug, Default)]
 pub struct Before {
@@ -42,7 +57,7 @@ impl Before {
                 .filter(|n| is_chord_note(n))
                 .copied();
             let id = PartId(id);
-            let whole = here.is_none_or(|n| scope.covers(id, n.onset, n.end()));
+            let whole = here.is_none_or(|n| may_move(scope, steps, id, &n));
             if whole && scope.covers(id, step.start, step.end) {
                 Stand::Free(Some(here.map(|n| n.pitch)))
             } else {

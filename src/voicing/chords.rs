@@ -9,7 +9,8 @@ use super::effort::{Effort, Status};
 use super::moves::{Passing, tell_together};
 use super::note_cost::Place;
 use super::part_notes::PartNotes;
-use super::solve_stretch::solve_stretch;
+use super::price_book::PriceBook;
+use super::solve_stretch::{Start, solve_from};
 use super::steps::{Step, steps};
 use super::stretch::{ChoirChain, ChoirStage, Stretch};
 use super::terms::{FORBIDDEN, Milli, Sum, Weights};
@@ -138,6 +139,18 @@ impl<'a> Chords<'a> {
         effort: &Effort<'_>,
         progress: &mut dyn FnMut(f64),
     ) -> Solution {
+        self.solve_keeping(steps, effort, None, progress)
+    }
+
+    /// The same, from the prices of a solve before, which are replaced.
+    pub fn solve_keeping(
+        &self,
+        steps: Range<usize>,
+        effort: &Effort<'_>,
+        mut prices: Option<&mut PriceBook>,
+        progress: &mut dyn FnMut(f64),
+    ) -> Solution {
+        let starts: Vec<Tick> = self.steps.iter().map(|s| s.start).collect();
         let parts = self.problem.band.parts.len();
         let mut all = Solution {
             chosen: vec![vec![NOTHING_YET; parts]; self.steps.len()],
@@ -147,7 +160,11 @@ impl<'a> Chords<'a> {
         while from < steps.end {
             let before = (from > steps.start).then(|| all.chosen[from - 1].clone());
             let (stretch, to) = self.stretch(from..steps.end, before.as_deref(), effort);
-            let solved = solve_stretch(&stretch, effort, None);
+            let start = Start {
+                drafted: None,
+                prices: prices.as_deref_mut().map(|book| (book, &starts[from..to])),
+            };
+            let solved = solve_from(&stretch, effort, start);
             for (at, s) in (from..to).enumerate() {
                 for (choir, path) in stretch.choirs.iter().zip(&solved.paths) {
                     let picked = choir.stages[at].picked(path[at]);
@@ -349,7 +366,7 @@ impl<'a> Chords<'a> {
     fn choices(&self, id: PartId, s: usize, choir: usize, before: &[Choice]) -> Vec<Choice> {
         let part = self.problem.band.part(id);
         let choices = match self.stand(id, s) {
-            Stand::Fixed => vec![fixed_choice(&self.has[id.0], &self.steps[s])],
+            Stand::Fixed => vec![self.fixed(id, s)],
             Stand::Held(sounds) => vec![Choice::held(sounds)],
             Stand::Free(was) => {
                 let place = self.place(id, s);
@@ -360,6 +377,22 @@ impl<'a> Chords<'a> {
             with_memory(choices, before, choir)
         } else {
             choices
+        }
+    }
+
+    /// What a part does at a step in which it is not free.
+    #[must_use]
+    pub fn fixed(&self, id: PartId, s: usize) -> Choice {
+        fixed_choice(&self.has[id.0], &self.steps[s])
+    }
+
+    /// Whether a part that is not free at a step plays in it.
+    #[must_use]
+    pub fn sounds_as_drafted(&self, id: PartId, s: usize) -> bool {
+        match self.stand(id, s) {
+            Stand::Fixed => self.fixed(id, s).enter.is_some(),
+            Stand::Held(sounds) => sounds.is_some(),
+            Stand::Free(_) => false,
         }
     }
 
@@ -451,10 +484,16 @@ impl<'a> Chords<'a> {
 /// The steps of a sketch, cut at passages and where something is locked or closed.
 #[must_use]
 pub fn steps_around(problem: &Problem<'_>, has: &[PartNotes]) -> Vec<Step> {
+    steps_within(problem, has, (Tick::ZERO, Tick(u64::MAX)))
+}
+
+/// The same from one tick to another, at which passages begin.
+#[must_use]
+pub fn steps_within(problem: &Problem<'_>, has: &[PartNotes], window: (Tick, Tick)) -> Vec<Step> {
     let passages = problem.plan.passages.iter().map(|p| p.passage.start);
     let locks = has.iter().flat_map(|h| &h.shut).flat_map(|(a, b)| [*a, *b]);
     let cuts: BTreeSet<Tick> = passages.chain(locks).collect();
-    steps(problem, &cuts)
+    steps(problem, &cuts, window)
 }
 
 /// What every part did before the first step.

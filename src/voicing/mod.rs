@@ -27,8 +27,11 @@ pub mod moves;
 pub mod network;
 pub mod note_cost;
 pub mod part_notes;
+pub mod price_book;
 pub mod prices;
 pub mod resolve;
+mod resolve_lines;
+mod resolve_runs;
 pub mod scope;
 pub mod set_line;
 mod side_by_side;
@@ -46,7 +49,9 @@ use crate::sketch::Reading;
 
 pub use effort::{Effort, Status};
 pub use excerpt::{Excerpt, ExcerptError};
-pub use solve::{voice, voice_with};
+pub use resolve::{Again, Kept, Resolved, resolve};
+pub use scope::{Scope, Stay};
+pub use solve::{voice, voice_kept, voice_with};
 pub use terms::{Term, Weights};
 
 /// All that a voicing follows from.

@@ -5,6 +5,8 @@ use super::company::{keep_company, leave_lines_alone};
 use super::cover::{cover, plays};
 use super::held::harmony_notes;
 use super::part_notes::PartNotes;
+use super::price_book::PriceBook;
+use super::resolve::Kept;
 use super::set_line::set_lines;
 use super::{Effort, Problem, Voiced};
 use crate::band::PartId;
@@ -25,19 +27,40 @@ pub fn voice_with(
     effort: &Effort<'_>,
     progress: &mut dyn FnMut(f64),
 ) -> Voiced {
+    voice_ready(problem, Ready::of(problem), effort, (None, progress)).0
+}
+
+/// Voices a sketch and keeps what makes a re-solve quick; see [`resolve`](super::resolve).
+pub fn voice_kept(
+    problem: &Problem<'_>,
+    effort: &Effort<'_>,
+    progress: &mut dyn FnMut(f64),
+) -> (Voiced, Kept) {
+    let mut prices = PriceBook::default();
     let ready = Ready::of(problem);
+    let (voiced, costs) = voice_ready(problem, ready, effort, (Some(&mut prices), progress));
+    (voiced, Kept { costs, prices })
+}
+
+fn voice_ready(
+    problem: &Problem<'_>,
+    ready: Ready,
+    effort: &Effort<'_>,
+    (prices, progress): (Option<&mut PriceBook>, &mut dyn FnMut(f64)),
+) -> (Voiced, Vec<ChanceCosts>) {
     let chords = ready.chords(problem);
+    let all = 0..chords.steps.len();
     let Solution {
         chosen,
         cost,
         bound,
         status,
-    } = chords.solve(0..chords.steps.len(), effort, progress);
+    } = chords.solve_keeping(all, effort, prices, progress);
     let steps = chords.steps;
     let Ready {
         mut has,
         mut melody_changes,
-        ..
+        costs,
     } = ready;
     for (id, notes) in has.iter_mut().enumerate() {
         let apart = Apart::of(&problem.band.parts[id], problem.tempo);
@@ -54,7 +77,7 @@ pub fn voice_with(
         notes: notes.notes,
     };
     let lines = has.into_iter().enumerate().map(line).collect();
-    Voiced {
+    let voiced = Voiced {
         draft: Draft {
             lines,
             melody_changes,
@@ -62,7 +85,8 @@ pub fn voice_with(
         cost: cost as f64 / 1000.0,
         lower_bound: bound as f64 / 1000.0,
         status,
-    }
+    };
+    (voiced, costs)
 }
 
 /// What stands before the chords are solved: locks, lines and hand-overs.
@@ -76,16 +100,17 @@ impl Ready {
     /// Sets lines around locks, and hands over what nobody carries.
     #[must_use]
     pub fn of(problem: &Problem<'_>) -> Self {
-        let costs = ChanceCosts::of_band(problem.band);
-        let mut has: Vec<PartNotes> = Vec::with_capacity(costs.len());
-        for (id, part) in problem.band.ids() {
-            let mut notes = PartNotes::locked(problem, id);
-            set_lines(problem, id, &costs[id.0], &mut notes);
-            notes.keep_apart(&Apart::of(part, problem.tempo), |n| !n.locked);
-            has.push(notes);
-        }
-        let melody_changes = cover(problem, &costs, &mut has);
-        leave_lines_alone(problem, &mut has);
+            Self::with_costs(problem, ChanceCosts::of_band(problem.band))
+    }
+
+    /// The same with clean chances that are there already.
+    #[must_use]
+    pub fn with_costs(problem: &Problem<'_>, costs: Vec<ChanceCosts>) -> Self {
+        let ids = problem.band.ids();
+        let mut has: Vec<PartNotes> = ids
+            .map(|(id, _)| PartNotes::locked(problem, id))
+            .collect();
+        let melody_changes = set_all_lines(problem, &costs, &mut has);
         Self {
             costs,
             has,
@@ -100,8 +125,24 @@ impl Ready {
     }
 }
 
+/// Sets lines around what parts have already, and hands over what nobody carries. Gives the notes of
+/// the tune that nobody can play.
+pub(super) fn set_all_lines(
+    problem: &Problem<'_>,
+    costs: &[ChanceCosts],
+    has: &mut [PartNotes],
+) -> Vec<MelodyChange> {
+    for ((id, part), (notes, costs)) in problem.band.ids().zip(has.iter_mut().zip(costs)) {
+        set_lines(problem, id, costs, notes);
+        notes.keep_apart(&Apart::of(part, problem.tempo), |n| !n.locked);
+    }
+    let changes = cover(problem, costs, has);
+    leave_lines_alone(problem, has);
+    changes
+}
+
 /// Lists the notes of the tune that went because a part must not be heard alone with them.
-fn lost_for_company(problem: &Problem<'_>, has: &[PartNotes], changes: &mut Vec<MelodyChange>) {
+pub(super) fn lost_for_company(problem: &Problem<'_>, has: &[PartNotes], changes: &mut Vec<MelodyChange>) {
     let before = changes.len();
     let listed: BTreeSet<_> = changes.iter().map(|c| (c.onset, c.sketch)).collect();
     for note in &problem.lines.melody.notes {

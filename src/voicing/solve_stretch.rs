@@ -3,9 +3,11 @@
 use super::chain::{Stage, add, cheapest_path};
 use super::coverage::Counts;
 use super::effort::{Effort, Status};
+use super::price_book::PriceBook;
 use super::prices::Prices;
 use super::stretch::{Paths, Stretch};
 use super::terms::Milli;
+use crate::music::Tick;
 
 /// Rounds of prices before the first answer, and between two answers.
 const FIRST_ROUNDS: usize = 4;
@@ -29,13 +31,37 @@ pub struct Solved {
     pub status: Status,
 }
 
+/// What a solve starts from, and what it leaves.
+#[derive(Debug, Default)]
+pub struct Start<'a> {
+    /// Paths that are tried as an answer, if they lead through the stretch.
+    pub drafted: Option<Paths>,
+    /// Prices of a solve before, replaced by those of this one, and where the stretch's steps begin.
+    pub prices: Option<(&'a mut PriceBook, &'a [Tick])>,
+}
+
 /// Solves a stretch. `drafted` are paths that are tried as an answer, if they lead through the
 /// stretch.
 #[must_use]
 pub fn solve_stretch(stretch: &Stretch, effort: &Effort<'_>, drafted: Option<&Paths>) -> Solved {
+    let drafted = drafted.cloned();
+    let start = Start {
+        drafted,
+        prices: None,
+    };
+    solve_from(stretch, effort, start)
+}
+
+/// Solves a stretch from what a solve before left.
+#[must_use]
+pub fn solve_from(stretch: &Stretch, effort: &Effort<'_>, start: Start<'_>) -> Solved {
     if stretch.is_empty() {
         return Solved::default();
     }
+    let Start {
+        drafted,
+        prices: mut book,
+    } = start;
     let short = stretch.len() <= SHORT_STEPS;
     let rounds = if short {
         effort.rounds * SHORT_EFFORT
@@ -43,13 +69,16 @@ pub fn solve_stretch(stretch: &Stretch, effort: &Effort<'_>, drafted: Option<&Pa
         effort.rounds
     };
     let wanted = if short { 0.0 } else { effort.gap };
-    let mut best = drafted.map(|paths| (stretch.cost(paths, 0..stretch.len()), paths.clone()));
+    let mut best = drafted.map(|paths| (stretch.cost(&paths, 0..stretch.len()), paths));
     let mut prices = None;
     let mut done = 0;
     loop {
         let stopped = effort.is_stopped();
         if !stopped {
-            let prices = prices.get_or_insert_with(|| Prices::new(stretch, effort.threads));
+            let prices = prices.get_or_insert_with(|| {
+                let known = book.as_ref().map(|(book, starts)| (&**book, *starts));
+                Prices::known(stretch, effort.threads, known)
+            });
             let at_once = if done == 0 {
                 FIRST_ROUNDS
             } else {
@@ -81,6 +110,9 @@ pub fn solve_stretch(stretch: &Stretch, effort: &Effort<'_>, drafted: Option<&Pa
                 (false, false) => Status::Feasible,
             };
             let paths = best.map(|b| b.1).unwrap_or_default();
+            if let Some(((book, starts), prices)) = book.as_mut().zip(prices.as_ref()) {
+                prices.write(book, starts);
+            }
             return Solved {
                 paths,
                 cost,
