@@ -44,6 +44,9 @@ pub enum Status {
     Feasible,
     /// Stopped before its time: the best answer so far, with its bound.
     Stopped,
+    /// Locks and remarks contradict each other, so that no answer keeps to all of them. The answer
+    /// stands around that, and its bound holds for what is left.
+    Impossible,
 }
 
 impl Status {
@@ -54,6 +57,7 @@ impl Status {
             Self::Optimal => "optimal",
             Self::Feasible => "feasible",
             Self::Stopped => "stopped",
+            Self::Impossible => "impossible",
         }
     }
 }

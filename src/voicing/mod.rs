@@ -18,6 +18,7 @@ pub mod chain;
 pub mod choir;
 pub mod chords;
 pub mod company;
+pub mod conflicts;
 pub mod cover;
 pub mod coverage;
 pub mod effort;
@@ -47,6 +48,7 @@ use crate::plan::{Lines, ScoringPlan};
 use crate::score::{Draft, Locks};
 use crate::sketch::Reading;
 
+pub use conflicts::Conflict;
 pub use effort::{Effort, Status};
 pub use excerpt::{Excerpt, ExcerptError};
 pub use resolve::{Again, Kept, Resolved, resolve};
@@ -86,8 +88,10 @@ pub struct Voiced {
     pub cost: f64,
     /// What the chords cannot cost less than, around the same lines and locks.
     pub lower_bound: f64,
-    /// How good the chords are known to be.
+    /// How good the chords are known to be; impossible where locks and remarks contradict each other.
     pub status: Status,
+    /// Where locks, remarks and the sketch contradict each other, and what would have to give way.
+    pub conflicts: Vec<Conflict>,
 }
 
 impl Voiced {

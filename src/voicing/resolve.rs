@@ -255,6 +255,7 @@ impl Try<'_> {
             melody_changes.extend(new);
             melody_changes.sort_by_key(|c| (c.onset, c.sketch));
         }
+        let within = window(self.problem, self.scope).unwrap_or_default();
         let line = |(i, notes): (usize, PartNotes)| PartLine {
             part: PartId(i),
             notes: notes.notes,
@@ -280,7 +281,9 @@ impl Try<'_> {
                 cost: ran.cost as f64 / 1000.0,
                 lower_bound: ran.bound as f64 / 1000.0,
                 status: if ran.cost == ran.bound { Status::Optimal } else { ran.status },
-            },
+                conflicts: Vec::new(),
+            }
+            .with_conflicts(self.problem, within),
         }
     }
 }

@@ -52,6 +52,7 @@ pub(super) fn lines_again(
     let steps = steps_within(problem, drafted, window);
     let near = |n: &&DraftNote| n.onset < window.1 && window.0 < n.end();
     let mut has: Vec<PartNotes> = Vec::with_capacity(drafted.len());
+    let mut sets = Vec::with_capacity(drafted.len());
     for ((id, part), all) in problem.band.ids().zip(drafted) {
         let moves = |n: &DraftNote| !n.locked && may_move(scope, &steps, id, n);
         let allowed = |n: &DraftNote| {
@@ -65,6 +66,13 @@ pub(super) fn lines_again(
             ..all.clone()
         };
         own.keep_apart(&Apart::of(part, problem.tempo), moves);
+        // A line is set again where something of it had to go, or nothing of it is there.
+        let count = |notes: &[DraftNote]| {
+            let of_line = notes.iter().filter(near).filter(|n| !is_chord_note(n));
+            of_line.filter(|n| moves(n)).count()
+        };
+        let left = count(&own.notes);
+        sets.push(left == 0 || left < count(&all.notes));
         // Chord notes that no solve of chords would make stay too, like lines.
         let chords = all.notes.iter().filter(near).filter(|n| is_chord_note(n));
         let odd = chords.filter(|n| !is_of_steps(problem, costs, id, (&steps, &own), n));
@@ -75,7 +83,15 @@ pub(super) fn lines_again(
         own.add(odd);
         has.push(own);
     }
-    set_lines_in(problem, costs, drafted, scope, &steps, window, &mut has);
+    let room = Room {
+        problem,
+        costs,
+        drafted,
+        scope,
+        steps: &steps,
+        window,
+    };
+    room.set_lines(&mut has, &sets);
     Lined { has, steps }
 }
 
@@ -102,46 +118,55 @@ fn is_of_steps(
         && costs[id.0].reaches(note.pitch)
 }
 
-/// Sets lines where the scope leaves room, with everything else shut.
-fn set_lines_in(
-    problem: &Problem<'_>,
-    costs: &[ChanceCosts],
-    drafted: &[PartNotes],
-    scope: &Scope,
-    steps: &[Step],
+/// Where the scope leaves room for lines: everything else is shut.
+struct Room<'a> {
+    problem: &'a Problem<'a>,
+    costs: &'a [ChanceCosts],
+    drafted: &'a [PartNotes],
+    scope: &'a Scope,
+    steps: &'a [Step],
     window: (Tick, Tick),
-    has: &mut [PartNotes],
-) {
-    let lines = problem.lines.cut(window.0, window.1);
-    let passages = problem.plan.passages.iter();
-    let inside = passages.filter(|p| p.passage.start < window.1 && window.0 < p.passage.end);
-    let plan = ScoringPlan {
-        passages: inside.cloned().collect(),
-        closed: problem.plan.closed.clone(),
-        ..ScoringPlan::default()
-    };
-    let here = Problem {
-        lines: &lines,
-        plan: &plan,
-        ..*problem
-    };
-    let mut now: Vec<PartNotes> = has.to_vec();
-    for (id, (own, all)) in now.iter_mut().zip(drafted).enumerate() {
-        let id = PartId(id);
+}
+
+impl Room<'_> {
+    /// Sets the lines of those parts that are told, and hands over what nobody carries.
+    fn set_lines(&self, has: &mut [PartNotes], sets: &[bool]) {
+        let (from, to) = self.window;
+        let lines = self.problem.lines.cut(from, to);
+        let passages = self.problem.plan.passages.iter();
+        let inside = passages.filter(|p| p.passage.start < to && from < p.passage.end);
+        let plan = ScoringPlan {
+            passages: inside.cloned().collect(),
+            closed: self.problem.plan.closed.clone(),
+            ..ScoringPlan::default()
+        };
+        let here = Problem {
+            lines: &lines,
+            plan: &plan,
+            ..*self.problem
+        };
+        let mut now: Vec<PartNotes> = has.to_vec();
+        for (id, own) in now.iter_mut().enumerate() {
+            self.shut(PartId(id), own);
+        }
+        let is_set = |id: PartId| sets.get(id.0).copied().unwrap_or(false);
+        let _ = set_all_lines(&here, self.costs, &mut now, &is_set);
+        for (own, with) in has.iter_mut().zip(now) {
+            let new = with.notes.into_iter().filter(|n| !n.locked);
+            own.add(new.collect::<Vec<_>>());
+        }
+    }
+
+    /// Holds all that a part has, and shuts what the scope and its chords leave no room for.
+    fn shut(&self, id: PartId, own: &mut PartNotes) {
         for note in &mut own.notes {
             note.locked = true;
         }
-        // What stays of the chords leaves no room either.
-        let held = all.notes.iter().filter(|n| n.onset < window.1 && window.0 < n.end());
-        let held = held.filter(|n| is_chord_note(n) && !may_move(scope, steps, id, n));
-        let shut = held.map(|n| (n.onset, n.end())).chain(scope.rest_of(id));
+        let (from, to) = self.window;
+        let all = self.drafted.get(id.0).map_or(&[][..], |d| &d.notes);
+        let held = all.iter().filter(|n| n.onset < to && from < n.end());
+        let held = held.filter(|n| is_chord_note(n) && !may_move(self.scope, self.steps, id, n));
+        let shut = held.map(|n| (n.onset, n.end())).chain(self.scope.rest_of(id));
         own.shut = joined(own.shut.iter().copied().chain(shut).collect());
-    }
-    let _ = set_all_lines(&here, costs, &mut now);
-    for (own, with) in has.iter_mut().zip(now) {
-        let before = std::mem::take(&mut own.notes);
-        let is_new = |n: &DraftNote| !n.locked;
-        let new: Vec<DraftNote> = with.notes.into_iter().filter(is_new).collect();
-        own.add(before.into_iter().chain(new));
     }
 }

@@ -10,6 +10,7 @@ use super::resolve::Kept;
 use super::set_line::set_lines;
 use super::{Effort, Problem, Voiced};
 use crate::band::PartId;
+use crate::music::Tick;
 use crate::plan::Apart;
 use crate::plan::fit::ChanceCosts;
 use crate::score::{Draft, MelodyChange, PartLine, Role};
@@ -85,8 +86,10 @@ fn voice_ready(
         cost: cost as f64 / 1000.0,
         lower_bound: bound as f64 / 1000.0,
         status,
+        conflicts: Vec::new(),
     };
-    (voiced, costs)
+    let all = (Tick::ZERO, Tick(u64::MAX));
+    (voiced.with_conflicts(problem, all), costs)
 }
 
 /// What stands before the chords are solved: locks, lines and hand-overs.
@@ -110,7 +113,7 @@ impl Ready {
         let mut has: Vec<PartNotes> = ids
             .map(|(id, _)| PartNotes::locked(problem, id))
             .collect();
-        let melody_changes = set_all_lines(problem, &costs, &mut has);
+        let melody_changes = set_all_lines(problem, &costs, &mut has, &|_| true);
         Self {
             costs,
             has,
@@ -125,14 +128,16 @@ impl Ready {
     }
 }
 
-/// Sets lines around what parts have already, and hands over what nobody carries. Gives the notes of
-/// the tune that nobody can play.
+/// Sets lines for some parts around what all have already, and hands over what nobody carries. Gives
+/// the notes of the tune that nobody can play.
 pub(super) fn set_all_lines(
     problem: &Problem<'_>,
     costs: &[ChanceCosts],
     has: &mut [PartNotes],
+    sets: &dyn Fn(PartId) -> bool,
 ) -> Vec<MelodyChange> {
-    for ((id, part), (notes, costs)) in problem.band.ids().zip(has.iter_mut().zip(costs)) {
+    let all = problem.band.ids().zip(has.iter_mut().zip(costs));
+    for ((id, part), (notes, costs)) in all.filter(|((id, _), _)| sets(*id)) {
         set_lines(problem, id, costs, notes);
         notes.keep_apart(&Apart::of(part, problem.tempo), |n| !n.locked);
     }
