@@ -8,7 +8,7 @@ use crate::music::Sounding;
 
 /// At most so many notes are tried for one part in one step, by the size of its choir: the
 /// cheapest by themselves.
-const MOST_NOTES: [usize; 5] = [8, 8, 8, 8, 6];
+const MOST_NOTES: [usize; 5] = [24, 24, 10, 8, 6];
 
 /// One thing that a part could do in a step.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]

@@ -29,7 +29,7 @@ const STRETCH_STATES: usize = 3_000_000;
 /// Steps of a piece that one thread works on while others work on other choirs and pieces.
 const PIECE_STEPS: usize = 24;
 /// Choirs whose states before and now make no more pairs than this have costs for moving together.
-const MOST_TOGETHER: usize = 10_000;
+const MOST_TOGETHER: usize = 20_000;
 
 /// The chords of the whole sketch, ready to solve.
 pub struct Chords<'a> {

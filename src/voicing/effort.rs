@@ -20,7 +20,7 @@ impl Default for Effort<'_> {
         Self {
             threads: 2,
             gap: 0.005,
-            rounds: 24,
+            rounds: 40,
             stop: None,
         }
     }

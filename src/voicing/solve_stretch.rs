@@ -12,6 +12,7 @@ use crate::music::Tick;
 /// Rounds of prices before the first answer, and between two answers.
 const FIRST_ROUNDS: usize = 4;
 const ROUNDS_AT_ONCE: usize = 6;
+const SHORT_ROUNDS_AT_ONCE: usize = 2;
 /// Choirs are improved in turn at most so often; in practice one or two rounds settle.
 const MOST_TURNS: usize = 4;
 /// Short pieces are worked on until nothing is left open, at most so many times as long.
@@ -73,25 +74,30 @@ pub fn solve_from(stretch: &Stretch, effort: &Effort<'_>, start: Start<'_>) -> S
     let mut prices = None;
     let mut done = 0;
     loop {
-        let stopped = effort.is_stopped();
-        if !stopped {
+        if !effort.is_stopped() {
             let prices = prices.get_or_insert_with(|| {
                 let known = book.as_ref().map(|(book, starts)| (&**book, *starts));
                 Prices::known(stretch, effort.threads, known)
             });
-            let at_once = if done == 0 {
-                FIRST_ROUNDS
-            } else {
-                ROUNDS_AT_ONCE
+            let at_once = match (done, short) {
+                (0, _) => FIRST_ROUNDS,
+                (_, true) => SHORT_ROUNDS_AT_ONCE,
+                (_, false) => ROUNDS_AT_ONCE,
             };
             for _ in 0..at_once {
                 if !effort.is_stopped() {
-                    prices.raise(effort.threads);
+                    prices.raise(effort);
                 }
             }
             done += at_once;
         }
-        let found = answer(stretch, prices.as_ref());
+        // Told to stop, an answer that is there already will do.
+        let enough = best.is_some() && effort.is_stopped();
+        let found = if enough {
+            None
+        } else {
+            answer(stretch, prices.as_ref(), effort)
+        };
         if found
             .as_ref()
             .is_some_and(|f| best.as_ref().is_none_or(|b| f.0 < b.0))
@@ -103,11 +109,12 @@ pub fn solve_from(stretch: &Stretch, effort: &Effort<'_>, start: Start<'_>) -> S
             return Solved::default();
         };
         let near = (cost - bound) as f64 <= wanted * cost as f64;
-        if near || done >= rounds || stopped {
-            let status = match (cost == bound, stopped) {
+        let finished = near || done >= rounds;
+        if finished || effort.is_stopped() {
+            let status = match (cost == bound, finished) {
                 (true, _) => Status::Optimal,
-                (false, true) => Status::Stopped,
-                (false, false) => Status::Feasible,
+                (false, true) => Status::Feasible,
+                (false, false) => Status::Stopped,
             };
             let paths = best.map(|b| b.1).unwrap_or_default();
             if let Some(((book, starts), prices)) = book.as_mut().zip(prices.as_ref()) {
@@ -125,7 +132,11 @@ pub fn solve_from(stretch: &Stretch, effort: &Effort<'_>, start: Start<'_>) -> S
 
 /// An answer: choir after choir solved exactly with the choirs before held and those behind as
 /// the prices see them, then in turn with all others held until nothing improves.
-fn answer(stretch: &Stretch, prices: Option<&Prices<'_>>) -> Option<(i64, Paths)> {
+fn answer(
+    stretch: &Stretch,
+    prices: Option<&Prices<'_>>,
+    effort: &Effort<'_>,
+) -> Option<(i64, Paths)> {
     let mut paths: Paths = Vec::new();
     for c in 0..stretch.choirs.len() {
         let joint = (0..stretch.len()).map(|s| {
@@ -142,6 +153,9 @@ fn answer(stretch: &Stretch, prices: Option<&Prices<'_>>) -> Option<(i64, Paths)
     for _ in 0..MOST_TURNS {
         let mut changed = false;
         for c in 0..stretch.choirs.len() {
+            if effort.is_stopped() {
+                break;
+            }
             let joint = (0..stretch.len()).map(|s| {
                 let others = stretch.counts(&paths, s, Some(c));
                 stretch.choirs[c].stages[s].priced(&shared(stretch, c, s, &others))
