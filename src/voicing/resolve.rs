@@ -288,6 +288,21 @@ impl Try<'_> {
     }
 }
 
+/// A draft with the notes of the tune listed that nobody plays in it.
+#[must_use]
+pub fn with_lost_notes(problem: &Problem<'_>, mut draft: Draft) -> Draft {
+    let has = |l: &PartLine| PartNotes {
+        notes: l.notes.clone(),
+        ..PartNotes::default()
+    };
+    let has: Vec<PartNotes> = draft.lines.iter().map(has).collect();
+    lost_for_company(problem, &has, &mut draft.melody_changes);
+    for change in &mut draft.melody_changes {
+        change.reason = "nobody plays it in the draft".to_owned();
+    }
+    draft
+}
+
 /// All notes of every part in the draft before, the locks as they are now over them.
 fn drafted(problem: &Problem<'_>, draft: &Draft) -> Vec<PartNotes> {
     let of = |(id, _): (PartId, _)| {
