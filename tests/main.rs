@@ -11,6 +11,7 @@ mod checker;
 mod checker_remarks;
 mod clean;
 mod command_line;
+mod conflicts;
 mod demo;
 mod export;
 mod keys;

@@ -6,7 +6,7 @@ mod figures;
 mod named;
 mod random;
 mod remarks;
-mod resolve;
+pub mod resolve;
 mod strategies;
 mod weighed;
 

@@ -1,5 +1,6 @@
 //! `bandwright voice`: a sketch and a band in, a draft out.
 
+use super::chance::find_part;
 use super::failure::{Failure, no_notes_hint};
 use super::files::{self, JsonTarget};
 use super::how_played::HowPlayed;
@@ -8,7 +9,6 @@ use super::other_key::{OtherKey, other_key};
 use super::progress::Progress;
 use super::report::grouped;
 use super::times::TimesWord;
-use super::chance::find_part;
 use super::whole_way::{AgainTold, DraftAgain, Given, WholeWay, whole_way_with};
 use crate::band::Band;
 use crate::export::safe_write::may_write;
@@ -159,7 +159,10 @@ impl Voice {
         band: &Band,
     ) -> Result<DraftAgain<'a>, Failure> {
         let onto = (&song.meters, song.quarter);
-        if own_passages(&whole_tracks(draft), band, onto).tracks.is_empty() {
+        if own_passages(&whole_tracks(draft), band, onto)
+            .tracks
+            .is_empty()
+        {
             let path = self.draft.as_ref().map(|p| p.display().to_string());
             return Err(Failure::NoParts {
                 path: path.unwrap_or_default(),
@@ -168,9 +171,10 @@ impl Voice {
         }
         let last = Tick(song.end().0.saturating_sub(1));
         let all = vec![(BarNumber(1), song.meters.bar(last))];
-        let bars = self.bars.as_deref().map(|text| {
-            bar_ranges(text).ok_or_else(|| Failure::Bars(text.to_owned()))
-        });
+        let bars = self
+            .bars
+            .as_deref()
+            .map(|text| bar_ranges(text).ok_or_else(|| Failure::Bars(text.to_owned())));
         let names = self.parts.iter().flat_map(|p| p.split(','));
         let id = |name: &str| find_part(band, name.trim()).map(|(id, _)| id);
         Ok(DraftAgain {
@@ -248,10 +252,7 @@ const MOST_LINES: usize = 12;
 
 /// What was made, in a few lines for people.
 fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
-    let bars = song
-        .meters
-        .bar(Tick(song.end().0.saturating_sub(1)))
-        .0;
+    let bars = song.meters.bar(Tick(song.end().0.saturating_sub(1))).0;
     let draft = &way.voiced.draft;
     let notes: usize = draft.lines.iter().map(|l| l.notes.len()).sum();
     let locked = draft

@@ -1,17 +1,15 @@
 //! The whole way of the data, from a song and a band to a voiced draft, in one short function.
 
 use super::weighed::Weighed;
-use crate::band::{Band, PartId};
 use crate::band::load::Conditions;
+use crate::band::{Band, PartId};
 use crate::music::{BarNumber, KeySignature, Tick};
 use crate::plan::{Lines, ScoringPlan, Setting, figure_plans, passages::passages, plan, played};
 use crate::review::{
     CleanLine, Finding, Frame, Sheet, Stretch, check_against_sketch, check_carried_alone,
     check_limits, check_notes, clean_lines, silent_parts, with_roles,
 };
-use crate::score::{
-    Draft, DraftNote, Lock, Locks, PartLine, Role, own_passages, whole_tracks,
-};
+use crate::score::{Draft, DraftNote, Lock, Locks, PartLine, Role, own_passages, whole_tracks};
 use crate::sketch::{Line, Note, ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
 use crate::voicing::excerpt::excerpt;
 use crate::voicing::resolve::with_lost_notes;

@@ -23,13 +23,11 @@ pub enum Stand {
 pub fn may_move(scope: &Scope, steps: &[Step], part: PartId, note: &DraftNote) -> bool {
     let first = steps.partition_point(|s| s.end <= note.onset);
     let past = steps.partition_point(|s| s.start < note.end());
-    let ends = steps.get(first).zip(past.checked_sub(1).and_then(|l| steps.get(l)));
+    let ends = steps
+        .get(first)
+        .zip(past.checked_sub(1).and_then(|l| steps.get(l)));
     ends.is_some_and(|(first, last)| {
-        scope.covers(
-            part,
-            first.start.min(note.onset),
-            last.end.max(note.end()),
-        )
+        scope.covers(part, first.start.min(note.onset), last.end.max(note.end()))
     })
 }
 
@@ -74,6 +72,8 @@ impl Before {
     #[must_use]
     pub fn stand(&self, id: PartId, s: usize) -> Stand {
         let row = self.stands.get(s);
-        row.and_then(|r| r.get(id.0)).copied().unwrap_or(Stand::Fixed)
+        row.and_then(|r| r.get(id.0))
+            .copied()
+            .unwrap_or(Stand::Fixed)
     }
 }

@@ -157,7 +157,11 @@ impl<'a> Prices<'a> {
                     for (m, price) in prices.iter().enumerate() {
                         let place = Place::of(self.stretch, choir, starts, (s, m));
                         if let Some(place) = place.filter(|_| price.values.len() > 1) {
-                            let all = price.values.iter().copied().zip(price.price.iter().copied());
+                            let all = price
+                                .values
+                                .iter()
+                                .copied()
+                                .zip(price.price.iter().copied());
                             book.set(place, all.collect());
                         }
                     }
@@ -290,7 +294,10 @@ fn ways_back(choir: &ChoirChain, pieces: &[Range<usize>], cells: &mut [Cell]) {
                 None => vec![0; own.joint.len()],
             };
             totals = way.clone();
-            let prices = cell.prices.get(s - piece.start).map_or(&[][..], Vec::as_slice);
+            let prices = cell
+                .prices
+                .get(s - piece.start)
+                .map_or(&[][..], Vec::as_slice);
             let stage = &choir.stages[s];
             add(&mut totals, &stage.priced(&kind_prices(stage, prices)));
             lift(&mut totals);

@@ -17,8 +17,8 @@ use super::resolve_runs::{Ran, solve_runs};
 use super::scope::{Scope, Stay};
 use super::solve::lost_for_company;
 use super::{Effort, Problem, Status, Voiced};
-use crate::band::playing::Posture;
 use crate::band::chance::usual_posture;
+use crate::band::playing::Posture;
 use crate::band::{Band, PartId};
 use crate::music::Tick;
 use crate::plan::Apart;
@@ -155,7 +155,8 @@ impl Try<'_> {
             let apart = Apart::of(part, self.problem.tempo);
             let moves = |n: &DraftNote| may_move(self.scope, &chords.steps, id, n);
             let stays = |n: &DraftNote| n.locked || !moves(n);
-            let mut notes: Vec<DraftNote> = all.notes.iter().filter(|n| stays(n)).copied().collect();
+            let mut notes: Vec<DraftNote> =
+                all.notes.iter().filter(|n| stays(n)).copied().collect();
             // Lines that stay are among them already.
             let there = |n: &DraftNote| stays(n) && all.notes.binary_search(n).is_ok();
             notes.extend(own.notes.iter().filter(|n| !there(n)).copied());
@@ -190,7 +191,12 @@ impl Try<'_> {
             if moves(*part, note) {
                 let own = &mut now[part.0].notes;
                 own.retain(|n| n != note);
-                own.extend(shorter.iter().filter(|(p, n)| p == part && n.onset == note.onset).map(|s| s.1));
+                own.extend(
+                    shorter
+                        .iter()
+                        .filter(|(p, n)| p == part && n.onset == note.onset)
+                        .map(|s| s.1),
+                );
                 own.sort();
             } else if !gone_before.contains(&(*part, *note)) {
                 let meters = self.problem.meters;
@@ -280,7 +286,11 @@ impl Try<'_> {
                 },
                 cost: ran.cost as f64 / 1000.0,
                 lower_bound: ran.bound as f64 / 1000.0,
-                status: if ran.cost == ran.bound { Status::Optimal } else { ran.status },
+                status: if ran.cost == ran.bound {
+                    Status::Optimal
+                } else {
+                    ran.status
+                },
                 conflicts: Vec::new(),
             }
             .with_conflicts(self.problem, within),

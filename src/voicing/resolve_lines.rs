@@ -1,12 +1,12 @@
 //! The lines of a re-solve: what stays of them, what is set and handed over anew, and the steps.
 
+use super::Problem;
 use super::before::{is_chord_note, may_move};
 use super::chords::steps_within;
 use super::part_notes::PartNotes;
 use super::scope::{Scope, Stay};
 use super::solve::set_all_lines;
 use super::steps::Step;
-use super::Problem;
 use crate::band::PartId;
 use crate::music::Tick;
 use crate::plan::fit::ChanceCosts;
@@ -62,7 +62,13 @@ pub(super) fn lines_again(
         };
         let line = |n: &&DraftNote| !is_chord_note(n) && (!moves(n) || allowed(n));
         let mut own = PartNotes {
-            notes: all.notes.iter().filter(near).filter(line).copied().collect(),
+            notes: all
+                .notes
+                .iter()
+                .filter(near)
+                .filter(line)
+                .copied()
+                .collect(),
             ..all.clone()
         };
         own.keep_apart(&Apart::of(part, problem.tempo), moves);
@@ -108,7 +114,10 @@ fn is_of_steps(
     let past = steps.partition_point(|s| s.start < note.end());
     let own = steps.get(first..past).unwrap_or(&[]);
     let free = |s: &Step| {
-        let role = problem.plan.passage(s.start).and_then(|p| p.roles.get(id.0));
+        let role = problem
+            .plan
+            .passage(s.start)
+            .and_then(|p| p.roles.get(id.0));
         role.is_some_and(|r| r.role == Role::Harmony)
             && s.tones.contains(note.pitch.class())
             && !lines.is_busy(s.start, s.end)
@@ -166,7 +175,9 @@ impl Room<'_> {
         let all = self.drafted.get(id.0).map_or(&[][..], |d| &d.notes);
         let held = all.iter().filter(|n| n.onset < to && from < n.end());
         let held = held.filter(|n| is_chord_note(n) && !may_move(self.scope, self.steps, id, n));
-        let shut = held.map(|n| (n.onset, n.end())).chain(self.scope.rest_of(id));
+        let shut = held
+            .map(|n| (n.onset, n.end()))
+            .chain(self.scope.rest_of(id));
         own.shut = joined(own.shut.iter().copied().chain(shut).collect());
     }
 }

@@ -81,9 +81,7 @@ pub(super) fn solve_runs(
     }
     let moved = ran.chosen.iter().zip(&chords.steps).enumerate();
     let of_step = |(s, (row, step)): (usize, (&Vec<Choice>, &super::steps::Step))| {
-        let is_moved = |(id, c): &(usize, &Choice)| {
-            matches!(chords.stand(PartId(*id), s), Stand::Free(Some(was)) if was != c.sounds)
-        };
+        let is_moved = |(id, c): &(usize, &Choice)| matches!(chords.stand(PartId(*id), s), Stand::Free(Some(was)) if was != c.sounds);
         row.iter().enumerate().filter(is_moved).count() as f64 * step.weight()
     };
     ran.moved = moved.map(of_step).sum();

@@ -103,16 +103,14 @@ impl Ready {
     /// Sets lines around locks, and hands over what nobody carries.
     #[must_use]
     pub fn of(problem: &Problem<'_>) -> Self {
-            Self::with_costs(problem, ChanceCosts::of_band(problem.band))
+        Self::with_costs(problem, ChanceCosts::of_band(problem.band))
     }
 
     /// The same with clean chances that are there already.
     #[must_use]
     pub fn with_costs(problem: &Problem<'_>, costs: Vec<ChanceCosts>) -> Self {
         let ids = problem.band.ids();
-        let mut has: Vec<PartNotes> = ids
-            .map(|(id, _)| PartNotes::locked(problem, id))
-            .collect();
+        let mut has: Vec<PartNotes> = ids.map(|(id, _)| PartNotes::locked(problem, id)).collect();
         let melody_changes = set_all_lines(problem, &costs, &mut has, &|_| true);
         Self {
             costs,
@@ -147,7 +145,11 @@ pub(super) fn set_all_lines(
 }
 
 /// Lists the notes of the tune that went because a part must not be heard alone with them.
-pub(super) fn lost_for_company(problem: &Problem<'_>, has: &[PartNotes], changes: &mut Vec<MelodyChange>) {
+pub(super) fn lost_for_company(
+    problem: &Problem<'_>,
+    has: &[PartNotes],
+    changes: &mut Vec<MelodyChange>,
+) {
     let before = changes.len();
     let listed: BTreeSet<_> = changes.iter().map(|c| (c.onset, c.sketch)).collect();
     for note in &problem.lines.melody.notes {

@@ -37,11 +37,7 @@ pub struct Step {
 /// The steps of the sketch from one tick to another, without gaps; they are also cut at the given
 /// ticks, of which these two are some where they lie inside the sketch.
 #[must_use]
-pub fn steps(
-    problem: &Problem<'_>,
-    cuts: &BTreeSet<Tick>,
-    (from, to): (Tick, Tick),
-) -> Vec<Step> {
+pub fn steps(problem: &Problem<'_>, cuts: &BTreeSet<Tick>, (from, to): (Tick, Tick)) -> Vec<Step> {
     let mut steps: Vec<Step> = Vec::new();
     let slices = &problem.reading.slices;
     let first = slices.partition_point(|s| s.end <= from);

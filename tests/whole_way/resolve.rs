@@ -94,16 +94,26 @@ fn bars(problem: &Problem<'_>, first: u32, last: u32, of: &[PartId]) -> Scope {
 fn differing(a: &Draft, b: &Draft) -> Vec<(PartId, DraftNote)> {
     let all = |d: &Draft| -> Vec<(PartId, DraftNote)> {
         let lines = d.lines.iter();
-        lines.flat_map(|l| l.notes.iter().map(|n| (l.part, *n))).collect()
+        lines
+            .flat_map(|l| l.notes.iter().map(|n| (l.part, *n)))
+            .collect()
     };
     let (a, b) = (all(a), all(b));
     let only = |x: &[(PartId, DraftNote)], y: &[(PartId, DraftNote)]| {
-        x.iter().filter(|n| !y.contains(n)).copied().collect::<Vec<_>>()
+        x.iter()
+            .filter(|n| !y.contains(n))
+            .copied()
+            .collect::<Vec<_>>()
     };
     [only(&a, &b), only(&b, &a)].concat()
 }
 
-fn faults(problem: &Problem<'_>, song: &Song, reading: &bandwright::sketch::Reading, draft: &Draft) -> Vec<String> {
+fn faults(
+    problem: &Problem<'_>,
+    song: &Song,
+    reading: &bandwright::sketch::Reading,
+    draft: &Draft,
+) -> Vec<String> {
     let fixed = fixed_by(song, problem.band, song);
     faults_in(problem.band, song, reading, fixed, draft)
 }
@@ -207,7 +217,10 @@ fn the_demo_solved_again_as_it_is_stays() {
         let some = bars(problem, 9, 12, &[]);
         let fresh = again(problem, &voiced.draft, &some, 0, &kept, 2);
         for (part, note) in differing(&voiced.draft, &fresh.voiced.draft) {
-            assert!(some.covers(part, note.onset, note.end()), "{part:?} {note:?}");
+            assert!(
+                some.covers(part, note.onset, note.end()),
+                "{part:?} {note:?}"
+            );
         }
     });
 }
@@ -215,9 +228,18 @@ fn the_demo_solved_again_as_it_is_stays() {
 /// What a part plays beside a lock changes when the notes of the lock do: it is led into and out of.
 #[test]
 fn a_lock_is_led_into_and_out_of() {
-    let parts = ["flute", "clarinet_bb", "clarinet_bb", "clarinet_bb", "trumpet", "tuba"];
+    let parts = [
+        "flute",
+        "clarinet_bb",
+        "clarinet_bb",
+        "clarinet_bb",
+        "trumpet",
+        "tuba",
+    ];
     let part = |(i, id): (usize, &&str)| {
-        format!("[[part]]\nname = \"Part {i}\"\ninstrument = \"{id}\"\nplayers = {{ advanced = 2 }}\n")
+        format!(
+            "[[part]]\nname = \"Part {i}\"\ninstrument = \"{id}\"\nplayers = {{ advanced = 2 }}\n"
+        )
     };
     let text: String = parts.iter().enumerate().map(part).collect();
     let band = read_band(&format!("name = \"Six\"\n{text}")).unwrap();
@@ -280,9 +302,15 @@ fn a_lock_put_on_a_draft_is_followed_beside_it_alone() {
         let found = again(problem, &voiced.draft, &scope, 4, &kept, 2);
         let line = &found.voiced.draft.lines[id.0].notes;
         let bar = (scope.of(id)[0].0, scope.of(id)[0].1);
-        assert!(line.iter().any(|n| n.locked && n.pitch == new.pitch && n.velocity == 77));
+        assert!(
+            line.iter()
+                .any(|n| n.locked && n.pitch == new.pitch && n.velocity == 77)
+        );
         for (part, note) in differing(&voiced.draft, &found.voiced.draft) {
-            assert!(note.onset < bar.1 && bar.0 < note.end(), "{part:?} {note:?}");
+            assert!(
+                note.onset < bar.1 && bar.0 < note.end(),
+                "{part:?} {note:?}"
+            );
         }
     });
 }

@@ -7,17 +7,13 @@ use crate::music::{BarNumber, ChordTone, Interval, PartNames, PitchClass, Soundi
 use crate::plan::fit::OCTAVES;
 use crate::plan::line::{LineNote, OneLine};
 use crate::score::{Draft, DraftNote, Role, Why};
+use crate::voicing::Problem;
 use crate::voicing::chords::steps_within;
 use crate::voicing::part_notes::PartNotes;
 use crate::voicing::steps::Step;
-use crate::voicing::Problem;
 
 /// Notes of tune and bass that no part plays, breath by breath, where remarks or locks are why.
-pub(super) fn lines(
-    problem: &Problem<'_>,
-    draft: &Draft,
-    within: (Tick, Tick),
-) -> Vec<Conflict> {
+pub(super) fn lines(problem: &Problem<'_>, draft: &Draft, within: (Tick, Tick)) -> Vec<Conflict> {
     let lines = [
         (Kind::NobodyTune, "the tune", &problem.lines.melody),
         (Kind::NobodyBass, "the bass", &problem.lines.bass),
@@ -27,7 +23,11 @@ pub(super) fn lines(
         let here = line.within(within.0, within.1);
         for breath in line.breaths_in(&here) {
             let notes = line.notes.get(breath).unwrap_or(&[]);
-            let lost: Vec<LineNote> = notes.iter().filter(|n| !is_played(draft, n)).copied().collect();
+            let lost: Vec<LineNote> = notes
+                .iter()
+                .filter(|n| !is_played(draft, n))
+                .copied()
+                .collect();
             all.extend(of_notes(problem, draft, (kind, name, line), &lost));
         }
     }
@@ -36,13 +36,17 @@ pub(super) fn lines(
 
 /// Whether any part strikes or holds the pitch class of a note at its onset.
 fn is_played(draft: &Draft, note: &LineNote) -> bool {
-    draft.lines.iter().any(|l| sounds(&l.notes, note.onset, note.pitch.class()))
+    draft
+        .lines
+        .iter()
+        .any(|l| sounds(&l.notes, note.onset, note.pitch.class()))
 }
 
 fn sounds(notes: &[DraftNote], at: Tick, class: PitchClass) -> bool {
     let past = notes.partition_point(|n| n.onset <= at);
     let near = notes[..past].iter().rev().take(8);
-    near.into_iter().any(|n| at < n.end() && n.pitch.class() == class)
+    near.into_iter()
+        .any(|n| at < n.end() && n.pitch.class() == class)
 }
 
 fn of_notes(
@@ -66,12 +70,20 @@ fn of_notes(
     let ways = ids.flat_map(|id| OCTAVES.map(move |octave| (id, octave)));
     let ways = ways.filter_map(|(id, octave)| {
         let (size, changes) = asked.changes(id, octave)?;
-        Some(((changes.len(), size, id.0, octave.unsigned_abs()), id, changes))
+        Some((
+            (changes.len(), size, id.0, octave.unsigned_abs()),
+            id,
+            changes,
+        ))
     });
     let (_, id, relaxation) = ways.min_by_key(|w| w.0)?;
     let places = bars_in_words(&bars);
     let count = lost.len();
-    let notes = if count == 1 { "a note".to_owned() } else { format!("{count} notes") };
+    let notes = if count == 1 {
+        "a note".to_owned()
+    } else {
+        format!("{count} notes")
+    };
     Some(Conflict {
         kind,
         says: format!(
@@ -130,7 +142,10 @@ impl Asked<'_> {
         }
         let locks = self.problem.locks.of(id);
         let locked = |bar: &BarNumber| locks.is_some_and(|l| l.bars.0.contains(bar));
-        let bars = self.bars.iter().flat_map(|(a, b)| (a.0..=b.0).map(BarNumber));
+        let bars = self
+            .bars
+            .iter()
+            .flat_map(|(a, b)| (a.0..=b.0).map(BarNumber));
         let held = as_ranges(bars.filter(locked));
         if !held.is_empty() {
             changes.push(Change::Unlock(id, held));
@@ -170,11 +185,7 @@ impl Asked<'_> {
 }
 
 /// Chords whose third nobody sounds and nobody who is free may play, where a remark is why.
-pub(super) fn thirds(
-    problem: &Problem<'_>,
-    draft: &Draft,
-    within: (Tick, Tick),
-) -> Vec<Conflict> {
+pub(super) fn thirds(problem: &Problem<'_>, draft: &Draft, within: (Tick, Tick)) -> Vec<Conflict> {
     let ids = problem.band.ids().map(|(id, _)| id);
     let locked: Vec<PartNotes> = ids.map(|id| PartNotes::locked(problem, id)).collect();
     let mut by_change: Vec<(Change, PartId, Vec<BarNumber>)> = Vec::new();
@@ -183,7 +194,11 @@ pub(super) fn thirds(
         let Some(third) = step.tones.iter().find(third) else {
             continue;
         };
-        if draft.lines.iter().any(|l| sounds(&l.notes, step.start, third)) {
+        if draft
+            .lines
+            .iter()
+            .any(|l| sounds(&l.notes, step.start, third))
+        {
             continue;
         }
         let Some((id, change)) = smallest(problem, &locked, &step, third) else {
@@ -221,10 +236,21 @@ fn smallest(
     let is_free = |id: &PartId| {
         let role = passage.roles.get(id.0).map(|r| r.role);
         role == Some(Role::Harmony)
-            && locked.get(id.0).is_some_and(|l| !l.is_busy(step.start, step.end))
+            && locked
+                .get(id.0)
+                .is_some_and(|l| !l.is_busy(step.start, step.end))
     };
-    let free: Vec<PartId> = problem.band.ids().map(|(id, _)| id).filter(is_free).collect();
-    let pitches = || (0..=127).filter_map(Sounding::new).filter(|p| p.class() == class);
+    let free: Vec<PartId> = problem
+        .band
+        .ids()
+        .map(|(id, _)| id)
+        .filter(is_free)
+        .collect();
+    let pitches = || {
+        (0..=127)
+            .filter_map(Sounding::new)
+            .filter(|p| p.class() == class)
+    };
     let mut best: Option<((u8, usize), PartId, Change)> = None;
     for id in free {
         let part = problem.band.part(id);

@@ -88,7 +88,11 @@ impl OfLock<'_> {
             let worst = if high { pitches.max() } else { pitches.min() }?;
             let name = &self.part.name;
             let to = written(self.part, worst);
-            let (side, end) = if high { ("above", range.high) } else { ("below", range.low) };
+            let (side, end) = if high {
+                ("above", range.high)
+            } else {
+                ("below", range.low)
+            };
             let end = written(self.part, end);
             let bars = self.bars_of(&notes);
             let unlock = Change::Unlock(self.id, bars.clone());
@@ -130,10 +134,17 @@ impl OfLock<'_> {
         let pairs: Vec<(&Note, &Note)> = self.pairs().filter(far).collect();
         let size = |p: &(&Note, &Note)| p.0.pitch.distance(p.1.pitch);
         let widest = pairs.iter().copied().max_by_key(size)?;
-        let bars = as_ranges(pairs.iter().flat_map(|(a, b)| [self.bar(a.onset), self.bar(b.onset)]));
+        let bars = as_ranges(
+            pairs
+                .iter()
+                .flat_map(|(a, b)| [self.bar(a.onset), self.bar(b.onset)]),
+        );
         let name = &self.part.name;
         let says = |bars: &str| {
-            let (a, b) = (written(self.part, widest.0.pitch), written(self.part, widest.1.pitch));
+            let (a, b) = (
+                written(self.part, widest.0.pitch),
+                written(self.part, widest.1.pitch),
+            );
             format!(
                 "{name} is locked to a leap of {} semitones ({a} to {b}) in {bars}, but the director allows {name} none over {most}",
                 size(&widest)
@@ -160,7 +171,12 @@ impl OfLock<'_> {
         };
         // Rounded up, so that it does.
         let to = NotesPerSecond((rate * 10.0).ceil() / 10.0);
-        self.conflict(Kind::LockSpeed, bars, says, vec![Change::Speed(self.id, to)])
+        self.conflict(
+            Kind::LockSpeed,
+            bars,
+            says,
+            vec![Change::Speed(self.id, to)],
+        )
     }
 
     /// Locked notes that meet closed stretches for some reason.
@@ -169,7 +185,11 @@ impl OfLock<'_> {
         let stretches = closed.iter().filter(|s| why(s.why));
         let notes = stretches.flat_map(|s| {
             let meets = move |n: &&Note| n.onset < s.end && s.start < n.end();
-            self.lock.notes.iter().filter(meets).map(|n| self.bar(n.onset))
+            self.lock
+                .notes
+                .iter()
+                .filter(meets)
+                .map(|n| self.bar(n.onset))
         });
         as_ranges(notes)
     }
@@ -184,7 +204,12 @@ impl OfLock<'_> {
             _ => None,
         };
         let closed = self.problem.plan.closed.of(self.id).iter();
-        let met = closed.filter(|s| self.lock.notes.iter().any(|n| n.onset < s.end && s.start < n.end()));
+        let met = closed.filter(|s| {
+            self.lock
+                .notes
+                .iter()
+                .any(|n| n.onset < s.end && s.start < n.end())
+        });
         let needed = met.filter_map(|s| signs(s.why)).max()?;
         let bars = self.closed(|why| matches!(why, Why::Key(_)));
         let name = &self.part.name;
@@ -234,7 +259,12 @@ impl OfLock<'_> {
             )
         };
         let to = u16::try_from(longest).unwrap_or(u16::MAX);
-        self.conflict(Kind::LockRest, bars, says, vec![Change::BarsOnEnd(self.id, to)])
+        self.conflict(
+            Kind::LockRest,
+            bars,
+            says,
+            vec![Change::BarsOnEnd(self.id, to)],
+        )
     }
 
     /// Locked notes that no other part goes with: of a line in the same pitch class, of anything in time.
@@ -274,4 +304,3 @@ impl OfLock<'_> {
         self.conflict(Kind::LockAlone, bars, says, vec![Change::Alone(self.id)])
     }
 }
-

@@ -37,20 +37,34 @@ impl Change {
                 let more = i32::from(to.0) - i32::from(written(part, part.limits.range.high).0);
                 let over = part.remarks.below_the_break && *to > BELOW_THE_BREAK;
                 let over = if over { "over the break, " } else { "" };
-                format!("allow {} {over}up to written {to} ({})", part.name, semitones(more))
+                format!(
+                    "allow {} {over}up to written {to} ({})",
+                    part.name,
+                    semitones(more)
+                )
             }
             Self::Lowest(id, to) => {
                 let part = band.part(*id);
                 let more = i32::from(written(part, part.limits.range.low).0) - i32::from(to.0);
-                format!("allow {} down to written {to} ({})", part.name, semitones(more))
+                format!(
+                    "allow {} down to written {to} ({})",
+                    part.name,
+                    semitones(more)
+                )
             }
             Self::Leap(id, to) => {
                 let most = band.part(*id).limits.max_leap.map_or(0, Interval::size);
                 let more = i32::from(to.size()) - i32::from(most);
-                format!("allow {} leaps of {} semitones ({more} more)", name(id), to.size())
+                format!(
+                    "allow {} leaps of {} semitones ({more} more)",
+                    name(id),
+                    to.size()
+                )
             }
             Self::Speed(id, to) => format!("allow {} {:.1} notes a second", name(id), to.0),
-            Self::BarsOnEnd(id, to) => format!("allow {} {to} bars without a bar of rest", name(id)),
+            Self::BarsOnEnd(id, to) => {
+                format!("allow {} {to} bars without a bar of rest", name(id))
+            }
             Self::Accidentals(id, to) => format!("allow {} {to} sharps or flats", name(id)),
             Self::Alone(id) => format!("allow {} to be heard alone", name(id)),
             Self::Unlock(id, bars) => format!("unlock {} in {}", name(id), bars_in_words(bars)),
@@ -139,10 +153,18 @@ fn semitones(more: i32) -> String {
 #[must_use]
 pub fn bars_in_words(bars: &[(BarNumber, BarNumber)]) -> String {
     let one = |(a, b): &(BarNumber, BarNumber)| {
-        if a == b { a.to_string() } else { format!("{a}-{b}") }
+        if a == b {
+            a.to_string()
+        } else {
+            format!("{a}-{b}")
+        }
     };
     let all: Vec<String> = bars.iter().map(one).collect();
-    let plural = if matches!(bars, [(a, b)] if a == b) { "" } else { "s" };
+    let plural = if matches!(bars, [(a, b)] if a == b) {
+        ""
+    } else {
+        "s"
+    };
     format!("bar{plural} {}", all.join(", "))
 }
 
