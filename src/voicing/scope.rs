@@ -1,9 +1,9 @@
 //! What a re-solve may change, and what staying as drafted is worth in it.
 
 use super::terms::{Term, Weights};
-use crate::band::PartId;
+use crate::band::{Band, PartId};
 use crate::music::{BarNumber, MeterMap, Tick};
-use crate::score::joined;
+use crate::score::{Draft, DraftNote, joined};
 
 /// What a re-solve may change: for every part, stretches of time. Outside them nothing moves.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
@@ -30,6 +30,42 @@ impl Scope {
             }
         };
         Self((0..parts).map(own).collect())
+    }
+
+    /// What should follow a lock of some bars: all parts there and in the bar before and after.
+    #[must_use]
+    pub fn around(meters: &MeterMap, parts: usize, bars: &[(BarNumber, BarNumber)]) -> Self {
+        let wider = |(a, b): &(BarNumber, BarNumber)| {
+            let before = a.0.saturating_sub(1).max(1);
+            (BarNumber(before), BarNumber(b.0.saturating_add(1)))
+        };
+        let wider: Vec<_> = bars.iter().map(wider).collect();
+        Self::bars(meters, parts, &wider, &[])
+    }
+
+    /// What should follow a change of a part's limits: the part everywhere, and all parts in the bars in
+    /// which it has notes that it may not play any more, and beside them.
+    #[must_use]
+    pub fn after_change(band: &Band, meters: &MeterMap, draft: &Draft, part: PartId) -> Self {
+        let parts = band.parts.len();
+        let whole = Self::whole(parts, &[part]);
+        let Some(limits) = band.parts.get(part.0).map(|p| &p.limits) else {
+            return whole;
+        };
+        let notes = draft.lines.get(part.0).map_or(&[][..], |l| &l.notes);
+        let leaps = |w: &[DraftNote]| {
+            let [a, b] = w else { return None };
+            let far = limits
+                .max_leap
+                .is_some_and(|m| a.pitch.to(b.pitch).size() > m.size());
+            far.then_some(b.onset)
+        };
+        let out = notes.iter().filter(|n| !limits.range.contains(n.pitch));
+        let at = out
+            .map(|n| n.onset)
+            .chain(notes.windows(2).filter_map(leaps));
+        let bars: Vec<_> = at.map(|t| (meters.bar(t), meters.bar(t))).collect();
+        whole.and(Self::around(meters, parts, &bars))
     }
 
     /// All of some parts; `of` empty: of all `parts` parts of the band.

@@ -9,10 +9,10 @@ mod relaxation;
 
 pub use relaxation::{Change, bars_in_words};
 
-use super::{Problem, Status, Voiced};
 use crate::band::{Band, PartId};
 use crate::music::{BarNumber, Tick};
 use crate::score::{Draft, Locks};
+use crate::voicing::{Problem, Status, Voiced};
 
 /// What contradicts what.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]

@@ -3,7 +3,7 @@
 use super::relaxation::{as_ranges, bars_in_words, reach};
 use super::{Change, Conflict, Kind};
 use crate::band::{Exposure, NotesPerSecond, PartId};
-use crate::music::{BarNumber, ChordTone, Interval, PartNames, PitchClass, Sounding, Tick};
+use crate::music::{BarNumber, ChordTone, Interval, PitchClass, Sounding, Tick};
 use crate::plan::fit::OCTAVES;
 use crate::plan::line::{LineNote, OneLine};
 use crate::score::{Draft, DraftNote, Role, Why};
@@ -118,7 +118,8 @@ impl Asked<'_> {
         let mut changes = Vec::new();
         let mut size = 0;
         for (pitch, end) in [(top, part.limits.range.high), (low, part.limits.range.low)] {
-            if let Some(change) = reach(part, id, pitch)? {
+            let change = reach(part, id, pitch)?;
+            if let Some(change) = change.filter(|c| !changes.contains(c)) {
                 size += i32::from(pitch.distance(end));
                 changes.push(change);
             }
@@ -131,10 +132,8 @@ impl Asked<'_> {
         for closed in self.problem.plan.closed.of(id) {
             if closed.start < last.end && first.onset < closed.end {
                 match closed.why {
-                    Why::Key(concert) => {
-                        let names = PartNames::of(part.instrument.transposition, concert);
-                        let signs = names.signature(concert).fifths().unsigned_abs();
-                        changes.push(Change::Accidentals(id, signs));
+                    Why::Key(written) => {
+                        changes.push(Change::Accidentals(id, written.fifths().unsigned_abs()));
                     }
                     _ => return None,
                 }

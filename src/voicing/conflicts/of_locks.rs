@@ -2,8 +2,9 @@
 
 use super::relaxation::{as_ranges, bars_in_words, reach, written};
 use super::{Change, Conflict, Kind};
-use crate::band::{Exposure, NotesPerSecond, Part, PartId};
-use crate::music::{BarNumber, Interval, PartNames, Tick};
+use crate::band::{Exposure, NotesPerSecond, Part, PartId, shared_players};
+use crate::music::{BarNumber, Interval, Tick};
+use crate::plan::closed::ChangeTime;
 use crate::score::{Draft, DraftNote, Lock, Role, Why};
 use crate::sketch::Note;
 use crate::voicing::Problem;
@@ -179,39 +180,21 @@ impl OfLock<'_> {
         )
     }
 
-    /// Locked notes that meet closed stretches for some reason.
-    fn closed(&self, mut why: impl FnMut(Why) -> bool) -> Vec<(BarNumber, BarNumber)> {
-        let closed = self.problem.plan.closed.of(self.id);
-        let stretches = closed.iter().filter(|s| why(s.why));
-        let notes = stretches.flat_map(|s| {
-            let meets = move |n: &&Note| n.onset < s.end && s.start < n.end();
-            self.lock
-                .notes
-                .iter()
-                .filter(meets)
-                .map(|n| self.bar(n.onset))
-        });
-        as_ranges(notes)
-    }
-
     fn key(&self) -> Option<Conflict> {
         let most = self.part.limits.max_accidentals?;
-        let signs = |why: Why| match why {
-            Why::Key(concert) => {
-                let names = PartNames::of(self.part.instrument.transposition, concert);
-                Some(names.signature(concert).fifths().unsigned_abs())
-            }
-            _ => None,
-        };
         let closed = self.problem.plan.closed.of(self.id).iter();
-        let met = closed.filter(|s| {
-            self.lock
-                .notes
-                .iter()
-                .any(|n| n.onset < s.end && s.start < n.end())
+        let hard = closed.filter_map(|s| match s.why {
+            Why::Key(written) => Some((s, written.fifths().unsigned_abs())),
+            _ => None,
         });
-        let needed = met.filter_map(|s| signs(s.why)).max()?;
-        let bars = self.closed(|why| matches!(why, Why::Key(_)));
+        let met = hard.flat_map(|(s, signs)| {
+            let meets = move |n: &&Note| n.onset < s.end && s.start < n.end();
+            let notes = self.lock.notes.iter().filter(meets);
+            notes.map(move |n| (self.bar(n.onset), signs))
+        });
+        let met: Vec<(BarNumber, u8)> = met.collect();
+        let needed = met.iter().map(|m| m.1).max()?;
+        let bars = as_ranges(met.iter().map(|m| m.0));
         let name = &self.part.name;
         let says = |bars: &str| {
             format!(
@@ -222,24 +205,37 @@ impl OfLock<'_> {
         self.conflict(Kind::LockKey, bars, says, vec![change])
     }
 
-    fn players(&self) -> Option<Conflict> {
-        let mut other = None;
-        let bars = self.closed(|why| match why {
-            Why::OtherPart(id) => {
-                other = other.or(Some(id));
-                true
-            }
-            _ => false,
-        });
-        let other = &self.problem.band.part(other?).name;
-        let name = &self.part.name;
-        let says = |bars: &str| {
-            format!(
-                "{name} is locked in {bars}, but its players play {other} there or change to it"
-            )
+    /// Locked notes of the same players' other part, at once or with no time to change between; told
+    /// of the later part of the two.
+    fn players(&self) -> Vec<Conflict> {
+        let time = ChangeTime {
+            meters: self.problem.meters,
+            tempo: self.problem.tempo,
         };
-        let unlock = Change::Unlock(self.id, bars.clone());
-        self.conflict(Kind::LockPlayers, bars, says, vec![unlock])
+        let shared = shared_players(self.problem.band).into_iter();
+        let others = shared.filter_map(|(a, b)| match (a == self.id, b == self.id) {
+            (true, _) => Some(b),
+            (_, true) => Some(a),
+            _ => None,
+        });
+        let one = |other: PartId| {
+            let lock = self.problem.locks.of(other)?;
+            let apart = |n: &Note, o: &Note| {
+                time.is_enough(n.end(), o.onset) || time.is_enough(o.end(), n.onset)
+            };
+            let meets = |n: &&Note| lock.notes.iter().any(|o| !apart(n, o));
+            let notes: Vec<&Note> = self.lock.notes.iter().filter(meets).collect();
+            let bars = self.bars_of(&notes);
+            let (name, other) = (&self.part.name, &self.problem.band.part(other).name);
+            let says = |bars: &str| {
+                format!(
+                    "{name} is locked in {bars}, but its players are locked to {other} there, or with no time to change"
+                )
+            };
+            let unlock = Change::Unlock(self.id, bars.clone());
+            self.conflict(Kind::LockPlayers, bars, says, vec![unlock])
+        };
+        others.filter(|o| *o < self.id).filter_map(one).collect()
     }
 
     fn rest(&self) -> Option<Conflict> {
