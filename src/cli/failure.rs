@@ -3,6 +3,7 @@
 use crate::band::{AbsentError, CsvError, PresetError, RosterError};
 use crate::export::WriteError;
 use crate::export::midi::MidiError;
+use crate::music::BarNumber;
 use crate::sketch::{ReadError, Song, TagError};
 use crate::voicing::ExcerptError;
 use thiserror::Error;
@@ -69,6 +70,14 @@ pub enum Failure {
     /// Bars that cannot be understood.
     #[error("`{0}` names no bars; write them like 5-8, 13, counted from 1")]
     Bars(String),
+    /// Bars after the last one.
+    #[error("`{bars}` names bars after the last, {last}; name some of the sketch's")]
+    BarsAfterEnd {
+        /// What was asked for.
+        bars: String,
+        /// The last bar.
+        last: BarNumber,
+    },
     /// Bars that cannot be solved by themselves.
     #[error(transparent)]
     Excerpt(ExcerptError),

@@ -169,17 +169,23 @@ impl Voice {
                 band: band.name.clone(),
             });
         }
-        let last = Tick(song.end().0.saturating_sub(1));
-        let all = vec![(BarNumber(1), song.meters.bar(last))];
-        let bars = self
-            .bars
-            .as_deref()
-            .map(|text| bar_ranges(text).ok_or_else(|| Failure::Bars(text.to_owned())));
+        let last = song.meters.bar(Tick(song.end().0.saturating_sub(1)));
+        let bars = match self.bars.as_deref() {
+            None => vec![(BarNumber(1), last)],
+            Some(text) => {
+                let bars = bar_ranges(text).ok_or_else(|| Failure::Bars(text.to_owned()))?;
+                if bars.iter().all(|(first, _)| *first > last) {
+                    let bars = text.to_owned();
+                    return Err(Failure::BarsAfterEnd { bars, last });
+                }
+                bars
+            }
+        };
         let names = self.parts.iter().flat_map(|p| p.split(','));
         let id = |name: &str| find_part(band, name.trim()).map(|(id, _)| id);
         Ok(DraftAgain {
             draft,
-            bars: bars.transpose()?.unwrap_or(all),
+            bars,
             parts: names.map(id).collect::<Result<Vec<_>, _>>()?,
             stay: Stay::new(self.stay),
         })

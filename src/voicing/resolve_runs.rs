@@ -7,7 +7,7 @@ use super::effort::{Effort, Status};
 use super::part_notes::PartNotes;
 use super::price_book::PriceBook;
 use super::solve_stretch::{Start, solve_from};
-use super::stretch::{Paths, Stretch};
+use super::stretch::{ChoirChain, Paths, Stretch};
 use super::terms::FORBIDDEN;
 use crate::band::PartId;
 use crate::music::Tick;
@@ -55,7 +55,7 @@ pub(super) fn solve_runs(
             let (mut stretch, to) = chords.stretch(from..run.end, before.as_deref(), effort);
             // What stands before the first step cannot be otherwise.
             stretch.lead_counts = from == run.start;
-            let paths = drafted_paths(&stretch, &ran.chosen[from..to]);
+            let paths = drafted_paths(&stretch, before.as_deref(), &ran.chosen[from..to]);
             let cost = paths.as_ref().map(|p| stretch.cost(p, 0..stretch.len()));
             let cost = cost.filter(|c| *c < i64::from(FORBIDDEN));
             ran.before = ran.before.zip(cost).map(|(a, b)| a + b);
@@ -150,9 +150,15 @@ fn before(
 }
 
 /// The draft before as paths; `None` where something of it is not among the choices.
-fn drafted_paths(stretch: &Stretch, rows: &[Vec<Choice>]) -> Option<Paths> {
-    let path = |choir: &super::stretch::ChoirChain| {
-        let mut last: Vec<Choice> = vec![NOTHING_YET; choir.parts.len()];
+fn drafted_paths(
+    stretch: &Stretch,
+    before: Option<&[Choice]>,
+    rows: &[Vec<Choice>],
+) -> Option<Paths> {
+    let path = |choir: &ChoirChain| {
+        let was = |id: &PartId| before.and_then(|b| b.get(id.0)).copied();
+        let parts = choir.parts.iter();
+        let mut last: Vec<Choice> = parts.map(|id| was(id).unwrap_or(NOTHING_YET)).collect();
         let mut path = Vec::with_capacity(choir.stages.len());
         for (stage, row) in choir.stages.iter().zip(rows) {
             let mut state = 0;
