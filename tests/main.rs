@@ -6,6 +6,7 @@
     reason = "a test and its helpers fail by panicking"
 )]
 
+mod again;
 mod band;
 mod checker;
 mod checker_remarks;

@@ -10,7 +10,7 @@
 
 use bandwright::band::{Band, limits, read_band};
 use bandwright::cli::files::DEMO_SKETCH;
-use bandwright::music::{BarNumber, Interval, Sounding, Ticks};
+use bandwright::music::{BarNumber, Interval, Sounding, Ticks, Written};
 use bandwright::plan::passages::passages;
 use bandwright::plan::{Lines, ScoringPlan, Setting, figure_plans, plan, played};
 use bandwright::score::{BarSet, Draft, Lock, Locks, Role};
@@ -237,9 +237,10 @@ fn after_a_remark(bencher: Bencher<'_, '_>) {
         .find(|(_, p)| p.name == "Clarinet 2")
         .expect("it is there");
     let part = &mut band.parts[id.0];
-    let top = part.limits.comfortable.high;
+    let notes = show.draft.lines[id.0].notes.iter();
+    let top = notes.map(|n| n.pitch).max().expect("it plays");
     let highest = part.instrument.transposition.written(top);
-    part.remarks.highest = Some(bandwright::music::Written(highest.0 - 4));
+    part.remarks.highest = Some(Written(highest.0 - 3));
     part.limits = limits(&part.instrument, part.players, &part.remarks).expect("some notes");
     let (locks, weights) = (Locks::default(), Weights::default());
     let problem = show.problem(&band, &locks, &weights);

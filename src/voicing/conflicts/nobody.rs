@@ -2,7 +2,7 @@
 
 use super::relaxation::{as_ranges, bars_in_words, reach};
 use super::{Change, Conflict, Kind};
-use crate::band::{Exposure, NotesPerSecond, PartId};
+use crate::band::{Exposure, NotesPerSecond, Part, PartId};
 use crate::music::{BarNumber, ChordTone, Interval, PitchClass, Sounding, Tick};
 use crate::plan::fit::OCTAVES;
 use crate::plan::line::{LineNote, OneLine};
@@ -117,10 +117,10 @@ impl Asked<'_> {
         let (first, last) = (self.lost.first()?, self.lost.last()?);
         let mut changes = Vec::new();
         let mut size = 0;
-        for (pitch, end) in [(top, part.limits.range.high), (low, part.limits.range.low)] {
+        for pitch in [top, low] {
             let change = reach(part, id, pitch)?;
             if let Some(change) = change.filter(|c| !changes.contains(c)) {
-                size += i32::from(pitch.distance(end));
+                size += beyond(part, pitch);
                 changes.push(change);
             }
         }
@@ -181,6 +181,13 @@ impl Asked<'_> {
         let up = NotesPerSecond((rate * 10.0).ceil() / 10.0);
         (rate > most).then_some(Change::Speed(id, up))
     }
+}
+
+/// By how many semitones a pitch lies outside a part's range.
+fn beyond(part: &Part, pitch: Sounding) -> i32 {
+    let range = part.limits.range;
+    let over = |high: Sounding, low: Sounding| i32::from(high.midi()) - i32::from(low.midi());
+    over(pitch, range.high).max(over(range.low, pitch)).max(0)
 }
 
 /// Chords whose third nobody sounds and nobody who is free may play, where a remark is why.
@@ -250,15 +257,14 @@ fn smallest(
             .filter_map(Sounding::new)
             .filter(|p| p.class() == class)
     };
-    let mut best: Option<((u8, usize), PartId, Change)> = None;
+    let mut best: Option<((i32, usize), PartId, Change)> = None;
     for id in free {
         let part = problem.band.part(id);
         for pitch in pitches() {
             match reach(part, id, pitch) {
                 Some(None) => return None,
                 Some(Some(change)) => {
-                    let range = part.limits.range;
-                    let by = pitch.distance(range.high).min(pitch.distance(range.low));
+                    let by = beyond(part, pitch);
                     if best.as_ref().is_none_or(|b| (by, id.0) < b.0) {
                         best = Some(((by, id.0), id, change));
                     }
