@@ -238,7 +238,7 @@ fn a_bass_that_nobody_may_play() {
     let tune = (0..16).map(|i| tone(i * 480, 72 + [0, 4, 7, 4][i as usize % 4], 480));
     let file = File::piano(tune.chain(bass).collect());
     let parts = [
-        ("Flute", "flute", "lowest = \"D5\", highest = \"C6\""),
+        ("Flute", "flute", "lowest = \"C5\", highest = \"C6\""),
         ("Tuba", "tuba", "lowest = \"D2\", highest = \"C3\""),
     ];
     let (_, words) = conflict(&file.song(), &band(&parts), Kind::NobodyBass);

@@ -71,7 +71,13 @@ fn of_notes(
     let ways = ways.filter_map(|(id, octave)| {
         let (size, changes) = asked.changes(id, octave)?;
         Some((
-            (changes.len(), size, id.0, octave.unsigned_abs()),
+            (
+                asked.is_carrying(id),
+                changes.len(),
+                size,
+                octave.unsigned_abs(),
+                id.0,
+            ),
             id,
             changes,
         ))
@@ -105,6 +111,17 @@ struct Asked<'a> {
 }
 
 impl Asked<'_> {
+    /// Whether a part carries a line in that time already, which it would have to leave.
+    fn is_carrying(&self, id: PartId) -> bool {
+        let own = self.draft.lines.get(id.0).map_or(&[][..], |l| &l.notes);
+        let carried = |n: &&DraftNote| n.role != Role::Harmony;
+        let meets = |n: &DraftNote| {
+            let lost = self.lost.iter();
+            lost.clone().any(|l| n.onset < l.end && l.onset < n.end())
+        };
+        own.iter().filter(carried).any(meets)
+    }
+
     /// What would have to give way for a part to play the notes in an octave, and how much it is in
     /// semitones; `None` where its players cannot, nothing keeps them from it, or what keeps them from
     /// it is neither remark nor lock.
