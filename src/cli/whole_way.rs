@@ -244,8 +244,12 @@ fn solve_again(
         }
     };
     let lines: Vec<PartLine> = band.ids().map(line).collect();
+    let mut lines = with_roles(&lines, problem.reading, meters);
+    lines
+        .iter_mut()
+        .for_each(|l| take_planned_roles(problem, l));
     let draft = Draft {
-        lines: with_roles(&lines, problem.reading, meters),
+        lines,
         melody_changes: Vec::new(),
     };
     let draft = with_lost_notes(problem, draft);
@@ -256,6 +260,23 @@ fn solve_again(
         stay: again.stay,
     };
     resolve(problem, &asked, &mut Kept::of(band), effort, progress)
+}
+
+/// Notes of a line that the plan gives the part are that line's.
+fn take_planned_roles(problem: &Problem<'_>, line: &mut PartLine) {
+    for note in line.notes.iter_mut().filter(|n| n.role == Role::Harmony) {
+        let passage = problem.plan.passage(note.onset);
+        let role = passage
+            .and_then(|p| p.roles.get(line.part.0))
+            .map(|r| r.role);
+        let Some((role, planned)) = role.and_then(|r| Some((r, problem.lines.of_role(r)?))) else {
+            continue;
+        };
+        let here = planned.at(note.onset).filter(|n| n.onset == note.onset);
+        if here.is_some_and(|n| n.pitch.class() == note.pitch.class()) {
+            note.role = role;
+        }
+    }
 }
 
 /// The keys that were found in a sketch, in order.

@@ -43,14 +43,14 @@ impl Scope {
         Self::bars(meters, parts, &wider, &[])
     }
 
-    /// What should follow a change of a part's limits: the part everywhere, and all parts in the bars in
-    /// which it has notes that it may not play any more, and beside them.
+    /// What should follow a change of a part's limits: all parts in the bars in which it has notes that
+    /// it may not play any more, and beside them; where there are none, the part everywhere, for there
+    /// may be notes that it could not play before.
     #[must_use]
     pub fn after_change(band: &Band, meters: &MeterMap, draft: &Draft, part: PartId) -> Self {
         let parts = band.parts.len();
-        let whole = Self::whole(parts, &[part]);
         let Some(limits) = band.parts.get(part.0).map(|p| &p.limits) else {
-            return whole;
+            return Self::default();
         };
         let notes = draft.lines.get(part.0).map_or(&[][..], |l| &l.notes);
         let leaps = |w: &[DraftNote]| {
@@ -65,7 +65,10 @@ impl Scope {
             .map(|n| n.onset)
             .chain(notes.windows(2).filter_map(leaps));
         let bars: Vec<_> = at.map(|t| (meters.bar(t), meters.bar(t))).collect();
-        whole.and(Self::around(meters, parts, &bars))
+        if bars.is_empty() {
+            return Self::whole(parts, &[part]);
+        }
+        Self::around(meters, parts, &bars)
     }
 
     /// All of some parts; `of` empty: of all `parts` parts of the band.

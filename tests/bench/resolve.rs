@@ -8,9 +8,9 @@
     reason = "a benchmark of a wrong answer is worth nothing: it ends"
 )]
 
-use bandwright::band::{Band, limits, read_band};
+use bandwright::band::{Band, PartId, limits, read_band};
 use bandwright::cli::files::DEMO_SKETCH;
-use bandwright::music::{BarNumber, Interval, Sounding, Ticks, Written};
+use bandwright::music::{BarNumber, Interval, Ticks, Written};
 use bandwright::plan::passages::passages;
 use bandwright::plan::{Lines, ScoringPlan, Setting, figure_plans, plan, played};
 use bandwright::score::{BarSet, Draft, Lock, Locks, Role};
@@ -156,7 +156,7 @@ impl Show {
         }
     }
 
-    /// A part that fills the chord in a bar, its note there an octave lower and locked.
+    /// A part that fills the chord in a bar, its note there an octave away and locked.
     fn lock(&self, bar: u32) -> Locks {
         let (start, end) = (
             self.song.meters.bar_start(BarNumber(bar)),
@@ -171,10 +171,10 @@ impl Show {
             (here.role == Role::Harmony).then_some((l.part, *here))
         });
         let (part, note) = found.max_by_key(|f| f.0).expect("a part fills the chord");
-        let pitch = note
-            .pitch
-            .up(Interval(-12))
-            .unwrap_or(Sounding::nearest(48));
+        let range = self.band.part(part).limits.range;
+        let octaves = [-12, 12].map(|by| note.pitch.up(Interval(by)));
+        let pitch = octaves.into_iter().flatten().find(|p| range.contains(*p));
+        let pitch = pitch.unwrap_or(range.low);
         Locks(vec![Lock {
             part,
             bars: BarSet([BarNumber(bar)].into()),
@@ -256,10 +256,20 @@ fn after_a_remark(bencher: Bencher<'_, '_>) {
     };
     let found = go(show.kept.clone());
     told("after a remark", &show, &found);
+    println!("  of the scope: {} of 200 bars", bars_of(&show, &band, id));
     let line: &[_] = &found.voiced.draft.lines[id.0].notes;
     assert!(
         line.iter()
             .all(|n| band.part(id).limits.range.contains(n.pitch))
     );
     bencher.with_inputs(|| show.kept.clone()).bench_values(go);
+}
+
+/// How many bars the change of a part's limits concerns.
+fn bars_of(show: &Show, band: &Band, id: PartId) -> usize {
+    let meters = &show.song.meters;
+    let scope = Scope::after_change(band, meters, &show.draft, id);
+    let bars = (1..=BARS).map(BarNumber);
+    bars.filter(|b| scope.covers(PartId(0), meters.bar_start(*b), meters.bar_end(*b)))
+        .count()
 }
