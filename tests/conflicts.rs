@@ -242,7 +242,7 @@ fn a_bass_that_nobody_may_play() {
         ("Tuba", "tuba", "lowest = \"D2\", highest = \"C3\""),
     ];
     let (_, words) = conflict(&file.song(), &band(&parts), Kind::NobodyBass);
-    assert_eq!(words, "allow Tuba down to written Db2 (1 semitone more)");
+    assert_eq!(words, "allow Tuba down to written C#2 (1 semitone more)");
 }
 
 #[test]

@@ -44,8 +44,8 @@ impl Scope {
     }
 
     /// What should follow a change of a part's limits: all parts in the bars in which it has notes that
-    /// it may not play any more, and beside them; where there are none, the part everywhere, for there
-    /// may be notes that it could not play before.
+    /// it may not play any more, and the part in the bar before and after; where there are none, the
+    /// part everywhere, for there may be notes that it could not play before.
     #[must_use]
     pub fn after_change(band: &Band, meters: &MeterMap, draft: &Draft, part: PartId) -> Self {
         let parts = band.parts.len();
@@ -68,7 +68,12 @@ impl Scope {
         if bars.is_empty() {
             return Self::whole(parts, &[part]);
         }
-        Self::around(meters, parts, &bars)
+        let mut beside = Self::around(meters, parts, &bars);
+        let others = beside.0.iter_mut().enumerate();
+        others
+            .filter(|(id, _)| *id != part.0)
+            .for_each(|(_, own)| own.clear());
+        Self::bars(meters, parts, &bars, &[]).and(beside)
     }
 
     /// All of some parts; `of` empty: of all `parts` parts of the band.

@@ -71,6 +71,7 @@ pub fn solve_from(stretch: &Stretch, effort: &Effort<'_>, start: Start<'_>) -> S
     };
     let wanted = if short { 0.0 } else { effort.gap };
     let mut best = drafted.map(|paths| (stretch.cost(&paths, 0..stretch.len()), paths));
+    let knows = book.as_ref().is_some_and(|(book, _)| !book.is_empty());
     let mut prices = None;
     let mut done = 0;
     loop {
@@ -80,6 +81,7 @@ pub fn solve_from(stretch: &Stretch, effort: &Effort<'_>, start: Start<'_>) -> S
                 Prices::known(stretch, effort.threads, known)
             });
             let at_once = match (done, short) {
+                (0, _) if knows => 1,
                 (0, _) => FIRST_ROUNDS,
                 (_, true) => SHORT_ROUNDS_AT_ONCE,
                 (_, false) => ROUNDS_AT_ONCE,
