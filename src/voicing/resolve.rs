@@ -119,6 +119,9 @@ pub fn resolve(
     tried.go(kept, effort, progress).unwrap_or_default()
 }
 
+/// Notes with their parts.
+type OfParts = Vec<(PartId, DraftNote)>;
+
 /// A try at a scope.
 struct Try<'a> {
     problem: &'a Problem<'a>,
@@ -215,7 +218,7 @@ impl Try<'_> {
         &self,
         all: &[PartNotes],
         (from, to): (Tick, Tick),
-    ) -> (Vec<(PartId, DraftNote)>, Vec<(PartId, DraftNote)>) {
+    ) -> (OfParts, OfParts) {
         use super::company::Company;
         let needs = |p| Company::of(p) == Company::Needed;
         if !self.problem.band.parts.iter().any(needs) {
