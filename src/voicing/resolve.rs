@@ -79,6 +79,8 @@ pub struct Resolved {
     pub moved: usize,
     /// What was charged as [`Term::Moved`](super::Term::Moved), in its units.
     pub moved_units: f64,
+    /// Rounds of prices that it took.
+    pub rounds: usize,
 }
 
 /// Solves the scope of a draft again, from what a solve before left. Every hard limit holds in what
@@ -214,11 +216,7 @@ impl Try<'_> {
     }
 
     /// The notes of a window that would be heard alone, and what is left of those that are cut.
-    fn without_company(
-        &self,
-        all: &[PartNotes],
-        (from, to): (Tick, Tick),
-    ) -> (OfParts, OfParts) {
+    fn without_company(&self, all: &[PartNotes], (from, to): (Tick, Tick)) -> (OfParts, OfParts) {
         use super::company::Company;
         let needs = |p| Company::of(p) == Company::Needed;
         if !self.problem.band.parts.iter().any(needs) {
@@ -281,6 +279,7 @@ impl Try<'_> {
         Resolved {
             moved: new.sum(),
             moved_units: ran.moved,
+            rounds: ran.rounds,
             before: ran.before.map(|c| c as f64 / 1000.0),
             voiced: Voiced {
                 draft: Draft {

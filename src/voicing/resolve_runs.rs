@@ -28,6 +28,8 @@ pub(super) struct Ran {
     pub before: Option<i64>,
     /// Units of [`Term::Moved`](super::Term::Moved).
     pub moved: f64,
+    /// Rounds of prices, of the stretch that took most.
+    pub rounds: usize,
 }
 
 /// Solves every run, one after the other.
@@ -73,6 +75,7 @@ pub(super) fn solve_runs(
             }
             ran.cost += solved.cost;
             ran.bound += solved.bound;
+            ran.rounds = ran.rounds.max(solved.rounds);
             ran.status = ran.status.max(solved.status);
             done += to - from;
             from = to;

@@ -31,7 +31,7 @@ pub fn voice_with(
     voice_ready(problem, Ready::of(problem), effort, (None, progress)).0
 }
 
-/// Voices a sketch and keeps what makes a re-solve quick; see [`resolve`](super::resolve).
+/// Voices a sketch and keeps what makes a re-solve quick; see [`resolve`](super::resolve()).
 pub fn voice_kept(
     problem: &Problem<'_>,
     effort: &Effort<'_>,

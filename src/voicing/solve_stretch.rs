@@ -30,6 +30,8 @@ pub struct Solved {
     pub bound: i64,
     /// How good the answer is known to be.
     pub status: Status,
+    /// Rounds of prices that it took.
+    pub rounds: usize,
 }
 
 /// What a solve starts from, and what it leaves.
@@ -127,6 +129,7 @@ pub fn solve_from(stretch: &Stretch, effort: &Effort<'_>, start: Start<'_>) -> S
                 cost,
                 bound,
                 status,
+                rounds: done,
             };
         }
     }

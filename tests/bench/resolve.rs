@@ -191,10 +191,11 @@ impl Show {
 
 fn told(what: &str, show: &Show, found: &Resolved) {
     println!(
-        "{what}: {:.1} points, bound {:.1}, {}; {} new notes; all of the show {:.1}, bound {:.1}",
+        "{what}: {:.1} points, bound {:.1}, {}, {} rounds; {} new notes; all of the show {:.1}, bound {:.1}",
         found.voiced.cost,
         found.voiced.lower_bound,
         found.voiced.status.word(),
+        found.rounds,
         found.moved,
         show.cost,
         show.bound,
