@@ -10,6 +10,7 @@ mod again;
 mod band;
 mod checker;
 mod checker_remarks;
+mod checker_tune;
 mod clean;
 mod command_line;
 mod conflicts;

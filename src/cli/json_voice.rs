@@ -1,6 +1,7 @@
 //! What `voice` made as JSON (schema: `assets/schema/voice.schema.json`).
 
 use super::json_review::FindingJson;
+use super::json_tune::{MelodyChangeJson, TuneRulesJson};
 use super::json_weighed::WeighedJson;
 use super::rounded::thousandths;
 use super::whole_way::WholeWay;
@@ -20,6 +21,7 @@ pub struct VoiceAnswer<'a> {
     draft: DraftJson<'a>,
     passages: Vec<PassageJson<'a>>,
     cost: f64,
+    tune_rules: TuneRulesJson,
     lower_bound: f64,
     gap: f64,
     status: &'static str,
@@ -117,23 +119,13 @@ struct AgainJson {
     new_notes: usize,
 }
 
-#[derive(Serialize, Debug)]
-struct MelodyChangeJson<'a> {
-    onset: u64,
-    pitch: u8,
-    reason: &'a str,
-}
-
 impl<'a> VoiceAnswer<'a> {
     /// The answer for a band and what came of the whole way.
     #[must_use]
     pub fn of(song: &Song, band: &'a Band, way: &'a WholeWay) -> Self {
         let draft = &way.voiced.draft;
-        let changes = draft.melody_changes.iter().map(|c| MelodyChangeJson {
-            onset: c.onset.0,
-            pitch: c.sketch.midi(),
-            reason: &c.reason,
-        });
+        let changes = draft.melody_changes.iter();
+        let changes = changes.map(|c| MelodyChangeJson::of(c, band, &song.meters));
         let line = |(line, clean): (&PartLine, &CleanLine)| PartDraftJson {
             name: &band.part(line.part).name,
             notes: line
@@ -155,6 +147,7 @@ impl<'a> VoiceAnswer<'a> {
                 parts: draft.lines.iter().zip(&way.clean).map(line).collect(),
             },
             passages: way.plan.passages.iter().map(|p| passage(band, p)).collect(),
+            tune_rules: TuneRulesJson::of(&way.tune, &song.meters),
             cost,
             lower_bound,
             gap: gap(cost, lower_bound),

@@ -9,6 +9,7 @@ use super::other_key::{OtherKey, other_key};
 use super::progress::Progress;
 use super::report::grouped;
 use super::times::TimesWord;
+use super::tune_words::{TuneArgs, change_lines};
 use super::whole_way::{AgainTold, DraftAgain, Given, WholeWay, whole_way_with};
 use crate::band::Band;
 use crate::export::safe_write::may_write;
@@ -73,6 +74,8 @@ pub struct Voice {
     #[arg(long, value_name = "FILE", requires = "bars")]
     network: Option<PathBuf>,
     #[command(flatten)]
+    tune: TuneArgs,
+    #[command(flatten)]
     how: HowPlayed,
     /// Replace the draft if it is there already
     #[arg(long)]
@@ -97,14 +100,15 @@ impl Voice {
         let again = draft.as_ref().map(|d| self.again(d, &song, &band));
         let alone = self.bars.as_deref().filter(|_| draft.is_none());
         let bars = alone.map(one_range).transpose()?;
-        let given = Given {
+        let given = self.tune.onto(Given {
             again: again.transpose()?,
             excerpt: bars.map(|b| (b, self.network.is_some())),
             locks: locks.as_ref(),
             tags,
             lines: &lines,
             conditions: self.how.conditions(&band),
-        };
+            ..Given::default()
+        });
         // What cannot be written is said before the work is done.
         let existing = files::ask_to_replace(&self.out, self.force);
         may_write(&self.out, existing)?;
@@ -283,6 +287,7 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
         format!("{bars:<8} {:>5.1}      {}", p.passage.intensity, p.way)
     }));
     lines.extend(figure_lines(&way.plan, band));
+    lines.extend(change_lines(band, way, &song.meters));
     lines.extend(way.weighed.tables(band));
     lines.push(String::new());
     lines.extend(way.again.as_ref().map(again_line));
@@ -395,7 +400,8 @@ fn findings_line(way: &WholeWay) -> String {
     let count = |severity| {
         way.findings
             .iter()
-            .filter(|f| f.severity == severity)
+            // Its notes are told one by one where nobody plays them at all.
+            .filter(|f| f.severity == severity && f.kind != "tune_not_as_written")
             .count()
     };
     let (out, loss, caution) = (

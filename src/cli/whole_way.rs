@@ -3,13 +3,16 @@
 use super::weighed::Weighed;
 use crate::band::load::Conditions;
 use crate::band::{Band, PartId};
-use crate::music::{BarNumber, KeySignature, Tick};
+use crate::music::{BarBeat, BarNumber, KeySignature, MeterMap, Tick};
 use crate::plan::{Lines, ScoringPlan, Setting, figure_plans, passages::passages, plan, played};
 use crate::review::{
-    CleanLine, Finding, Frame, Sheet, Stretch, check_against_sketch, check_carried_alone,
-    check_limits, check_notes, clean_lines, silent_parts, with_roles,
+    CleanLine, Finding, Frame, Sheet, Stretch, TuneSheet, check_against_sketch,
+    check_carried_alone, check_limits, check_notes, check_tune, clean_lines, silent_parts,
+    with_roles,
 };
-use crate::score::{Draft, DraftNote, Lock, Locks, PartLine, Role, own_passages, whole_tracks};
+use crate::score::{
+    Draft, DraftNote, Lock, Locks, PartLine, Role, TuneRules, own_passages, whole_tracks,
+};
 use crate::sketch::{Line, Note, ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
 use crate::voicing::excerpt::excerpt;
 use crate::voicing::resolve::with_lost_notes;
@@ -28,6 +31,8 @@ pub struct WholeWay {
     pub own_tracks: Vec<usize>,
     /// What is locked.
     pub locks: Locks,
+    /// Where the tune stays as written, and where a note of it may change.
+    pub tune: TuneRules,
     /// Who carries what.
     pub plan: ScoringPlan,
     /// The notes.
@@ -58,6 +63,10 @@ pub struct Given<'a> {
     pub conditions: Conditions,
     /// Bars to be solved by themselves too, and whether their network is wanted.
     pub excerpt: Option<((BarNumber, BarNumber), bool)>,
+    /// Where the tune stays as written, and where a note of it may change.
+    pub tune: TuneRules,
+    /// Where notes of the tune begin that the arranger wants back as they were.
+    pub restore: Vec<BarBeat>,
     /// The line of every note of the sketch, where it was read before in another key.
     pub lines: &'a [Line],
     /// A draft of which some is to be solved again, instead of voicing all anew.
@@ -141,6 +150,8 @@ pub fn whole_way_with(
     };
     let played = played(&reading, way);
     let lines = Lines::of(&played, &song.tempo);
+    let (tune, unknown) = tune_rules(given, &lines, &song.meters);
+    warnings.extend(unknown);
     let signatures = signatures(song);
     let setting = Setting {
         band,
@@ -161,6 +172,7 @@ pub fn whole_way_with(
         quarter: song.quarter,
         tempo: &song.tempo,
         locks: &all,
+        tune: &tune,
         plan: &plan,
         weights: &Weights::default(),
     };
@@ -191,7 +203,14 @@ pub fn whole_way_with(
     findings.extend(check_carried_alone(band, lines, &reading, &song.meters));
     findings.extend(silent_parts(band, lines, &song.meters));
     findings.extend(check_notes(&sheet));
-    findings.extend(check_against_sketch(band, lines, &reading, &song.meters));
+    let tune_sheet = TuneSheet {
+        reading: &reading,
+        meters: &song.meters,
+        rules: &tune,
+        changes: &voiced.draft.melody_changes,
+    };
+    findings.extend(check_against_sketch(band, lines, &tune_sheet));
+    findings.extend(check_tune(band, lines, &tune_sheet));
     let frame = Frame {
         tempo: &song.tempo,
         meters: &song.meters,
@@ -206,6 +225,7 @@ pub fn whole_way_with(
     WholeWay {
         own_tracks: own.tracks,
         locks: all,
+        tune,
         plan,
         voiced,
         again,
@@ -277,6 +297,31 @@ fn take_planned_roles(problem: &Problem<'_>, line: &mut PartLine) {
             note.role = role;
         }
     }
+}
+
+/// So far from a note of the tune, in beats, it is still meant: places are told in thousandths.
+const NEAR: f64 = 0.002;
+
+/// The rules for the tune, and what of them means no note.
+fn tune_rules(given: &Given<'_>, lines: &Lines, meters: &MeterMap) -> (TuneRules, Vec<Warning>) {
+    let mut rules = given.tune.clone();
+    let mut unknown = Vec::new();
+    for place in &given.restore {
+        let is_here = |at: Tick| {
+            let here = meters.place(at);
+            here.bar == place.bar && (here.beat - place.beat).abs() < NEAR
+        };
+        let onsets = lines.melody.notes.iter().map(|n| n.onset);
+        match onsets.into_iter().find(|at| is_here(*at)) {
+            Some(at) => {
+                rules.restored.insert(at);
+            }
+            None => unknown.push(Warning::music(format!(
+                "no note of the tune begins at {place}, so that none is given back there"
+            ))),
+        }
+    }
+    (rules, unknown)
 }
 
 /// The keys that were found in a sketch, in order.

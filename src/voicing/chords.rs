@@ -33,7 +33,7 @@ const MOST_TOGETHER: usize = 20_000;
 
 /// The chords of the whole sketch, ready to solve.
 pub struct Chords<'a> {
-    problem: &'a Problem<'a>,
+    problem: Problem<'a>,
     costs: &'a [ChanceCosts],
     has: &'a [PartNotes],
     /// The steps, in order.
@@ -63,7 +63,7 @@ pub struct Solution {
 impl<'a> Chords<'a> {
     /// The chords of a problem, around what the parts have already.
     #[must_use]
-    pub fn new(problem: &'a Problem<'a>, costs: &'a [ChanceCosts], has: &'a [PartNotes]) -> Self {
+    pub fn new(problem: &Problem<'a>, costs: &'a [ChanceCosts], has: &'a [PartNotes]) -> Self {
         let steps = steps_around(problem, has);
         Self::of_steps(problem, costs, has, steps)
     }
@@ -71,7 +71,7 @@ impl<'a> Chords<'a> {
     /// The chords of some steps in a row.
     #[must_use]
     pub fn of_steps(
-        problem: &'a Problem<'a>,
+        problem: &Problem<'a>,
         costs: &'a [ChanceCosts],
         has: &'a [PartNotes],
         steps: Vec<Step>,
@@ -83,7 +83,7 @@ impl<'a> Chords<'a> {
             .map(|s| free(problem, s, has, &units))
             .collect();
         Self {
-            problem,
+            problem: *problem,
             costs,
             has,
             steps,

@@ -23,10 +23,17 @@ pub mod cover;
 pub mod coverage;
 pub mod effort;
 pub mod excerpt;
+pub mod hand_over;
+mod hand_step;
 mod held;
+mod least_change;
+pub mod line_terms;
+pub mod melody_change;
 pub mod moves;
 pub mod network;
 pub mod note_cost;
+mod octave_path;
+pub mod octave_rule;
 pub mod part_notes;
 pub mod price_book;
 pub mod prices;
@@ -45,7 +52,7 @@ pub mod terms;
 use crate::band::Band;
 use crate::music::{MeterMap, TempoMap, TicksPerQuarter};
 use crate::plan::{Lines, ScoringPlan};
-use crate::score::{Draft, Locks};
+use crate::score::{Draft, Locks, TuneRules};
 use crate::sketch::Reading;
 
 pub use conflicts::Conflict;
@@ -73,6 +80,8 @@ pub struct Problem<'a> {
     pub tempo: &'a TempoMap,
     /// What the arranger fixed.
     pub locks: &'a Locks,
+    /// Where the tune stays as written, and where a note of it may change.
+    pub tune: &'a TuneRules,
     /// Who carries what.
     pub plan: &'a ScoringPlan,
     /// What every term of the cost weighs.

@@ -15,7 +15,8 @@ use super::price_book::PriceBook;
 use super::resolve_lines::{Lined, lines_again, window};
 use super::resolve_runs::{Ran, solve_runs};
 use super::scope::{Scope, Stay};
-use super::solve::lost_for_company;
+use super::cover::not_carried;
+use super::solve::{all_changes, with_changes};
 use super::{Effort, Problem, Status, Voiced};
 use crate::band::chance::usual_posture;
 use crate::band::playing::Posture;
@@ -98,10 +99,27 @@ pub fn resolve(
         weights: &weights,
         ..*problem
     };
+    // Notes of the tune that were changed stay so, but where it is set afresh.
+    let mut changes = again.draft.melody_changes.clone();
+    let afresh = |at: Tick| {
+        let ends = again.scope.ends().filter(|_| again.stay == Stay::new(0));
+        ends.is_some_and(|(start, end)| start <= at && at < end)
+    };
+    changes.retain(|c| c.new.is_some() && !afresh(c.onset));
+    let played = with_changes(problem.lines, &changes);
+    let (written, problem) = (
+        problem,
+        Problem {
+            lines: &played,
+            ..problem
+        },
+    );
     let mut scope = again.scope.clone();
     for _ in 0..MOST_TRIES {
         let tried = Try {
             problem: &problem,
+            written: &written,
+            changes: &changes,
             draft: again.draft,
             scope: &scope,
             stay: again.stay,
@@ -114,6 +132,8 @@ pub fn resolve(
     let nothing = Scope::default();
     let tried = Try {
         problem: &problem,
+        written: &written,
+        changes: &changes,
         draft: again.draft,
         scope: &nothing,
         stay: again.stay,
@@ -126,7 +146,12 @@ type OfParts = Vec<(PartId, DraftNote)>;
 
 /// A try at a scope.
 struct Try<'a> {
+    /// With the tune as it is played.
     problem: &'a Problem<'a>,
+    /// With the tune as it is written.
+    written: &'a Problem<'a>,
+    /// Notes of the tune that were changed and stay so.
+    changes: &'a [MelodyChange],
     draft: &'a Draft,
     scope: &'a Scope,
     stay: Stay,
@@ -142,9 +167,13 @@ impl Try<'_> {
     ) -> Result<Resolved, Vec<(Tick, Tick)>> {
         let mut drafted = drafted(self.problem, self.draft);
         let Some(window) = window(self.problem, self.scope) else {
-            return Ok(self.answer(drafted, &Ran::default()));
+            return Ok(self.answer(drafted, &Ran::default(), &[]));
         };
-        let Lined { has, steps } = lines_again(
+        let Lined {
+            has,
+            steps,
+            changes,
+        } = lines_again(
             self.problem,
             &kept.costs,
             &drafted,
@@ -152,7 +181,12 @@ impl Try<'_> {
             window,
         );
         let before = Before::of(&drafted, &steps, self.scope);
-        let chords = Chords::of_steps(self.problem, &kept.costs, &has, steps).with_before(before);
+        let played = with_changes(self.problem.lines, &changes);
+        let around = Problem {
+            lines: &played,
+            ..*self.problem
+        };
+        let chords = Chords::of_steps(&around, &kept.costs, &has, steps).with_before(before);
         let ran = solve_runs(&chords, &drafted, &mut kept.prices, effort, progress);
         let mut now: Vec<PartNotes> = drafted.clone();
         for (id, part) in self.problem.band.ids() {
@@ -174,7 +208,7 @@ impl Try<'_> {
             may_move(self.scope, &chords.steps, id, n)
         });
         if alone.is_empty() {
-            Ok(self.answer(now, &ran))
+            Ok(self.answer(now, &ran, &changes))
         } else {
             Err(alone)
         }
@@ -240,26 +274,20 @@ impl Try<'_> {
         (gone, shorter)
     }
 
-    fn answer(&self, now: Vec<PartNotes>, ran: &Ran) -> Resolved {
+    fn answer(&self, now: Vec<PartNotes>, ran: &Ran, changes: &[MelodyChange]) -> Resolved {
         let mut melody_changes = self.draft.melody_changes.clone();
         if let Some((start, end)) = self.scope.ends() {
-            melody_changes.retain(|c| c.onset < start || end <= c.onset);
-            let lines = self.problem.lines.cut(start, end);
+            let inside = |c: &MelodyChange| start <= c.onset && c.onset < end;
+            melody_changes.retain(|c| !inside(c));
+            let lines = self.written.lines.cut(start, end);
             let here = Problem {
                 lines: &lines,
-                ..*self.problem
+                ..*self.written
             };
-            let mut new: Vec<MelodyChange> = Vec::new();
-            lost_for_company(&here, &now, &mut new);
-            for change in &mut new {
-                let same = |c: &&MelodyChange| (c.onset, c.sketch) == (change.onset, change.sketch);
-                let told = self.draft.melody_changes.iter().find(same);
-                change.reason = told.map_or_else(
-                    || "no part that may change here can play it".to_owned(),
-                    |c| c.reason.clone(),
-                );
-            }
-            melody_changes.extend(new);
+            let made = self.changes.iter().chain(changes).filter(|c| inside(c));
+            let lost: Vec<MelodyChange> = self.draft.melody_changes.clone();
+            let lost = [lost, not_carried(&here, &now)].concat();
+            melody_changes.extend(all_changes(&here, &now, made.cloned().collect(), &lost));
             melody_changes.sort_by_key(|c| (c.onset, c.sketch));
         }
         let within = window(self.problem, self.scope).unwrap_or_default();
@@ -308,10 +336,7 @@ pub fn with_lost_notes(problem: &Problem<'_>, mut draft: Draft) -> Draft {
         ..PartNotes::default()
     };
     let has: Vec<PartNotes> = draft.lines.iter().map(has).collect();
-    lost_for_company(problem, &has, &mut draft.melody_changes);
-    for change in &mut draft.melody_changes {
-        change.reason = "nobody plays it in the draft".to_owned();
-    }
+    draft.melody_changes = not_carried(problem, &has);
     draft
 }
 

@@ -3,6 +3,7 @@
 use super::Problem;
 use super::before::{is_chord_note, may_move};
 use super::chords::steps_within;
+use super::company::leave_lines_alone;
 use super::part_notes::PartNotes;
 use super::scope::{Scope, Stay};
 use super::solve::set_all_lines;
@@ -11,7 +12,7 @@ use crate::band::PartId;
 use crate::music::Tick;
 use crate::plan::fit::ChanceCosts;
 use crate::plan::{Apart, ScoringPlan};
-use crate::score::{DraftNote, Role, joined};
+use crate::score::{DraftNote, MelodyChange, Role, joined};
 
 /// Passages before the scope that are made ready too: the first step of all knows no speed.
 const PASSAGES_BEFORE: usize = 2;
@@ -39,6 +40,8 @@ pub fn window(problem: &Problem<'_>, scope: &Scope) -> Option<(Tick, Tick)> {
 pub(super) struct Lined {
     pub has: Vec<PartNotes>,
     pub steps: Vec<Step>,
+    /// Notes of the tune that were changed anew.
+    pub changes: Vec<MelodyChange>,
 }
 
 /// Sets the lines in a scope anew, around what stays.
@@ -97,8 +100,12 @@ pub(super) fn lines_again(
         steps: &steps,
         window,
     };
-    room.set_lines(&mut has, &sets);
-    Lined { has, steps }
+    let changes = room.set_lines(&mut has, &sets);
+    Lined {
+        has,
+        steps,
+        changes,
+    }
 }
 
 /// Whether a solve of chords could make a note: it begins with a step, and in every step that it
@@ -139,7 +146,7 @@ struct Room<'a> {
 
 impl Room<'_> {
     /// Sets the lines of those parts that are told, and hands over what nobody carries.
-    fn set_lines(&self, has: &mut [PartNotes], sets: &[bool]) {
+    fn set_lines(&self, has: &mut [PartNotes], sets: &[bool]) -> Vec<MelodyChange> {
         let (from, to) = self.window;
         let lines = self.problem.lines.cut(from, to);
         let passages = self.problem.plan.passages.iter();
@@ -159,11 +166,13 @@ impl Room<'_> {
             self.shut(PartId(id), own);
         }
         let is_set = |id: PartId| sets.get(id.0).copied().unwrap_or(false);
-        let _ = set_all_lines(&here, self.costs, &mut now, &is_set);
+        let changes = set_all_lines(&here, self.costs, &mut now, &is_set);
+        leave_lines_alone(&here, &mut now);
         for (own, with) in has.iter_mut().zip(now) {
             let new = with.notes.into_iter().filter(|n| !n.locked);
             own.add(new.collect::<Vec<_>>());
         }
+        changes
     }
 
     /// Holds all that a part has, and shuts what the scope and its chords leave no room for.

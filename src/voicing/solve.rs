@@ -2,8 +2,9 @@
 
 use super::chords::{Chords, Solution};
 use super::company::{keep_company, leave_lines_alone};
-use super::cover::{cover, plays};
+use super::cover::{cover, cover_as_written, not_carried};
 use super::held::harmony_notes;
+use super::melody_change::change_tune;
 use super::part_notes::PartNotes;
 use super::price_book::PriceBook;
 use super::resolve::Kept;
@@ -11,10 +12,9 @@ use super::set_line::set_lines;
 use super::{Effort, Problem, Voiced};
 use crate::band::PartId;
 use crate::music::Tick;
-use crate::plan::Apart;
 use crate::plan::fit::ChanceCosts;
+use crate::plan::{Apart, Lines};
 use crate::score::{Draft, MelodyChange, PartLine, Role};
-use std::collections::BTreeSet;
 
 /// Voices a sketch for a band with the usual effort; see [`voice_with`].
 pub fn voice(problem: &Problem<'_>, progress: &mut dyn FnMut(f64)) -> Voiced {
@@ -60,8 +60,10 @@ fn voice_ready(
     let steps = chords.steps;
     let Ready {
         mut has,
-        mut melody_changes,
+        changes,
+        lost,
         costs,
+        ..
     } = ready;
     for (id, notes) in has.iter_mut().enumerate() {
         let apart = Apart::of(&problem.band.parts[id], problem.tempo);
@@ -70,9 +72,7 @@ fn voice_ready(
         notes.keep_apart(&apart, |n| n.role == Role::Harmony && !n.locked);
     }
     keep_company(problem, &mut has);
-    // What the harmony happens to play after all is not lost.
-    melody_changes.retain(|c| !has.iter().any(|h| plays(h, c.onset, c.sketch.class())));
-    lost_for_company(problem, &has, &mut melody_changes);
+    let melody_changes = all_changes(problem, &has, changes, &lost);
     let line = |(i, notes): (usize, PartNotes)| PartLine {
         part: PartId(i),
         notes: notes.notes,
@@ -96,73 +96,106 @@ fn voice_ready(
 pub struct Ready {
     costs: Vec<ChanceCosts>,
     has: Vec<PartNotes>,
-    melody_changes: Vec<MelodyChange>,
+    /// Notes of the tune that were changed, and those that nobody plays.
+    changes: Vec<MelodyChange>,
+    lost: Vec<MelodyChange>,
+    /// The lines with the tune as it is played.
+    changed: Lines,
 }
 
 impl Ready {
     /// Sets lines around locks, and hands over what nobody carries.
     #[must_use]
     pub fn of(problem: &Problem<'_>) -> Self {
-        Self::with_costs(problem, ChanceCosts::of_band(problem.band))
-    }
-
-    /// The same with clean chances that are there already.
-    #[must_use]
-    pub fn with_costs(problem: &Problem<'_>, costs: Vec<ChanceCosts>) -> Self {
+        let costs = ChanceCosts::of_band(problem.band);
         let ids = problem.band.ids();
         let mut has: Vec<PartNotes> = ids.map(|(id, _)| PartNotes::locked(problem, id)).collect();
-        let melody_changes = set_all_lines(problem, &costs, &mut has, &|_| true);
+        let changes = set_all_lines(problem, &costs, &mut has, &|_| true);
+        let lost = not_carried(problem, &has);
+        leave_lines_alone(problem, &mut has);
         Self {
+            changed: with_changes(problem.lines, &changes),
             costs,
             has,
-            melody_changes,
+            changes,
+            lost,
         }
     }
 
     /// The chords around it.
     #[must_use]
-    pub fn chords<'a>(&'a self, problem: &'a Problem<'a>) -> Chords<'a> {
-        Chords::new(problem, &self.costs, &self.has)
+    pub fn chords<'a>(&'a self, problem: &Problem<'a>) -> Chords<'a> {
+        let around = Problem {
+            lines: &self.changed,
+            ..*problem
+        };
+        Chords::new(&around, &self.costs, &self.has)
     }
 }
 
-/// Sets lines for some parts around what all have already, and hands over what nobody carries. Gives
-/// the notes of the tune that nobody can play.
+/// Sets lines for some parts around what all have already, hands over what nobody carries, and changes
+/// notes of the tune where that is allowed; gives these changes. First the tune (what stays as written
+/// before all else), then the other lines.
 pub(super) fn set_all_lines(
     problem: &Problem<'_>,
     costs: &[ChanceCosts],
     has: &mut [PartNotes],
     sets: &dyn Fn(PartId) -> bool,
 ) -> Vec<MelodyChange> {
-    let all = problem.band.ids().zip(has.iter_mut().zip(costs));
-    for ((id, part), (notes, costs)) in all.filter(|((id, _), _)| sets(*id)) {
-        set_lines(problem, id, costs, notes);
-        notes.keep_apart(&Apart::of(part, problem.tempo), |n| !n.locked);
-    }
-    let changes = cover(problem, costs, has);
-    leave_lines_alone(problem, has);
-    changes
+    let set = |roles: &[Role], has: &mut [PartNotes]| {
+        for (id, part) in problem.band.ids().filter(|(id, _)| sets(*id)) {
+            set_lines(problem, id, &costs[id.0], roles, &mut has[id.0]);
+            has[id.0].keep_apart(&Apart::of(part, problem.tempo), |n| !n.locked);
+        }
+    };
+    set(&[Role::Melody], has);
+    cover_as_written(problem, costs, has);
+    set(&[Role::Counterline, Role::Bass, Role::Figure], has);
+    cover(problem, costs, has);
+    change_tune(problem, costs, has)
 }
 
-/// Lists the notes of the tune that went because a part must not be heard alone with them.
-pub(super) fn lost_for_company(
-    problem: &Problem<'_>,
-    has: &[PartNotes],
-    changes: &mut Vec<MelodyChange>,
-) {
-    let before = changes.len();
-    let listed: BTreeSet<_> = changes.iter().map(|c| (c.onset, c.sketch)).collect();
-    for note in &problem.lines.melody.notes {
-        let played = has.iter().any(|h| plays(h, note.onset, note.pitch.class()));
-        if !played && !listed.contains(&(note.onset, note.pitch)) {
-            changes.push(MelodyChange {
-                onset: note.onset,
-                sketch: note.pitch,
-                reason: "only a part that is never to be heard alone could play it".to_owned(),
-            });
+/// The lines with the tune as it is played.
+pub(super) fn with_changes(lines: &Lines, changes: &[MelodyChange]) -> Lines {
+    let mut lines = lines.clone();
+    for change in changes {
+        let at = lines
+            .melody
+            .notes
+            .partition_point(|n| n.onset < change.onset);
+        let note = lines.melody.notes.get_mut(at);
+        if let (Some(note), Some(new)) = (note.filter(|n| n.onset == change.onset), change.new) {
+            note.pitch = new;
         }
     }
-    if changes.len() > before {
-        changes.sort_by_key(|c| (c.onset, c.sketch));
+    lines
+}
+
+/// All changes of the tune: what is played instead, by those who do in the end, and what nobody plays.
+pub(super) fn all_changes(
+    problem: &Problem<'_>,
+    has: &[PartNotes],
+    changes: Vec<MelodyChange>,
+    lost: &[MelodyChange],
+) -> Vec<MelodyChange> {
+    let mut all: Vec<MelodyChange> = changes;
+    for change in &mut all {
+        let at = change.onset;
+        let plays = |part: &PartId, pitch| has[part.0].struck(at).any(|n| n.pitch == pitch);
+        change.parts.retain(|(part, pitch)| plays(part, *pitch));
     }
+    all.retain(|c| !c.parts.is_empty());
+    for mut gone in not_carried(problem, has) {
+        let of_note = |c: &&MelodyChange| (c.onset, c.sketch) == (gone.onset, gone.sketch);
+        if all.iter().any(|c| of_note(&c)) {
+            continue;
+        }
+        gone.reason = match lost.iter().find(of_note) {
+            Some(before) => before.reason.clone(),
+            None => "only a part that is never to be heard alone could play it".to_owned(),
+        };
+        all.push(gone);
+    }
+    all.sort_by_key(|c| (c.onset, c.sketch));
+    all
 }

@@ -13,7 +13,7 @@ use bandwright::cli::files::DEMO_SKETCH;
 use bandwright::music::{BarNumber, Interval, Ticks, Written};
 use bandwright::plan::passages::passages;
 use bandwright::plan::{Lines, ScoringPlan, Setting, figure_plans, plan, played};
-use bandwright::score::{BarSet, Draft, Lock, Locks, Role};
+use bandwright::score::{BarSet, Draft, Lock, Locks, Role, TuneRules};
 use bandwright::sketch::{Note, Reading, Song, read_sketch, read_song};
 use bandwright::voicing::{
     Again, Effort, Kept, Problem, Resolved, Scope, Status, Stay, Weights, resolve, voice_kept,
@@ -86,6 +86,7 @@ struct Show {
     reading: Reading,
     lines: Lines,
     plan: ScoringPlan,
+    tune: TuneRules,
     draft: Draft,
     kept: Kept,
     cost: f64,
@@ -121,6 +122,7 @@ impl Show {
             reading,
             lines,
             plan,
+            tune: TuneRules::default(),
             draft: Draft::default(),
             kept: Kept::default(),
             cost: 0.0,
@@ -152,6 +154,7 @@ impl Show {
             tempo: &self.song.tempo,
             locks,
             plan: &self.plan,
+            tune: &self.tune,
             weights,
         }
     }

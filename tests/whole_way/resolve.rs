@@ -8,7 +8,7 @@ use bandwright::cli::files::demo_song;
 use bandwright::music::{BarNumber, Sounding, Ticks};
 use bandwright::plan::passages::passages;
 use bandwright::plan::{Lines, Setting, figure_plans, plan, played};
-use bandwright::score::{Draft, DraftNote, Lock, Locks, Role, own_passages};
+use bandwright::score::{Draft, DraftNote, Lock, Locks, Role, TuneRules, own_passages};
 use bandwright::sketch::{ReadOptions, Song, read_sketch_with};
 use bandwright::voicing::{
     Again, Effort, Kept, Problem, Resolved, Scope, Status, Stay, Voiced, Weights, resolve,
@@ -61,6 +61,7 @@ pub fn with_problem<T>(
         tempo: &song.tempo,
         locks,
         plan: &plan,
+        tune: &TuneRules::default(),
         weights: &Weights::default(),
     })
 }
