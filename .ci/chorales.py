@@ -3,9 +3,9 @@
 
 Fifty four-part chorales of the music21 corpus (BWV 352 to 438) are cut into beats of a quarter
 note, and of each beat what the four voices sound at its start is kept: the slice. The program is
-given the slices' soprano and bass as fixed lines of two saxophones (an own passage each) and each
-slice's chord, as the set of pitch classes that the four voices sound, in close position. Two
-saxophones more, which it writes, are the inner parts.
+given the slices' soprano and bass as fixed lines of a clarinet and a baritone saxophone (an own
+passage each), and each slice's chord, as the set of pitch classes that the four voices sound, in
+close position. An alto and a tenor saxophone, which it writes, are the inner parts.
 
 Compared are the same slices: the motion of the two inner parts in semitones, from slice to slice,
 summed; and parallels, which are perfect fifths or octaves (unisons too) between any two of the
@@ -36,18 +36,18 @@ TPQ = 480
 MOST_MOTION = 1.10
 TIMEOUT = 120
 BEAT = TPQ
-PARTS = ("Alto Sax 1", "Alto Sax 2", "Tenor Sax", "Baritone Sax")
+PARTS = ("Clarinet", "Alto Sax", "Tenor Sax", "Baritone Sax")
 INNER = (1, 2)
-BAND = """name = "Four saxophones"
+BAND = """name = "Clarinet and three saxophones"
 
 [[part]]
-name = "Alto Sax 1"
-instrument = "sax_alto"
+name = "Clarinet"
+instrument = "clarinet_bb"
 players = { advanced = 1 }
 remarks = { exposed = "may" }
 
 [[part]]
-name = "Alto Sax 2"
+name = "Alto Sax"
 instrument = "sax_alto"
 players = { advanced = 1 }
 

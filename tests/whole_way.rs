@@ -2,12 +2,15 @@
 
 mod checked;
 mod exhaustive;
+mod explain;
 mod figures;
 mod hand_over;
 mod named;
+mod network;
 mod random;
 mod remarks;
 pub mod resolve;
+mod small_cases;
 mod strategies;
 mod tune;
 mod weighed;
@@ -28,6 +31,16 @@ use std::ops::RangeInclusive;
 pub fn go(song: &Song, band: &Band, locks: Option<&Song>) -> WholeWay {
     let given = Given {
         locks,
+        ..Given::default()
+    };
+    whole_way(song, band, &given, &mut |_| {})
+}
+
+/// Goes the way with so many threads.
+pub fn go_with(threads: usize, song: &Song, band: &Band, locks: Option<&Song>) -> WholeWay {
+    let given = Given {
+        locks,
+        threads: Some(threads),
         ..Given::default()
     };
     whole_way(song, band, &given, &mut |_| {})
@@ -122,6 +135,7 @@ pub fn faults_in(
             found.collect(),
             song.keys.iter().map(|k| (k.at, k.signature)).collect(),
         ],
+        tune: bandwright::score::TuneRules::default(),
         fixed,
     };
     faults(&case, draft)

@@ -3,8 +3,10 @@
 use super::json_review::FindingJson;
 use super::json_tune::{MelodyChangeJson, TuneRulesJson};
 use super::json_weighed::WeighedJson;
+use super::json_why_voice::{DearestJson, NoteWhyJson};
 use super::rounded::thousandths;
 use super::whole_way::WholeWay;
+use super::why_voice::Told;
 use crate::band::{Band, Exposure, GoEasy, PartId, shared_players};
 use crate::music::Interval;
 use crate::plan::PassagePlan;
@@ -32,6 +34,10 @@ pub struct VoiceAnswer<'a> {
     weighed: WeighedJson,
     findings: Vec<FindingJson>,
     warnings: Vec<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    costs_most: Option<Vec<DearestJson<'a>>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    why: Option<Vec<NoteWhyJson<'a>>>,
 }
 
 #[derive(Serialize, Debug)]
@@ -147,7 +153,6 @@ impl<'a> VoiceAnswer<'a> {
                 parts: draft.lines.iter().zip(&way.clean).map(line).collect(),
             },
             passages: way.plan.passages.iter().map(|p| passage(band, p)).collect(),
-            tune_rules: TuneRulesJson::of(&way.tune, &song.meters),
             cost,
             lower_bound,
             gap: gap(cost, lower_bound),
@@ -162,11 +167,24 @@ impl<'a> VoiceAnswer<'a> {
                 cost_before: a.before,
                 new_notes: a.moved,
             }),
+            tune_rules: TuneRulesJson::of(&way.tune, &song.meters),
             melody_changes: changes.collect(),
             weighed: WeighedJson::of(band, &way.weighed),
             findings: way.findings.iter().map(FindingJson::of).collect(),
             warnings: way.warnings.iter().map(ToString::to_string).collect(),
+            costs_most: None,
+            why: None,
         }
+    }
+
+    /// The same with what costs most, and why parts play what they play where that was asked.
+    #[must_use]
+    pub fn with_told(mut self, band: &'a Band, told: &'a Told) -> Self {
+        let dearest = told.dearest.iter().map(|d| DearestJson::of(band, d));
+        self.costs_most = Some(dearest.collect());
+        let why = told.why.as_ref();
+        self.why = why.map(|w| w.iter().map(|e| NoteWhyJson::of(band, e)).collect());
+        self
     }
 }
 

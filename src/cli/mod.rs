@@ -4,6 +4,7 @@ pub mod ask;
 pub mod bands;
 pub mod chance;
 pub mod clean_report;
+pub mod doubled;
 pub mod failure;
 pub mod files;
 pub mod how_played;
@@ -18,6 +19,7 @@ pub mod json_timing;
 pub mod json_tune;
 pub mod json_voice;
 pub mod json_weighed;
+pub mod json_why_voice;
 pub mod key_choice;
 pub mod keys;
 pub mod other_key;
@@ -28,12 +30,14 @@ pub mod read_report;
 pub mod report;
 pub mod review;
 mod rounded;
+pub mod styles;
 pub mod times;
 pub mod tune_words;
 pub mod voice;
 pub mod weighed;
 pub mod whole_way;
 pub mod why;
+pub mod why_voice;
 
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
@@ -60,6 +64,8 @@ enum Command {
     Keys(keys::Keys),
     /// List the bands that come with the program, or show one
     Bands(bands::Bands),
+    /// List the styles that come with the program, and what every term of the cost weighs
+    Styles(styles::Styles),
     /// Tell how likely a part plays a note clean, and what makes it hard
     Chance(chance::ChanceOf),
     /// Make a form for the director: what the program needs to know of a band, on paper and as a table
@@ -96,6 +102,7 @@ pub fn run() -> ExitCode {
         Command::Review(command) => command.run(),
         Command::Keys(command) => command.run(),
         Command::Bands(command) => command.run(),
+        Command::Styles(command) => command.run(),
         Command::Chance(command) => command.run(),
         Command::Ask(command) => command.run(),
     };

@@ -8,9 +8,11 @@ use super::json_voice::VoiceAnswer;
 use super::other_key::{OtherKey, other_key};
 use super::progress::Progress;
 use super::report::grouped;
+use super::styles::InStyle;
 use super::times::TimesWord;
 use super::tune_words::{TuneArgs, change_lines};
 use super::whole_way::{AgainTold, DraftAgain, Given, WholeWay, whole_way_with};
+use super::why_voice::{Told, WhyArgs, dearest_lines, told};
 use crate::band::Band;
 use crate::export::safe_write::may_write;
 use crate::export::{Existing, midi_bytes, safe_write_all};
@@ -20,6 +22,7 @@ use crate::review::{Finding, Severity};
 use crate::score::{own_passages, whole_tracks};
 use crate::sketch::{FigureWay, Song, bar_ranges, quantise};
 use crate::voicing::conflicts::Conflict;
+use crate::voicing::styles::combined;
 use crate::voicing::{Effort, Excerpt, Status, Stay, Voiced};
 use clap::Args;
 use std::path::{Path, PathBuf};
@@ -73,8 +76,15 @@ pub struct Voice {
     /// With --bars: write their chords as a cost function network (CFN, JSON; replaced if it is there)
     #[arg(long, value_name = "FILE", requires = "bars")]
     network: Option<PathBuf>,
+    /// Threads at the most (1 to 64); the draft is the same with any number
+    #[arg(long, value_parser = one_to_64)]
+    threads: Option<usize>,
+    #[command(flatten)]
+    why: WhyArgs,
     #[command(flatten)]
     tune: TuneArgs,
+    #[command(flatten)]
+    in_style: InStyle,
     #[command(flatten)]
     how: HowPlayed,
     /// Replace the draft if it is there already
@@ -93,7 +103,9 @@ impl Voice {
         let song = files::sketch(self.sketch.as_deref())?;
         let song = quantise(&song, self.times.into()).song;
         let band = files::band_without(&self.band, &self.away)?;
+        let asked = self.why.asked(&band)?;
         let tags = files::tags(self.tags.as_deref())?;
+        let styles = self.in_style.read()?;
         let OtherKey { song, tags, lines } = other_key(song, &band, tags, self.transpose);
         let locks = self.locks.as_deref().map(files::song).transpose()?;
         let draft = self.draft.as_deref().map(files::song).transpose()?;
@@ -102,11 +114,13 @@ impl Voice {
         let bars = alone.map(one_range).transpose()?;
         let given = self.tune.onto(Given {
             again: again.transpose()?,
+            threads: self.threads,
             excerpt: bars.map(|b| (b, self.network.is_some())),
             locks: locks.as_ref(),
             tags,
             lines: &lines,
             conditions: self.how.conditions(&band),
+            weights: combined(&styles),
             ..Given::default()
         });
         // What cannot be written is said before the work is done.
@@ -125,6 +139,8 @@ impl Voice {
         });
         drop(progress);
         self.refuse_empty(&song, &way)?;
+        let told = told(&song, &band, &way, asked.as_ref())?;
+        let answer_of = || VoiceAnswer::of(&song, &band, &way).with_told(&band, &told);
         if let Some(Err(error)) = &way.excerpt {
             return Err(Failure::Excerpt(*error));
         }
@@ -132,7 +148,7 @@ impl Voice {
         let mut outputs = vec![(self.out.as_path(), &bytes[..], existing)];
         let answer;
         if let Some(JsonTarget::File(path)) = &json {
-            answer = files::json_bytes(&VoiceAnswer::of(&song, &band, &way))?;
+            answer = files::json_bytes(&answer_of())?;
             outputs.push((path, &answer, Existing::Replace));
         }
         let network = way
@@ -145,11 +161,11 @@ impl Voice {
         }
         // What may fail comes first: where the answer cannot be printed, no draft is written.
         if json == Some(JsonTarget::Output) {
-            files::write_json(&JsonTarget::Output, &VoiceAnswer::of(&song, &band, &way))?;
+            files::write_json(&JsonTarget::Output, &answer_of())?;
         }
         safe_write_all(&outputs)?;
         if json != Some(JsonTarget::Output) {
-            files::say(&summary(&song, &band, &way, &self.out))?;
+            files::say(&summary(&song, &band, &way, (&told, &self.out)))?;
         }
         files::notes(&way.warnings);
         Ok(ExitCode::SUCCESS)
@@ -196,13 +212,14 @@ impl Voice {
     }
 
     fn refuse_output_on_input(&self, json: Option<&JsonTarget>) -> Result<(), Failure> {
-        let inputs = [
+        let mut inputs = vec![
             self.sketch.as_deref(),
             self.locks.as_deref(),
             self.draft.as_deref(),
             self.tags.as_deref(),
             files::roster_file(&self.band),
         ];
+        inputs.extend(self.in_style.files().map(Some));
         let json = json.and_then(|j| {
             if let JsonTarget::File(path) = j {
                 Some(path)
@@ -249,6 +266,11 @@ fn seconds(text: &str) -> Result<f64, String> {
     usable.ok_or_else(|| "give a number of seconds above 0, such as 2.5".to_owned())
 }
 
+fn one_to_64(text: &str) -> Result<usize, String> {
+    let number = text.parse().ok().filter(|n| (1..=64).contains(n));
+    number.ok_or_else(|| "give a number from 1 to 64".to_owned())
+}
+
 /// One stretch of bars.
 fn one_range(text: &str) -> Result<(BarNumber, BarNumber), Failure> {
     match bar_ranges(text).as_deref() {
@@ -261,7 +283,7 @@ fn one_range(text: &str) -> Result<(BarNumber, BarNumber), Failure> {
 const MOST_LINES: usize = 12;
 
 /// What was made, in a few lines for people.
-fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
+fn summary(song: &Song, band: &Band, way: &WholeWay, (told, out): (&Told, &Path)) -> String {
     let bars = song.meters.bar(Tick(song.end().0.saturating_sub(1))).0;
     let draft = &way.voiced.draft;
     let notes: usize = draft.lines.iter().map(|l| l.notes.len()).sum();
@@ -293,6 +315,7 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
     lines.extend(way.again.as_ref().map(again_line));
     lines.push(proof_line(&way.voiced));
     lines.extend(conflict_lines(&way.voiced.conflicts, band));
+    lines.extend(dearest_lines(band, &told.dearest));
     if let Some(Ok(excerpt)) = &way.excerpt {
         lines.push(excerpt_line(excerpt));
     }
@@ -311,6 +334,9 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path) -> String {
         ));
     }
     lines.push(format!("draft written to {}", out.display()));
+    if !told.why_text.is_empty() {
+        lines.extend([String::new(), told.why_text.clone()]);
+    }
     lines.join("\n")
 }
 

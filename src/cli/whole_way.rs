@@ -27,6 +27,10 @@ use std::collections::BTreeMap;
 pub struct WholeWay {
     /// What was read.
     pub reading: Reading,
+    /// What is played of it, figures turned into what parts play.
+    pub played: Reading,
+    /// What the terms of the chords weigh.
+    pub weights: Weights,
     /// Tracks of the sketch that are the arranger's own passages.
     pub own_tracks: Vec<usize>,
     /// What is locked.
@@ -51,6 +55,25 @@ pub struct WholeWay {
     pub warnings: Vec<Warning>,
 }
 
+impl WholeWay {
+    /// What the voicing was made from, to look into it.
+    #[must_use]
+    pub fn problem<'a>(&'a self, song: &'a Song, band: &'a Band) -> Problem<'a> {
+        Problem {
+            band,
+            reading: &self.played,
+            lines: &self.voiced.lines,
+            meters: &song.meters,
+            quarter: song.quarter,
+            tempo: &song.tempo,
+            locks: &self.locks,
+            tune: &self.tune,
+            plan: &self.plan,
+            weights: &self.weights,
+        }
+    }
+}
+
 /// What the arranger gives besides the sketch.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Given<'a> {
@@ -61,14 +84,18 @@ pub struct Given<'a> {
     pub tags: Tags,
     /// Under what conditions the show is played.
     pub conditions: Conditions,
-    /// Bars to be solved by themselves too, and whether their network is wanted.
-    pub excerpt: Option<((BarNumber, BarNumber), bool)>,
     /// Where the tune stays as written, and where a note of it may change.
     pub tune: TuneRules,
     /// Where notes of the tune begin that the arranger wants back as they were.
     pub restore: Vec<BarBeat>,
+    /// Threads at the most, if not the usual number; the answer is the same with any.
+    pub threads: Option<usize>,
+    /// Bars to be solved by themselves too, and whether their network is wanted.
+    pub excerpt: Option<((BarNumber, BarNumber), bool)>,
     /// The line of every note of the sketch, where it was read before in another key.
     pub lines: &'a [Line],
+    /// What every term of the chords weighs.
+    pub weights: Weights,
     /// A draft of which some is to be solved again, instead of voicing all anew.
     pub again: Option<DraftAgain<'a>>,
 }
@@ -174,34 +201,38 @@ pub fn whole_way_with(
         locks: &all,
         tune: &tune,
         plan: &plan,
-        weights: &Weights::default(),
+        weights: &given.weights,
+    };
+    let effort = Effort {
+        threads: given.threads.unwrap_or(effort.threads),
+        ..*effort
     };
     let (voiced, again) = match &given.again {
         Some(again) => {
-            let found = solve_again(&problem, again, effort, progress);
+            let found = solve_again(&problem, again, &effort, progress);
             let told = AgainTold {
                 before: found.before,
                 moved: found.moved,
             };
             (found.voiced, Some(told))
         }
-        None => (voice_with(&problem, effort, progress), None),
+        None => (voice_with(&problem, &effort, progress), None),
     };
     let excerpt = given
         .excerpt
-        .map(|(bars, network)| excerpt(&problem, bars, network, effort));
+        .map(|(bars, network)| excerpt(&problem, bars, network, &effort));
     let found = keys_found(&reading);
-    let lines = &voiced.draft.lines;
+    let drafted = &voiced.draft.lines;
     let sheet = Sheet {
         band,
-        lines,
+        lines: drafted,
         meters: &song.meters,
         tempo: &song.tempo,
         keys: &[&found, &signatures],
     };
     let mut findings = check_limits(&sheet);
-    findings.extend(check_carried_alone(band, lines, &reading, &song.meters));
-    findings.extend(silent_parts(band, lines, &song.meters));
+    findings.extend(check_carried_alone(band, drafted, &reading, &song.meters));
+    findings.extend(silent_parts(band, drafted, &song.meters));
     findings.extend(check_notes(&sheet));
     let tune_sheet = TuneSheet {
         reading: &reading,
@@ -209,18 +240,18 @@ pub fn whole_way_with(
         rules: &tune,
         changes: &voiced.draft.melody_changes,
     };
-    findings.extend(check_against_sketch(band, lines, &tune_sheet));
-    findings.extend(check_tune(band, lines, &tune_sheet));
+    findings.extend(check_against_sketch(band, drafted, &tune_sheet));
+    findings.extend(check_tune(band, drafted, &tune_sheet));
     let frame = Frame {
         tempo: &song.tempo,
         meters: &song.meters,
         keys: &found,
     };
-    let clean = clean_lines(band, lines, &frame, given.conditions);
+    let clean = clean_lines(band, drafted, &frame, given.conditions);
     let stretches: Vec<Stretch> = passages.iter().map(Stretch::from).collect();
     let weighed = Weighed::default()
-        .with_presence(band, lines, &song.meters, &stretches)
-        .with_load(band, lines, (&song.tempo, &song.meters), given.conditions);
+        .with_presence(band, drafted, &song.meters, &stretches)
+        .with_load(band, drafted, (&song.tempo, &song.meters), given.conditions);
     findings.extend(weighed.findings.clone());
     WholeWay {
         own_tracks: own.tracks,
@@ -235,6 +266,8 @@ pub fn whole_way_with(
         weighed,
         warnings,
         reading,
+        played,
+        weights: given.weights.clone(),
     }
 }
 
@@ -279,7 +312,14 @@ fn solve_again(
         scope: &scope,
         stay: again.stay,
     };
-    resolve(problem, &asked, &mut Kept::of(band), effort, progress)
+    let mut found = resolve(problem, &asked, &mut Kept::of(band), effort, progress);
+    let lines = found.voiced.lines.clone();
+    let played = Problem {
+        lines: &lines,
+        ..*problem
+    };
+    found.voiced = found.voiced.with_choices(&played);
+    found
 }
 
 /// Notes of a line that the plan gives the part are that line's.

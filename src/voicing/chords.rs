@@ -4,7 +4,7 @@ use super::before::{Before, Stand};
 use super::candidates::{Around, Choice, fixed_choice, harmony_choices, with_memory};
 use super::chain::{Stage, split};
 use super::choir::{choirs, joint_costs};
-use super::coverage::{Coverage, units};
+use super::coverage::{Counts, Coverage, MOST_MARKS, units};
 use super::effort::{Effort, Status};
 use super::moves::{Passing, tell_together};
 use super::note_cost::Place;
@@ -33,7 +33,7 @@ const MOST_TOGETHER: usize = 20_000;
 
 /// The chords of the whole sketch, ready to solve.
 pub struct Chords<'a> {
-    problem: Problem<'a>,
+    problem: &'a Problem<'a>,
     costs: &'a [ChanceCosts],
     has: &'a [PartNotes],
     /// The steps, in order.
@@ -63,7 +63,7 @@ pub struct Solution {
 impl<'a> Chords<'a> {
     /// The chords of a problem, around what the parts have already.
     #[must_use]
-    pub fn new(problem: &Problem<'a>, costs: &'a [ChanceCosts], has: &'a [PartNotes]) -> Self {
+    pub fn new(problem: &'a Problem<'a>, costs: &'a [ChanceCosts], has: &'a [PartNotes]) -> Self {
         let steps = steps_around(problem, has);
         Self::of_steps(problem, costs, has, steps)
     }
@@ -71,7 +71,7 @@ impl<'a> Chords<'a> {
     /// The chords of some steps in a row.
     #[must_use]
     pub fn of_steps(
-        problem: &Problem<'a>,
+        problem: &'a Problem<'a>,
         costs: &'a [ChanceCosts],
         has: &'a [PartNotes],
         steps: Vec<Step>,
@@ -83,7 +83,7 @@ impl<'a> Chords<'a> {
             .map(|s| free(problem, s, has, &units))
             .collect();
         Self {
-            problem: *problem,
+            problem,
             costs,
             has,
             steps,
@@ -221,6 +221,73 @@ impl<'a> Chords<'a> {
         (stretch, end)
     }
 
+    /// The stretches in which a solution was found, one behind the other.
+    #[must_use]
+    pub fn stretches(&self, chosen: &[Vec<Choice>]) -> Vec<Range<usize>> {
+        let mut all = Vec::new();
+        let mut from = 0;
+        while from < self.steps.len() {
+            let before = from.checked_sub(1).and_then(|b| chosen.get(b));
+            let (_, to) = self.all_choices(&(from..self.steps.len()), before.map(Vec::as_slice));
+            all.push(from..to);
+            from = to;
+        }
+        all
+    }
+
+    /// One choir over a stretch, as [`Self::stretch`] makes it.
+    #[must_use]
+    pub fn choir_chain(
+        &self,
+        choir: usize,
+        steps: Range<usize>,
+        before: Option<&[Choice]>,
+    ) -> ChoirChain {
+        let Some(parts) = self.choirs.get(choir) else {
+            return ChoirChain::default();
+        };
+        let coverage: Vec<Coverage> = steps.clone().map(|s| self.coverage(s)).collect();
+        let start = |id: &PartId| start_choices(before, *id);
+        let mut was: Vec<Vec<Choice>> = parts.iter().map(start).collect();
+        let mut all = Vec::with_capacity(steps.len());
+        for s in steps.clone() {
+            let each = parts.iter().zip(&was);
+            let now: Vec<Vec<Choice>> = each
+                .map(|(id, b)| self.choices(*id, s, parts.len(), b))
+                .collect();
+            was.clone_from(&now);
+            all.push(now);
+        }
+        self.chain(parts, steps.start, all, &coverage, before)
+    }
+
+    /// What each kind of a choir's states makes the marks cost at a step, beside what the other
+    /// choirs do in a solution.
+    #[must_use]
+    pub fn shared_costs(
+        &self,
+        choir: &ChoirChain,
+        at: usize,
+        s: usize,
+        chosen: &[Vec<Choice>],
+    ) -> Vec<Milli> {
+        let coverage = self.coverage(s);
+        let mut others: Counts = [0; MOST_MARKS];
+        let all = chosen.get(s).into_iter().flatten().enumerate();
+        for (part, choice) in all.filter(|(p, _)| !choir.parts.contains(&PartId(*p))) {
+            coverage.add(&mut others, *choice, self.units[part]);
+        }
+        let cost = |sums: &Counts| {
+            let mut counts = others;
+            for (sum, n) in counts.iter_mut().zip(sums) {
+                *sum += n;
+            }
+            coverage.cost(&counts)
+        };
+        let stage = choir.stages.get(at);
+        stage.map_or_else(Vec::new, |s| s.sums.iter().map(cost).collect())
+    }
+
     fn passage_starts(&self) -> BTreeSet<Tick> {
         let passages = &self.problem.plan.passages;
         passages.iter().map(|p| p.passage.start).collect()
@@ -233,10 +300,7 @@ impl<'a> Chords<'a> {
         before: Option<&[Choice]>,
     ) -> (Vec<Vec<Vec<Vec<Choice>>>>, usize) {
         let starts = self.passage_starts();
-        let start = |id: &PartId| match before.and_then(|b| b.get(id.0)) {
-            Some(choice) => vec![*choice, NOTHING_YET],
-            None => vec![NOTHING_YET],
-        };
+        let start = |id: &PartId| start_choices(before, *id);
         let mut was: Vec<Vec<Vec<Choice>>> = self
             .choirs
             .iter()
@@ -396,6 +460,12 @@ impl<'a> Chords<'a> {
         }
     }
 
+    /// What the lines do around a step.
+    #[must_use]
+    pub fn around(&self, s: usize) -> Around {
+        self.around.get(s).copied().unwrap_or_default()
+    }
+
     /// Whether a part is free to fill the chord of a step.
     #[must_use]
     pub fn is_free(&self, id: PartId, s: usize) -> bool {
@@ -494,6 +564,14 @@ pub fn steps_within(problem: &Problem<'_>, has: &[PartNotes], window: (Tick, Tic
     let locks = has.iter().flat_map(|h| &h.shut).flat_map(|(a, b)| [*a, *b]);
     let cuts: BTreeSet<Tick> = passages.chain(locks).collect();
     steps(problem, &cuts, window)
+}
+
+/// What a part may come from at the beginning of a stretch.
+fn start_choices(before: Option<&[Choice]>, id: PartId) -> Vec<Choice> {
+    match before.and_then(|b| b.get(id.0)) {
+        Some(choice) => vec![*choice, NOTHING_YET],
+        None => vec![NOTHING_YET],
+    }
 }
 
 /// What every part did before the first step.

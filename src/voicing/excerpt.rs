@@ -42,7 +42,8 @@ pub fn excerpt(
     effort: &Effort<'_>,
 ) -> Result<Excerpt, ExcerptError> {
     let ready = Ready::of(problem);
-    let chords = ready.chords(problem);
+    let around = ready.around(problem);
+    let chords = ready.chords(&around);
     let (start, end) = (
         problem.meters.bar_start(first),
         problem.meters.bar_end(last),

@@ -12,6 +12,7 @@
 
 pub mod account;
 mod again;
+pub mod amounts;
 pub mod before;
 pub mod candidates;
 pub mod chain;
@@ -23,6 +24,7 @@ pub mod cover;
 pub mod coverage;
 pub mod effort;
 pub mod excerpt;
+pub mod explain;
 pub mod hand_over;
 mod hand_step;
 mod held;
@@ -47,6 +49,7 @@ pub mod solve;
 pub mod solve_stretch;
 pub mod steps;
 pub mod stretch;
+pub mod styles;
 pub mod terms;
 
 use crate::band::Band;
@@ -101,6 +104,12 @@ pub struct Voiced {
     pub status: Status,
     /// Where locks, remarks and the sketch contradict each other, and what would have to give way.
     pub conflicts: Vec<Conflict>,
+    /// The lines as they are played, changed notes of the tune among them. For explanations.
+    pub lines: Lines,
+    /// What the parts had before the chords: locks and lines. For explanations.
+    pub around: Vec<part_notes::PartNotes>,
+    /// What every part does at every step of the chords. For explanations.
+    pub chosen: Vec<Vec<candidates::Choice>>,
 }
 
 impl Voiced {

@@ -97,6 +97,11 @@ impl Place<'_> {
     }
 
     fn tell_lines(&self, pitch: Sounding, beats: f64, tally: &mut impl Tally) {
+        let mut lines = [self.around.tune, self.around.bass].into_iter().flatten();
+        let alone = lines.clone().next().is_none();
+        if !alone && lines.all(|line| line.class() != pitch.class()) {
+            tally.add(Term::OtherTone, beats);
+        }
         if let Some(top) = self.around.top {
             if pitch > top {
                 let above = f64::from(pitch.distance(top).min(6));

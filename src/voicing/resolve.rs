@@ -8,14 +8,15 @@
 
 use super::again::notes_again;
 use super::before::{Before, is_chord_note, may_move};
+use super::candidates::Choice;
 use super::chords::Chords;
 use super::company::keep_company;
+use super::cover::not_carried;
 use super::part_notes::PartNotes;
 use super::price_book::PriceBook;
 use super::resolve_lines::{Lined, lines_again, window};
 use super::resolve_runs::{Ran, solve_runs};
 use super::scope::{Scope, Stay};
-use super::cover::not_carried;
 use super::solve::{all_changes, with_changes};
 use super::{Effort, Problem, Status, Voiced};
 use crate::band::chance::usual_posture;
@@ -322,6 +323,8 @@ impl Try<'_> {
                     ran.status
                 },
                 conflicts: Vec::new(),
+                lines: self.problem.lines.clone(),
+                ..Voiced::default()
             }
             .with_conflicts(self.problem, within),
         }
@@ -338,6 +341,35 @@ pub fn with_lost_notes(problem: &Problem<'_>, mut draft: Draft) -> Draft {
     let has: Vec<PartNotes> = draft.lines.iter().map(has).collect();
     draft.melody_changes = not_carried(problem, &has);
     draft
+}
+
+impl Voiced {
+    /// The same with what explanations need, told from the notes: what each part has besides chords, and
+    /// what it does at every step. `problem` has the tune as it is played.
+    #[must_use]
+    pub fn with_choices(mut self, problem: &Problem<'_>) -> Self {
+        let drafted = drafted(problem, &self.draft);
+        let line = |h: &PartNotes| PartNotes {
+            notes: h.notes.iter().filter(|n| !is_chord_note(n)).copied().collect(),
+            ..h.clone()
+        };
+        self.around = drafted.iter().map(line).collect();
+        self.lines = problem.lines.clone();
+        let costs = ChanceCosts::of_band(problem.band);
+        let chords = Chords::new(problem, &costs, &self.around);
+        let choice = |s: usize, (id, notes): (usize, &PartNotes)| {
+            let id = PartId(id);
+            if !chords.is_free(id, s) {
+                return chords.fixed(id, s);
+            }
+            let at = chords.steps.get(s).map(|step| step.start);
+            let here = at.and_then(|at| notes.sounding(at)).map(|n| n.pitch);
+            Choice::held(here.filter(|p| costs[id.0].reaches(*p)))
+        };
+        let row = |s| drafted.iter().enumerate().map(|d| choice(s, d)).collect();
+        self.chosen = (0..chords.steps.len()).map(row).collect();
+        self
+    }
 }
 
 /// All notes of every part in the draft before, the locks as they are now over them.

@@ -49,7 +49,8 @@ fn voice_ready(
     effort: &Effort<'_>,
     (prices, progress): (Option<&mut PriceBook>, &mut dyn FnMut(f64)),
 ) -> (Voiced, Vec<ChanceCosts>) {
-    let chords = ready.chords(problem);
+    let around = ready.around(problem);
+    let chords = ready.chords(&around);
     let all = 0..chords.steps.len();
     let Solution {
         chosen,
@@ -63,8 +64,10 @@ fn voice_ready(
         changes,
         lost,
         costs,
+        lines: changed,
         ..
     } = ready;
+    let around = has.clone();
     for (id, notes) in has.iter_mut().enumerate() {
         let apart = Apart::of(&problem.band.parts[id], problem.tempo);
         notes.add(harmony_notes(&steps, &chosen, id, &apart));
@@ -86,6 +89,9 @@ fn voice_ready(
         cost: cost as f64 / 1000.0,
         lower_bound: bound as f64 / 1000.0,
         status,
+        lines: changed,
+        around,
+        chosen,
         conflicts: Vec::new(),
     };
     let all = (Tick::ZERO, Tick(u64::MAX));
@@ -96,25 +102,31 @@ fn voice_ready(
 pub struct Ready {
     costs: Vec<ChanceCosts>,
     has: Vec<PartNotes>,
-    /// Notes of the tune that were changed, and those that nobody plays.
+    /// Notes of the tune that were changed.
     changes: Vec<MelodyChange>,
+    /// Notes of the tune that nobody could be given.
     lost: Vec<MelodyChange>,
     /// The lines with the tune as it is played.
-    changed: Lines,
+    lines: Lines,
 }
 
 impl Ready {
     /// Sets lines around locks, and hands over what nobody carries.
     #[must_use]
     pub fn of(problem: &Problem<'_>) -> Self {
-        let costs = ChanceCosts::of_band(problem.band);
+        Self::with_costs(problem, ChanceCosts::of_band(problem.band))
+    }
+
+    /// The same with clean chances that are there already.
+    #[must_use]
+    pub fn with_costs(problem: &Problem<'_>, costs: Vec<ChanceCosts>) -> Self {
         let ids = problem.band.ids();
         let mut has: Vec<PartNotes> = ids.map(|(id, _)| PartNotes::locked(problem, id)).collect();
         let changes = set_all_lines(problem, &costs, &mut has, &|_| true);
         let lost = not_carried(problem, &has);
         leave_lines_alone(problem, &mut has);
         Self {
-            changed: with_changes(problem.lines, &changes),
+            lines: with_changes(problem.lines, &changes),
             costs,
             has,
             changes,
@@ -122,14 +134,19 @@ impl Ready {
         }
     }
 
-    /// The chords around it.
+    /// The problem with the tune as it is played.
     #[must_use]
-    pub fn chords<'a>(&'a self, problem: &Problem<'a>) -> Chords<'a> {
-        let around = Problem {
-            lines: &self.changed,
+    pub fn around<'a>(&'a self, problem: &Problem<'a>) -> Problem<'a> {
+        Problem {
+            lines: &self.lines,
             ..*problem
-        };
-        Chords::new(&around, &self.costs, &self.has)
+        }
+    }
+
+    /// The chords around it; `around` is what [`Self::around`] gives.
+    #[must_use]
+    pub fn chords<'a>(&'a self, around: &'a Problem<'a>) -> Chords<'a> {
+        Chords::new(around, &self.costs, &self.has)
     }
 }
 

@@ -6,7 +6,7 @@ use bandwright::band::Band;
 use bandwright::music::{KeySignature, Tick};
 use bandwright::plan::passages::passages;
 use bandwright::plan::{Lines, Setting, figure_plans, plan, played};
-use bandwright::score::own_passages;
+use bandwright::score::{TuneRules, own_passages};
 use bandwright::sketch::{ReadOptions, Song, read_sketch_with};
 use bandwright::voicing::chain::split;
 use bandwright::voicing::chords::Chords;
@@ -26,7 +26,7 @@ const MOST_STATES: usize = 800;
 const TOO_DEAR: i64 = FORBIDDEN as i64;
 
 /// The chords of a sketch for a band, as the whole way makes them ready.
-fn with_chords<T>(
+pub fn with_chords<T>(
     song: &Song,
     band: &Band,
     weights: &Weights,
@@ -67,11 +67,13 @@ fn with_chords<T>(
         quarter: song.quarter,
         tempo: &song.tempo,
         locks: &own.locks,
+        tune: &TuneRules::default(),
         plan: &plan,
         weights,
     };
     let ready = Ready::of(&problem);
-    tell(&ready.chords(&problem))
+    let around = ready.around(&problem);
+    tell(&ready.chords(&around))
 }
 
 /// One answer for one step: a state of every choir, with what it costs by itself.
@@ -136,7 +138,7 @@ fn lead(stretch: &Stretch, states: &[usize]) -> i64 {
 }
 
 /// The least cost of all answers: every answer of every step from every answer of the one before.
-fn least(stretch: &Stretch, units: &[u16]) -> i64 {
+pub fn least(stretch: &Stretch, units: &[u16]) -> i64 {
     let first = answers(stretch, units, 0);
     let mut before: Vec<(Vec<usize>, i64)> = first
         .into_iter()

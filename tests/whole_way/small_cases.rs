@@ -1,0 +1,131 @@
+//! Small cases of all kinds: no limit broken, no lock touched, no panic, and the same bytes with one
+//! thread and with two. 256 of them in every run; as many as wanted by
+//!
+//! ```sh
+//! CASES=100000 SEED=1 cargo test --test main small_cases_for_long -- --ignored
+//! ```
+
+use super::random::longer;
+use super::strategies::{LockWish, Said, band, lanes, locks, said, sketch, with_remarks};
+use super::{faults_of, go_with};
+use crate::midi_file::File;
+use bandwright::band::Band;
+use bandwright::cli::whole_way::WholeWay;
+use bandwright::export::midi_bytes;
+use bandwright::sketch::Song;
+use proptest::prelude::*;
+use proptest::test_runner::{RngAlgorithm, TestError, TestRng, TestRunner};
+
+/// A case before it is put together.
+#[derive(Clone, Debug)]
+struct Small {
+    band: Band,
+    said: Vec<Said>,
+    sketch: File,
+    /// How often the sketch is played over.
+    times: usize,
+    own: Vec<LockWish>,
+    given: Vec<LockWish>,
+}
+
+fn small() -> impl Strategy<Value = Small> {
+    // One case in three has no remark beyond those of its band.
+    let said = prop_oneof![1 => Just(Vec::new()), 2 => said()];
+    (band(), said, sketch(), 1..4_usize, locks(), locks()).prop_map(
+        |(band, said, sketch, times, own, given)| Small {
+            band,
+            said,
+            sketch,
+            times,
+            own,
+            given,
+        },
+    )
+}
+
+fn bytes(way: &WholeWay, song: &Song, band: &Band) -> Vec<u8> {
+    midi_bytes(song, &way.own_tracks, band, &way.voiced.draft).unwrap()
+}
+
+/// What is wrong with what comes of a case.
+fn wrong(case: &Small) -> Vec<String> {
+    let band = if case.said.is_empty() {
+        case.band.clone()
+    } else {
+        with_remarks(&case.band, &case.said)
+    };
+    let mut sketch = longer(&case.sketch, case.times);
+    let given = File {
+        lanes: lanes(&case.given, &band, &sketch),
+        ..sketch.clone()
+    };
+    let own = lanes(&case.own, &band, &sketch);
+    sketch.lanes.extend(own);
+    let (song, given) = (sketch.song(), given.song());
+    let two = go_with(2, &song, &band, Some(&given));
+    let mut wrong = faults_of(&two, &song, &band, Some(&given));
+    let one = go_with(1, &song, &band, Some(&given));
+    if bytes(&one, &song, &band) != bytes(&two, &song, &band) {
+        wrong.push("other bytes with one thread than with two".to_owned());
+    }
+    if one.voiced != two.voiced {
+        wrong.push("another cost, bound or draft with one thread than with two".to_owned());
+    }
+    if two.voiced.lower_bound > two.voiced.cost {
+        wrong.push("the bound is over the cost".to_owned());
+    }
+    wrong
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(256) })]
+
+    #[test]
+    fn small_cases_hold(case in small()) {
+        prop_assert_eq!(wrong(&case), Vec::<String>::new());
+    }
+}
+
+#[test]
+#[ignore = "as long as wanted: CASES and SEED say how many cases and which"]
+fn small_cases_for_long() {
+    let number = |name: &str, usual: u64| {
+        let given = std::env::var(name).ok();
+        given.map_or(usual, |text| text.parse().unwrap())
+    };
+    let (cases, seed) = (number("CASES", 100_000), number("SEED", 1));
+    let config = ProptestConfig {
+        failure_persistence: None,
+        ..ProptestConfig::with_cases(u32::try_from(cases).unwrap())
+    };
+    let mut bytes = [0_u8; 32];
+    bytes[..8].copy_from_slice(&seed.to_le_bytes());
+    let rng = TestRng::from_seed(RngAlgorithm::ChaCha, &bytes);
+    let mut runner = TestRunner::new_with_rng(config, rng);
+    let (mut done, mut notes) = (0_u64, 0_u64);
+    let counted = std::cell::RefCell::new((&mut done, &mut notes));
+    let result = runner.run(&small(), |case| {
+        let mut counted = counted.borrow_mut();
+        *counted.0 += 1;
+        *counted.1 += case
+            .sketch
+            .lanes
+            .iter()
+            .map(|l| l.notes.len() as u64)
+            .sum::<u64>();
+        if *counted.0 % 1000 == 0 {
+            println!(
+                "seed {seed}: {} cases, {} notes of sketches",
+                counted.0, counted.1
+            );
+        }
+        let wrong = wrong(&case);
+        prop_assert_eq!(wrong, Vec::<String>::new());
+        Ok(())
+    });
+    match result {
+        Ok(()) => println!("seed {seed}: {cases} cases hold"),
+        Err(TestError::Fail(why, case)) => panic!("{why}\n{case:#?}"),
+        Err(TestError::Abort(why)) => panic!("{why}"),
+    }
+}
