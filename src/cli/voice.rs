@@ -65,8 +65,8 @@ pub struct Voice {
     #[arg(long, value_name = "FILE", conflicts_with = "network")]
     draft: Option<PathBuf>,
     /// With --draft: change only these parts ("Trumpet 1, Clarinet 2")
-    #[arg(long, value_name = "NAMES", requires = "draft")]
-    parts: Option<String>,
+    #[arg(long = "parts", value_name = "NAMES", requires = "draft")]
+    only: Option<String>,
     /// With --draft: what staying as drafted is worth, from 0 (start afresh) to 10 (leave it)
     #[arg(long, requires = "draft", default_value_t = Stay::default().get(), value_parser = clap::value_parser!(u8).range(0..=10))]
     stay: u8,
@@ -201,7 +201,7 @@ impl Voice {
                 bars
             }
         };
-        let names = self.parts.iter().flat_map(|p| p.split(','));
+        let names = self.only.iter().flat_map(|p| p.split(','));
         let id = |name: &str| find_part(band, name.trim()).map(|(id, _)| id);
         Ok(DraftAgain {
             draft,

@@ -350,7 +350,12 @@ impl Voiced {
     pub fn with_choices(mut self, problem: &Problem<'_>) -> Self {
         let drafted = drafted(problem, &self.draft);
         let line = |h: &PartNotes| PartNotes {
-            notes: h.notes.iter().filter(|n| !is_chord_note(n)).copied().collect(),
+            notes: h
+                .notes
+                .iter()
+                .filter(|n| !is_chord_note(n))
+                .copied()
+                .collect(),
             ..h.clone()
         };
         self.around = drafted.iter().map(line).collect();
