@@ -1,5 +1,6 @@
 //! `bandwright voice`: a sketch and a band in, a draft out.
 
+use super::chance::find_part;
 use super::failure::{Failure, no_notes_hint};
 use super::files::{self, JsonTarget};
 use super::how_played::HowPlayed;
@@ -11,16 +12,20 @@ use super::take::{Take, refuse_unknown, taken};
 use super::times::TimesWord;
 use super::tune_words::TuneArgs;
 use super::voice_report::Summary;
-use super::whole_way::{Given, WholeWay, whole_way};
+use super::whole_way::{DraftAgain, Given, WholeWay, whole_way_with};
 use super::why_voice::{WhyArgs, told};
+use crate::band::Band;
 use crate::export::safe_write::may_write;
 use crate::export::{Existing, midi_bytes, safe_write_all};
-use crate::music::BarNumber;
+use crate::music::{BarNumber, Tick};
+use crate::score::{own_passages, whole_tracks};
 use crate::sketch::{Song, bar_ranges, quantise};
 use crate::voicing::styles::combined;
+use crate::voicing::{Effort, Stay};
 use clap::Args;
 use std::path::PathBuf;
 use std::process::ExitCode;
+use std::time::{Duration, Instant};
 
 /// Arguments of `voice`.
 #[derive(Args, Debug)]
@@ -50,9 +55,22 @@ pub struct Voice {
     /// Which times count where a sketch was played in: those that would be written, or those played
     #[arg(long, value_enum, default_value_t)]
     times: TimesWord,
-    /// Solve these bars by themselves too (5-8): the answer's cost, bound and status are then theirs
+    /// Solve these bars by themselves too (5-8): the answer's cost, bound and status are then theirs. With
+    /// --draft: change nothing but these bars (5-8, 13)
     #[arg(long)]
     bars: Option<String>,
+    /// A draft made before, of which --bars or --parts are solved again; all else stays to the tick
+    #[arg(long, value_name = "FILE", conflicts_with = "network")]
+    draft: Option<PathBuf>,
+    /// With --draft: change only these parts ("Trumpet 1, Clarinet 2")
+    #[arg(long = "parts", value_name = "NAMES", requires = "draft")]
+    only: Option<String>,
+    /// With --draft: what staying as drafted is worth, from 0 (start afresh) to 10 (leave it)
+    #[arg(long, requires = "draft", default_value_t = Stay::default().get(), value_parser = clap::value_parser!(u8).range(0..=10))]
+    stay: u8,
+    /// Stop solving after so many seconds: the best draft so far is written, with its bound
+    #[arg(long, value_name = "N", value_parser = seconds)]
+    seconds: Option<f64>,
     /// With --bars: write their chords as a cost function network (CFN, JSON; replaced if it is there)
     #[arg(long, value_name = "FILE", requires = "bars")]
     network: Option<PathBuf>,
@@ -94,8 +112,12 @@ impl Voice {
         let styles = self.in_style.read()?;
         let OtherKey { song, tags, lines } = other_key(song, &band, tags, self.transpose);
         let locks = self.locks.as_deref().map(files::song).transpose()?;
-        let bars = self.bars.as_deref().map(one_range).transpose()?;
+        let draft = self.draft.as_deref().map(files::song).transpose()?;
+        let again = draft.as_ref().map(|d| self.again(d, &song, &band));
+        let alone = self.bars.as_deref().filter(|_| draft.is_none());
+        let bars = alone.map(one_range).transpose()?;
         let given = self.tune.onto(Given {
+            again: again.transpose()?,
             threads: self.threads,
             excerpt: bars.map(|b| (b, self.network.is_some())),
             locks: locks.as_ref(),
@@ -110,7 +132,14 @@ impl Voice {
         let existing = files::ask_to_replace(&self.out, self.force);
         may_write(&self.out, existing)?;
         let mut progress = Progress::default();
-        let way = whole_way(&song, &band, &given, &mut |share| {
+        let begun = Instant::now();
+        let limit = self.seconds.map(Duration::from_secs_f64);
+        let late = || limit.is_some_and(|l| begun.elapsed() >= l);
+        let effort = Effort {
+            late: limit.is_some().then_some(&late),
+            ..Effort::default()
+        };
+        let way = whole_way_with(&song, &band, &given, &effort, &mut |share| {
             progress.tell(share);
         });
         drop(progress);
@@ -156,10 +185,51 @@ impl Voice {
         Ok(ExitCode::SUCCESS)
     }
 
+    /// What of a draft is to be solved again.
+    fn again<'a>(
+        &self,
+        draft: &'a Song,
+        song: &Song,
+        band: &Band,
+    ) -> Result<DraftAgain<'a>, Failure> {
+        let onto = (&song.meters, song.quarter);
+        if own_passages(&whole_tracks(draft), band, onto)
+            .tracks
+            .is_empty()
+        {
+            let path = self.draft.as_ref().map(|p| p.display().to_string());
+            return Err(Failure::NoParts {
+                path: path.unwrap_or_default(),
+                band: band.name.clone(),
+            });
+        }
+        let last = song.meters.bar(Tick(song.end().0.saturating_sub(1)));
+        let bars = match self.bars.as_deref() {
+            None => vec![(BarNumber(1), last)],
+            Some(text) => {
+                let bars = bar_ranges(text).ok_or_else(|| Failure::Bars(text.to_owned()))?;
+                if bars.iter().all(|(first, _)| *first > last) {
+                    let bars = text.to_owned();
+                    return Err(Failure::BarsAfterEnd { bars, last });
+                }
+                bars
+            }
+        };
+        let names = self.only.iter().flat_map(|p| p.split(','));
+        let id = |name: &str| find_part(band, name.trim()).map(|(id, _)| id);
+        Ok(DraftAgain {
+            draft,
+            bars,
+            parts: names.map(id).collect::<Result<Vec<_>, _>>()?,
+            stay: Stay::new(self.stay),
+        })
+    }
+
     fn refuse_output_on_input(&self, json: Option<&JsonTarget>) -> Result<(), Failure> {
         let mut inputs = vec![
             self.sketch.as_deref(),
             self.locks.as_deref(),
+            self.draft.as_deref(),
             self.tags.as_deref(),
             files::roster_file(&self.band),
         ];
@@ -201,6 +271,13 @@ impl Voice {
             hint: no_notes_hint(song, usual),
         })
     }
+}
+
+/// Seconds above nothing, a day at the most.
+fn seconds(text: &str) -> Result<f64, String> {
+    let number: Option<f64> = text.parse().ok();
+    let usable = number.filter(|n| *n > 0.0 && *n <= 86_400.0);
+    usable.ok_or_else(|| "give a number of seconds above 0, such as 2.5".to_owned())
 }
 
 fn one_to_64(text: &str) -> Result<usize, String> {

@@ -3,12 +3,13 @@
 use super::report::grouped;
 use super::take::alternative_lines;
 use super::tune_words::change_lines;
-use super::whole_way::WholeWay;
+use super::whole_way::{AgainTold, WholeWay};
 use super::why_voice::{Told, dearest_lines};
 use crate::band::Band;
 use crate::plan::{PassagePlan, ScoringPlan};
 use crate::review::{Finding, Severity};
 use crate::sketch::{FigureWay, Song};
+use crate::voicing::conflicts::Conflict;
 use crate::voicing::{Excerpt, Status, Voiced};
 use std::path::Path;
 
@@ -77,7 +78,9 @@ impl Summary<'_> {
         }
         lines.extend(way.weighed.tables(band));
         lines.push(String::new());
+        lines.extend(way.again.as_ref().map(again_line));
         lines.push(proof_line(&way.voiced));
+        lines.extend(conflict_lines(&way.voiced.conflicts, band));
         lines.extend(dearest_lines(band, &told.dearest));
         if let Some(Ok(excerpt)) = &way.excerpt {
             lines.push(excerpt_line(excerpt));
@@ -135,23 +138,45 @@ fn figure_lines(plan: &ScoringPlan, band: &Band) -> Vec<String> {
     std::iter::once(String::new()).chain(rows).collect()
 }
 
+/// What solving again changed.
+fn again_line(told: &AgainTold) -> String {
+    let plural = if told.moved == 1 { "" } else { "s" };
+    let before = told.before.map_or_else(
+        || "what was drafted there is not allowed any more".to_owned(),
+        |cost| format!("what was drafted there cost {cost:.1} points"),
+    );
+    format!("solved again: {} new note{plural}; {before}", told.moved)
+}
+
 /// What the chords cost and how good that is known to be.
 fn proof_line(voiced: &Voiced) -> String {
     let (cost, bound) = (voiced.cost, voiced.lower_bound);
-    match voiced.status {
-        Status::Optimal => format!("chords: {cost:.1} points, and none can cost less"),
-        status => {
-            let stopped = if status == Status::Stopped {
-                "stopped; "
-            } else {
-                ""
-            };
-            let gap = voiced.gap() * 100.0;
-            format!(
-                "chords: {stopped}{cost:.1} points, and none can cost less than {bound:.1} (gap {gap:.1} %)"
-            )
-        }
+    let stopped = match voiced.status {
+        Status::Stopped => "stopped; ",
+        Status::Impossible => "locks and remarks contradict each other; around that ",
+        Status::Optimal | Status::Feasible => "",
+    };
+    if voiced.gap() <= 0.0 {
+        return format!("chords: {stopped}{cost:.1} points, and none can cost less");
     }
+    let gap = voiced.gap() * 100.0;
+    format!(
+        "chords: {stopped}{cost:.1} points, and none can cost less than {bound:.1} (gap {gap:.1} %)"
+    )
+}
+
+/// What contradicts what, and what would do.
+fn conflict_lines(conflicts: &[Conflict], band: &Band) -> Vec<String> {
+    let line = |c: &Conflict| {
+        let relax = c.relaxation_in_words(band);
+        format!("  conflict: {}. The least that would do: {relax}.", c.says)
+    };
+    let mut lines: Vec<String> = conflicts.iter().take(MOST_LINES).map(line).collect();
+    if conflicts.len() > MOST_LINES {
+        let more = conflicts.len() - MOST_LINES;
+        lines.push(format!("  and {more} more conflicts; `--json` lists all"));
+    }
+    lines
 }
 
 /// The same for bars solved by themselves.
