@@ -2,9 +2,10 @@
 //! the solver and none of the reviewer. Every rule answers with what is wrong, in words.
 
 use crate::checker_remarks::of_remarks;
+use crate::checker_tune::{instead, of_tune};
 use bandwright::band::{Band, Family, GoEasy, Part};
 use bandwright::music::{BarNumber, KeySignature, MeterMap, TempoMap, Tick, Ticks};
-use bandwright::score::{Draft, DraftNote};
+use bandwright::score::{Draft, DraftNote, TuneRules};
 use bandwright::sketch::{Line, Note, ReadNote, Reading};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -57,6 +58,8 @@ pub struct Case<'a> {
     pub keys: [Vec<(Tick, KeySignature)>; 2],
     /// By the index of the part.
     pub fixed: BTreeMap<usize, Fixed>,
+    /// What the arranger rules of the tune.
+    pub tune: TuneRules,
 }
 
 /// Everything that is wrong with a draft.
@@ -75,12 +78,15 @@ pub fn faults(case: &Case<'_>, draft: &Draft) -> Vec<String> {
         of_part.extend(out_of_limits(part, &line.notes));
         of_part.extend(leaps(part, &line.notes));
         of_part.extend(at_once(part, &line.notes));
-        of_part.extend(foreign(&line.notes, &sung));
+        let own = line.notes.iter().filter(|n| !instead(draft, i, n));
+        let own: Vec<DraftNote> = own.copied().collect();
+        of_part.extend(foreign(&own, &sung));
         of_part.extend(fixed(case, i, &line.notes));
         wrong.extend(of_part.into_iter().map(|w| format!("{}: {w}", part.name)));
     }
     wrong.extend(of_remarks(case, draft));
     wrong.extend(lost_tune(case.reading, draft));
+    wrong.extend(of_tune(case, draft));
     wrong
 }
 
@@ -113,7 +119,7 @@ fn in_order(notes: &[DraftNote]) -> Vec<String> {
 }
 
 /// The limits are worked out again from the instrument, the levels and the remarks.
-fn reach(part: &Part) -> (i32, i32) {
+pub fn reach(part: &Part) -> (i32, i32) {
     let up = i32::from(
         part.instrument
             .transposition

@@ -6,11 +6,14 @@
     reason = "a test and its helpers fail by panicking"
 )]
 
+mod again;
 mod band;
 mod checker;
 mod checker_remarks;
+mod checker_tune;
 mod clean;
 mod command_line;
+mod conflicts;
 mod demo;
 mod drums;
 mod estimates;
@@ -26,4 +29,6 @@ mod real_music;
 mod roster_commands;
 mod schemas;
 mod sketch;
+mod styles_page;
+mod voice_leading;
 mod whole_way;

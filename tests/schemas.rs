@@ -17,7 +17,8 @@ use bandwright::cli::other_key::other_key;
 use bandwright::cli::review::{clean, review};
 use bandwright::cli::weighed::Weighed;
 use bandwright::cli::whole_way::Given;
-use bandwright::music::{Dynamic, Sounding, Tick};
+use bandwright::cli::why_voice::{WhyAsked, WhyPlace, told};
+use bandwright::music::{BarNumber, Dynamic, Sounding, Tick};
 use bandwright::review::stretches;
 use bandwright::score::{DraftNote, PartLine, Role};
 use bandwright::sketch::{
@@ -68,7 +69,15 @@ fn answer_and_reading(song: &Song) -> (ReadAnswer, Quantised, Reading) {
 
 fn voice_answer(song: &Song, band: &Band) -> Value {
     let way = go(song, band, None);
-    serde_json::to_value(VoiceAnswer::of(song, band, &way)).unwrap()
+    let asked = WhyAsked {
+        place: WhyPlace {
+            bar: BarNumber(1),
+            beat: None,
+        },
+        parts: band.ids().map(|(id, _)| id).collect(),
+    };
+    let told = told(song, band, &way, Some(&asked)).unwrap();
+    serde_json::to_value(VoiceAnswer::of(song, band, &way).with_told(band, &told)).unwrap()
 }
 
 fn review_answer(draft: &Song, band: &Band, sketch: Option<&Song>) -> Value {
@@ -337,6 +346,9 @@ fn wrong_answers_are_not_valid() {
     refuses("read", &read, "/keys", json!([{ "tick": 0 }]));
     let voice = voice_answer(&song, &band);
     refuses("voice", &voice, "/cost", json!("cheap"));
+    refuses("voice", &voice, "/why/0/reasons", json!([]));
+    refuses("voice", &voice, "/why/0/role", json!("filler"));
+    refuses("voice", &voice, "/costs_most/0/bars", json!([]));
     refuses("voice", &voice, "/band/parts/0/lowest", json!(-1));
     refuses(
         "voice",

@@ -1,21 +1,29 @@
 //! The whole way, from a sketch and a band to a draft, held against an independent checker.
 
 mod checked;
+mod exhaustive;
+mod explain;
 mod figures;
+mod hand_over;
 mod named;
+mod network;
 mod random;
 mod remarks;
+pub mod resolve;
+mod small_cases;
 mod strategies;
+mod styles;
+mod tune;
 mod weighed;
 
 use crate::checker::{Case, Fixed, faults};
 use crate::midi_file::File;
-use bandwright::band::Band;
+use bandwright::band::{Band, Exposure};
 use bandwright::cli::whole_way::{Given, WholeWay, whole_way};
 use bandwright::export::midi_bytes;
 use bandwright::music::{KeySignature, Tick};
 use bandwright::review::Severity;
-use bandwright::score::Draft;
+use bandwright::score::{Draft, Role};
 use bandwright::sketch::{Note, Song, Track, read_song};
 use std::collections::BTreeMap;
 use std::ops::RangeInclusive;
@@ -24,6 +32,16 @@ use std::ops::RangeInclusive;
 pub fn go(song: &Song, band: &Band, locks: Option<&Song>) -> WholeWay {
     let given = Given {
         locks,
+        ..Given::default()
+    };
+    whole_way(song, band, &given, &mut |_| {})
+}
+
+/// Goes the way with so many threads.
+pub fn go_with(threads: usize, song: &Song, band: &Band, locks: Option<&Song>) -> WholeWay {
+    let given = Given {
+        locks,
+        threads: Some(threads),
         ..Given::default()
     };
     whole_way(song, band, &given, &mut |_| {})
@@ -85,16 +103,75 @@ pub fn faults_of(way: &WholeWay, song: &Song, band: &Band, locks: Option<&Song>)
         tempo: &song.tempo,
         keys: keys(way, song),
         fixed,
+        tune: way.tune.clone(),
     };
     let mut wrong = faults(&case, &way.voiced.draft);
     if way.own_tracks != own(song, band) {
         wrong.push(format!("own tracks are {:?}", way.own_tracks));
     }
     wrong.extend(lost_on_the_way_out(way, song, band));
+    wrong.extend(alone_and_not_told(way, band));
     // The reviewer marks nothing that is not the arranger's own.
     let out = way.findings.iter();
     let out = out.filter(|f| f.severity == Severity::OutOfLimit && !f.remedy.contains("locked"));
     wrong.extend(out.map(|f| format!("the review says: {f}")));
+    wrong
+}
+
+/// Everything that the checker finds wrong with a draft.
+pub fn faults_in(
+    band: &Band,
+    song: &Song,
+    reading: &bandwright::sketch::Reading,
+    fixed: BTreeMap<usize, Fixed>,
+    draft: &Draft,
+) -> Vec<String> {
+    let found = reading.keys.iter().map(|k| (k.start, k.signature));
+    let case = Case {
+        band,
+        reading,
+        meters: &song.meters,
+        tempo: &song.tempo,
+        keys: [
+            found.collect(),
+            song.keys.iter().map(|k| (k.at, k.signature)).collect(),
+        ],
+        tune: bandwright::score::TuneRules::default(),
+        fixed,
+    };
+    faults(&case, draft)
+}
+
+/// Locked notes of a line that a part has alone which is never to be heard alone, and that no finding
+/// tells.
+fn alone_and_not_told(way: &WholeWay, band: &Band) -> Vec<String> {
+    let lines = &way.voiced.draft.lines;
+    let mut wrong = Vec::new();
+    for (i, part) in band.parts.iter().enumerate() {
+        if part.remarks.exposure != Exposure::Never {
+            continue;
+        }
+        for note in lines[i]
+            .notes
+            .iter()
+            .filter(|n| n.locked && n.role != Role::Harmony)
+        {
+            let others = lines.iter().enumerate().filter(|(j, _)| *j != i);
+            let mut others = others.flat_map(|(_, l)| &l.notes);
+            let with = others
+                .any(|o| o.onset == note.onset && o.pitch.midi() % 12 == note.pitch.midi() % 12);
+            let told = way.findings.iter().any(|f| {
+                f.kind == "heard_alone" && f.at == note.onset && f.part.as_ref() == Some(&part.name)
+            });
+            if !with && !told {
+                let at = note.onset.0;
+                wrong.push(format!(
+                    "{} is alone at {at}, and it is not told",
+                    part.name
+                ));
+            }
+        }
+    }
     wrong
 }
 

@@ -31,7 +31,7 @@ pub mod roster_csv;
 pub mod roster_file;
 mod roster_write;
 mod seat_file;
-mod toml_lines;
+pub(crate) mod toml_lines;
 
 pub use absent::{AbsentError, without};
 pub use careful::most_careful;

@@ -7,11 +7,11 @@ use toml::de::{DeTable, DeValue};
 
 /// The text that positions refer to.
 #[derive(Clone, Copy)]
-pub(super) struct Lines<'t>(pub &'t str);
+pub(crate) struct Lines<'t>(pub &'t str);
 
 /// A table with the line that it begins on.
 #[derive(Clone, Copy)]
-pub(super) struct TableAt<'a, 't> {
+pub(crate) struct TableAt<'a, 't> {
     pub table: &'a DeTable<'t>,
     pub line: usize,
 }

@@ -3,7 +3,10 @@
 use crate::band::{AbsentError, CsvError, PresetError, RosterError};
 use crate::export::WriteError;
 use crate::export::midi::MidiError;
+use crate::music::BarNumber;
 use crate::sketch::{ReadError, Song, TagError};
+use crate::voicing::ExcerptError;
+use crate::voicing::styles::StyleError;
 use thiserror::Error;
 
 /// What a file without notes has instead: its damage, if it is damaged.
@@ -68,6 +71,33 @@ pub enum Failure {
     /// Bars that cannot be understood.
     #[error("`{0}` names no bars; write them like 5-8, 13, counted from 1")]
     Bars(String),
+    /// A bar after the end of the sketch.
+    #[error("there is no bar {bar}; the sketch has {bars} bars")]
+    NoBar {
+        /// The bar that was asked for.
+        bar: u32,
+        /// How many there are.
+        bars: u32,
+    },
+    /// A beat after the end of its bar.
+    #[error("bar {bar} has no such beat; it has {beats} beats, counted from 1")]
+    NoBeat {
+        /// The bar.
+        bar: u32,
+        /// How many beats it has.
+        beats: f64,
+    },
+    /// Bars after the last one.
+    #[error("`{bars}` names bars after the last, {last}; name some of the sketch's")]
+    BarsAfterEnd {
+        /// What was asked for.
+        bars: String,
+        /// The last bar.
+        last: BarNumber,
+    },
+    /// Bars that cannot be solved by themselves.
+    #[error(transparent)]
+    Excerpt(ExcerptError),
     /// A way of scoring to take that cannot be understood.
     #[error(
         "`{0}` takes nothing; write the bars of a passage and the number of a way, like 17-20=2"
@@ -90,6 +120,17 @@ pub enum Failure {
         path: String,
         /// The line and why.
         error: TagError,
+    },
+    /// No style and no file has that name.
+    #[error("there is no style file of that name, and {0}")]
+    Style(String),
+    /// A style's file cannot be used.
+    #[error("{path}, {error}")]
+    StyleFile {
+        /// Its path.
+        path: String,
+        /// The line and why.
+        error: StyleError,
     },
     /// No preset and no file has the name of the band.
     #[error("there is no roster file of that name, and {0}")]

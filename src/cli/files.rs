@@ -154,7 +154,11 @@ pub fn tags(path: Option<&Path>) -> Result<Tags, Failure> {
     })
 }
 
-fn text(path: &Path, what: &str) -> Result<String, Failure> {
+/// The text of a file; `what` says what it should be where it is none.
+///
+/// # Errors
+/// Where it cannot be opened or is not text.
+pub fn text(path: &Path, what: &str) -> Result<String, Failure> {
     String::from_utf8(bytes(path)?).map_err(|e| Failure::Open {
         path: path.display().to_string(),
         reason: format!(

@@ -1,15 +1,19 @@
 //! What `voice` made as JSON (schema: `assets/schema/voice.schema.json`).
 
 use super::json_review::FindingJson;
+use super::json_tune::{MelodyChangeJson, TuneRulesJson};
 use super::json_weighed::WeighedJson;
+use super::json_why_voice::{DearestJson, NoteWhyJson};
 use super::rounded::thousandths;
 use super::whole_way::WholeWay;
+use super::why_voice::Told;
 use crate::band::{Band, Exposure, GoEasy, Part, PartId, shared_players};
 use crate::music::Interval;
 use crate::plan::{Alternative, PartRole, PassagePlan, PlanCost};
 use crate::review::CleanLine;
 use crate::score::{DraftNote, PartLine};
 use crate::sketch::Song;
+use crate::voicing::{Conflict, gap};
 use serde::Serialize;
 
 /// What `voice` made. Times in the sketch's ticks, sounding pitch.
@@ -20,14 +24,19 @@ pub struct VoiceAnswer<'a> {
     passages: Vec<PassageJson<'a>>,
     plan: PlanJson,
     cost: f64,
+    tune_rules: TuneRulesJson,
     lower_bound: f64,
     gap: f64,
     status: &'static str,
+    conflicts: Vec<ConflictJson<'a>>,
+    again: Option<AgainJson>,
     melody_changes: Vec<MelodyChangeJson<'a>>,
     #[serde(flatten)]
     weighed: WeighedJson,
     findings: Vec<FindingJson>,
     warnings: Vec<String>,
+    costs_most: Vec<DearestJson<'a>>,
+    why: Vec<NoteWhyJson<'a>>,
 }
 
 #[derive(Serialize, Debug)]
@@ -138,11 +147,21 @@ struct FigureWayJson<'a> {
     parts: Vec<&'a str>,
 }
 
+/// What contradicts what, and the smallest relaxation.
 #[derive(Serialize, Debug)]
-struct MelodyChangeJson<'a> {
-    onset: u64,
-    pitch: u8,
-    reason: &'a str,
+struct ConflictJson<'a> {
+    kind: &'static str,
+    bars: Vec<[u32; 2]>,
+    parts: Vec<&'a str>,
+    says: String,
+    relaxation: String,
+}
+
+/// How a draft that was solved again differs from the one before.
+#[derive(Serialize, Debug)]
+struct AgainJson {
+    cost_before: Option<f64>,
+    new_notes: usize,
 }
 
 impl<'a> VoiceAnswer<'a> {
@@ -150,11 +169,8 @@ impl<'a> VoiceAnswer<'a> {
     #[must_use]
     pub fn of(song: &Song, band: &'a Band, way: &'a WholeWay) -> Self {
         let draft = &way.voiced.draft;
-        let changes = draft.melody_changes.iter().map(|c| MelodyChangeJson {
-            onset: c.onset.0,
-            pitch: c.sketch.midi(),
-            reason: &c.reason,
-        });
+        let changes = draft.melody_changes.iter();
+        let changes = changes.map(|c| MelodyChangeJson::of(c, band, &song.meters));
         let line = |(line, clean): (&PartLine, &CleanLine)| PartDraftJson {
             name: &band.part(line.part).name,
             notes: line
@@ -164,6 +180,11 @@ impl<'a> VoiceAnswer<'a> {
                 .map(|(n, p)| draft_note(n, *p))
                 .collect(),
         };
+        // Where some bars were solved by themselves, theirs is told.
+        let (cost, lower_bound, status) = match &way.excerpt {
+            Some(Ok(bars)) => (bars.cost, bars.lower_bound, bars.status),
+            _ => (way.voiced.cost, way.voiced.lower_bound, way.voiced.status),
+        };
         Self {
             band: band_json(band),
             draft: DraftJson {
@@ -171,19 +192,53 @@ impl<'a> VoiceAnswer<'a> {
                 parts: draft.lines.iter().zip(&way.clean).map(line).collect(),
             },
             passages: way.plan.passages.iter().map(|p| passage(band, p)).collect(),
+            cost,
+            lower_bound,
+            gap: gap(cost, lower_bound),
+            status: status.word(),
+            conflicts: way
+                .voiced
+                .conflicts
+                .iter()
+                .map(|c| conflict(band, c))
+                .collect(),
+            again: way.again.map(|a| AgainJson {
+                cost_before: a.before,
+                new_notes: a.moved,
+            }),
+            tune_rules: TuneRulesJson::of(&way.tune, &song.meters),
             plan: PlanJson {
                 cost: thousandths(way.plan.cost),
                 lower_bound: thousandths(way.plan.lower_bound),
             },
-            cost: way.voiced.cost,
-            lower_bound: way.voiced.lower_bound,
-            gap: way.voiced.gap(),
-            status: way.voiced.status.word(),
             melody_changes: changes.collect(),
             weighed: WeighedJson::of(band, &way.weighed),
             findings: way.findings.iter().map(FindingJson::of).collect(),
             warnings: way.warnings.iter().map(ToString::to_string).collect(),
+            costs_most: Vec::new(),
+            why: Vec::new(),
         }
+    }
+
+    /// The same with what costs most, and why parts play what they play where that was asked.
+    #[must_use]
+    pub fn with_told(mut self, band: &'a Band, told: &'a Told) -> Self {
+        let dearest = told.dearest.iter().map(|d| DearestJson::of(band, d));
+        self.costs_most = dearest.collect();
+        let why = told.why.iter().flatten();
+        self.why = why.map(|e| NoteWhyJson::of(band, e)).collect();
+        self
+    }
+}
+
+fn conflict<'a>(band: &'a Band, found: &Conflict) -> ConflictJson<'a> {
+    let name = |id: &PartId| band.part(*id).name.as_str();
+    ConflictJson {
+        kind: found.kind.word(),
+        bars: found.bars.iter().map(|(a, b)| [a.0, b.0]).collect(),
+        parts: found.parts.iter().map(name).collect(),
+        says: format!("{}.", found.says),
+        relaxation: format!("{}.", found.relaxation_in_words(band)),
     }
 }
 

@@ -4,6 +4,7 @@ pub mod ask;
 pub mod bands;
 pub mod chance;
 pub mod clean_report;
+pub mod doubled;
 pub mod failure;
 pub mod files;
 pub mod how_played;
@@ -15,8 +16,10 @@ pub mod json_keys;
 pub mod json_read;
 pub mod json_review;
 pub mod json_timing;
+pub mod json_tune;
 pub mod json_voice;
 pub mod json_weighed;
+pub mod json_why_voice;
 pub mod key_choice;
 pub mod keys;
 pub mod other_key;
@@ -27,12 +30,16 @@ pub mod read_report;
 pub mod report;
 pub mod review;
 mod rounded;
+pub mod styles;
 pub mod take;
 pub mod times;
+pub mod tune_words;
 pub mod voice;
+pub mod voice_report;
 pub mod weighed;
 pub mod whole_way;
 pub mod why;
+pub mod why_voice;
 
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
@@ -59,6 +66,8 @@ enum Command {
     Keys(keys::Keys),
     /// List the bands that come with the program, or show one
     Bands(bands::Bands),
+    /// List the styles that come with the program, and what every term of the cost weighs
+    Styles(styles::Styles),
     /// Tell how likely a part plays a note clean, and what makes it hard
     Chance(chance::ChanceOf),
     /// Make a form for the director: what the program needs to know of a band, on paper and as a table
@@ -95,6 +104,7 @@ pub fn run() -> ExitCode {
         Command::Review(command) => command.run(),
         Command::Keys(command) => command.run(),
         Command::Bands(command) => command.run(),
+        Command::Styles(command) => command.run(),
         Command::Chance(command) => command.run(),
         Command::Ask(command) => command.run(),
     };

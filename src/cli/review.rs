@@ -15,10 +15,11 @@ use crate::band::load::Conditions;
 use crate::band::{Band, PartId};
 use crate::music::{KeySignature, Tick};
 use crate::review::{
-    CleanLine, Finding, Frame, Severity, Sheet, check_against_sketch, check_carried_alone,
-    check_limits, check_notes, clean_lines, silent_parts, stretches, with_roles,
+    CleanLine, Finding, Frame, Severity, Sheet, TuneSheet, check_against_sketch,
+    check_carried_alone, check_limits, check_notes, clean_lines, silent_parts, stretches,
+    with_roles,
 };
-use crate::score::{DraftNote, Locks, PartLine, Role, own_passages, whole_tracks};
+use crate::score::{DraftNote, Locks, PartLine, Role, TuneRules, own_passages, whole_tracks};
 use crate::sketch::{KeyChange, ReadOptions, Reading, Song, Warning, quantise, read_sketch_with};
 use clap::Args;
 use std::path::PathBuf;
@@ -186,7 +187,13 @@ pub fn review(
         let lines = part_lines(band, &scaled.locks);
         findings.extend(in_keys_found(band, &lines, &reading, sketch, &findings));
         findings.extend(check_carried_alone(band, &lines, &reading, &sketch.meters));
-        findings.extend(check_against_sketch(band, &lines, &reading, &sketch.meters));
+        let tune = TuneSheet {
+            reading: &reading,
+            meters: &sketch.meters,
+            rules: &TuneRules::default(),
+            changes: &[],
+        };
+        findings.extend(check_against_sketch(band, &lines, &tune));
         let bars = stretches(&lines, &sketch.meters);
         let lines = with_roles(&lines, &reading, &sketch.meters);
         weighed = weighed.with_presence(band, &lines, &sketch.meters, &bars);

@@ -1,25 +1,31 @@
 //! `bandwright voice`: a sketch and a band in, a draft out.
 
+use super::chance::find_part;
 use super::failure::{Failure, no_notes_hint};
 use super::files::{self, JsonTarget};
 use super::how_played::HowPlayed;
 use super::json_voice::VoiceAnswer;
 use super::other_key::{OtherKey, other_key};
 use super::progress::Progress;
-use super::report::grouped;
-use super::take::{Take, alternative_lines, refuse_unknown, taken};
+use super::styles::InStyle;
+use super::take::{Take, refuse_unknown, taken};
 use super::times::TimesWord;
-use super::whole_way::{Given, WholeWay, whole_way};
+use super::tune_words::TuneArgs;
+use super::voice_report::Summary;
+use super::whole_way::{DraftAgain, Given, WholeWay, whole_way_with};
+use super::why_voice::{WhyArgs, told};
 use crate::band::Band;
 use crate::export::safe_write::may_write;
 use crate::export::{Existing, midi_bytes, safe_write_all};
-use crate::plan::{PassagePlan, ScoringPlan};
-use crate::review::{Finding, Severity};
-use crate::sketch::{FigureWay, Song, quantise};
-use crate::voicing::{Status, Voiced};
+use crate::music::{BarNumber, Tick};
+use crate::score::{own_passages, whole_tracks};
+use crate::sketch::{Song, bar_ranges, quantise};
+use crate::voicing::styles::combined;
+use crate::voicing::{Effort, Stay};
 use clap::Args;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::ExitCode;
+use std::time::{Duration, Instant};
 
 /// Arguments of `voice`.
 #[derive(Args, Debug)]
@@ -49,6 +55,34 @@ pub struct Voice {
     /// Which times count where a sketch was played in: those that would be written, or those played
     #[arg(long, value_enum, default_value_t)]
     times: TimesWord,
+    /// Solve these bars by themselves too (5-8): the answer's cost, bound and status are then theirs. With
+    /// --draft: change nothing but these bars (5-8, 13)
+    #[arg(long)]
+    bars: Option<String>,
+    /// A draft made before, of which --bars or --parts are solved again; all else stays to the tick
+    #[arg(long, value_name = "FILE", conflicts_with = "network")]
+    draft: Option<PathBuf>,
+    /// With --draft: change only these parts ("Trumpet 1, Clarinet 2")
+    #[arg(long = "parts", value_name = "NAMES", requires = "draft")]
+    only: Option<String>,
+    /// With --draft: what staying as drafted is worth, from 0 (start afresh) to 10 (leave it)
+    #[arg(long, requires = "draft", default_value_t = Stay::default().get(), value_parser = clap::value_parser!(u8).range(0..=10))]
+    stay: u8,
+    /// Stop solving after so many seconds: the best draft so far is written, with its bound
+    #[arg(long, value_name = "N", value_parser = seconds)]
+    seconds: Option<f64>,
+    /// With --bars: write their chords as a cost function network (CFN, JSON; replaced if it is there)
+    #[arg(long, value_name = "FILE", requires = "bars")]
+    network: Option<PathBuf>,
+    /// Threads at the most (1 to 64); the draft is the same with any number
+    #[arg(long, value_parser = one_to_64)]
+    threads: Option<usize>,
+    #[command(flatten)]
+    why: WhyArgs,
+    #[command(flatten)]
+    tune: TuneArgs,
+    #[command(flatten)]
+    in_style: InStyle,
     #[command(flatten)]
     how: HowPlayed,
     /// List other ways of scoring each passage, with what each would cost more
@@ -73,53 +107,133 @@ impl Voice {
         let song = files::sketch(self.sketch.as_deref())?;
         let song = quantise(&song, self.times.into()).song;
         let band = files::band_without(&self.band, &self.away)?;
+        let asked = self.why.asked(&band)?;
         let tags = files::tags(self.tags.as_deref())?;
+        let styles = self.in_style.read()?;
         let OtherKey { song, tags, lines } = other_key(song, &band, tags, self.transpose);
         let locks = self.locks.as_deref().map(files::song).transpose()?;
-        let given = Given {
+        let draft = self.draft.as_deref().map(files::song).transpose()?;
+        let again = draft.as_ref().map(|d| self.again(d, &song, &band));
+        let alone = self.bars.as_deref().filter(|_| draft.is_none());
+        let bars = alone.map(one_range).transpose()?;
+        let given = self.tune.onto(Given {
+            again: again.transpose()?,
+            threads: self.threads,
+            excerpt: bars.map(|b| (b, self.network.is_some())),
             locks: locks.as_ref(),
             tags,
             lines: &lines,
             conditions: self.how.conditions(&band),
+            weights: combined(&styles),
             taken: taken(&self.take),
             ..Given::default()
-        };
+        });
         // What cannot be written is said before the work is done.
         let existing = files::ask_to_replace(&self.out, self.force);
         may_write(&self.out, existing)?;
         let mut progress = Progress::default();
-        let way = whole_way(&song, &band, &given, &mut |share| {
+        let begun = Instant::now();
+        let limit = self.seconds.map(Duration::from_secs_f64);
+        let late = || limit.is_some_and(|l| begun.elapsed() >= l);
+        let effort = Effort {
+            late: limit.is_some().then_some(&late),
+            ..Effort::default()
+        };
+        let way = whole_way_with(&song, &band, &given, &effort, &mut |share| {
             progress.tell(share);
         });
         drop(progress);
         self.refuse_empty(&song, &way)?;
+        let told = told(&song, &band, &way, asked.as_ref())?;
+        let answer_of = || VoiceAnswer::of(&song, &band, &way).with_told(&band, &told);
+        if let Some(Err(error)) = &way.excerpt {
+            return Err(Failure::Excerpt(*error));
+        }
         refuse_unknown(&self.take, &way.plan)?;
         let bytes = midi_bytes(&song, &way.own_tracks, &band, &way.voiced.draft)?;
         let mut outputs = vec![(self.out.as_path(), &bytes[..], existing)];
         let answer;
         if let Some(JsonTarget::File(path)) = &json {
-            answer = files::json_bytes(&VoiceAnswer::of(&song, &band, &way))?;
+            answer = files::json_bytes(&answer_of())?;
             outputs.push((path, &answer, Existing::Replace));
+        }
+        let network = way
+            .excerpt
+            .iter()
+            .flatten()
+            .find_map(|e| e.network.as_ref());
+        if let Some((path, text)) = self.network.as_deref().zip(network) {
+            outputs.push((path, text.as_bytes(), Existing::Replace));
         }
         // What may fail comes first: where the answer cannot be printed, no draft is written.
         if json == Some(JsonTarget::Output) {
-            files::write_json(&JsonTarget::Output, &VoiceAnswer::of(&song, &band, &way))?;
+            files::write_json(&JsonTarget::Output, &answer_of())?;
         }
         safe_write_all(&outputs)?;
         if json != Some(JsonTarget::Output) {
-            files::say(&summary(&song, &band, &way, &self.out, self.alternatives))?;
+            let summary = Summary {
+                song: &song,
+                band: &band,
+                way: &way,
+                told: &told,
+                out: &self.out,
+                alternatives: self.alternatives,
+            };
+            files::say(&summary.text())?;
         }
         files::notes(&way.warnings);
         Ok(ExitCode::SUCCESS)
     }
 
+    /// What of a draft is to be solved again.
+    fn again<'a>(
+        &self,
+        draft: &'a Song,
+        song: &Song,
+        band: &Band,
+    ) -> Result<DraftAgain<'a>, Failure> {
+        let onto = (&song.meters, song.quarter);
+        if own_passages(&whole_tracks(draft), band, onto)
+            .tracks
+            .is_empty()
+        {
+            let path = self.draft.as_ref().map(|p| p.display().to_string());
+            return Err(Failure::NoParts {
+                path: path.unwrap_or_default(),
+                band: band.name.clone(),
+            });
+        }
+        let last = song.meters.bar(Tick(song.end().0.saturating_sub(1)));
+        let bars = match self.bars.as_deref() {
+            None => vec![(BarNumber(1), last)],
+            Some(text) => {
+                let bars = bar_ranges(text).ok_or_else(|| Failure::Bars(text.to_owned()))?;
+                if bars.iter().all(|(first, _)| *first > last) {
+                    let bars = text.to_owned();
+                    return Err(Failure::BarsAfterEnd { bars, last });
+                }
+                bars
+            }
+        };
+        let names = self.only.iter().flat_map(|p| p.split(','));
+        let id = |name: &str| find_part(band, name.trim()).map(|(id, _)| id);
+        Ok(DraftAgain {
+            draft,
+            bars,
+            parts: names.map(id).collect::<Result<Vec<_>, _>>()?,
+            stay: Stay::new(self.stay),
+        })
+    }
+
     fn refuse_output_on_input(&self, json: Option<&JsonTarget>) -> Result<(), Failure> {
-        let inputs = [
+        let mut inputs = vec![
             self.sketch.as_deref(),
             self.locks.as_deref(),
+            self.draft.as_deref(),
             self.tags.as_deref(),
             files::roster_file(&self.band),
         ];
+        inputs.extend(self.in_style.files().map(Some));
         let json = json.and_then(|j| {
             if let JsonTarget::File(path) = j {
                 Some(path)
@@ -127,9 +241,10 @@ impl Voice {
                 None
             }
         });
-        for output in [Some(&self.out), json].into_iter().flatten() {
-            let twice = json.is_some_and(|j| !std::ptr::eq(j, output) && files::is_same(j, output));
-            if twice {
+        let outputs = [Some(&self.out), json, self.network.as_ref()];
+        let outputs: Vec<&PathBuf> = outputs.into_iter().flatten().collect();
+        for (i, output) in outputs.iter().enumerate() {
+            if outputs.iter().take(i).any(|o| files::is_same(o, output)) {
                 return Err(Failure::OutputIsInput(output.display().to_string()));
             }
             files::refuse_over_inputs(output, &inputs)?;
@@ -158,131 +273,22 @@ impl Voice {
     }
 }
 
-/// At most so many lines of findings in the summary.
-const MOST_LINES: usize = 12;
-
-/// What was made, in a few lines for people.
-fn summary(song: &Song, band: &Band, way: &WholeWay, out: &Path, alternatives: bool) -> String {
-    let bars = song
-        .meters
-        .bar(crate::music::Tick(song.end().0.saturating_sub(1)))
-        .0;
-    let draft = &way.voiced.draft;
-    let notes: usize = draft.lines.iter().map(|l| l.notes.len()).sum();
-    let locked = draft
-        .lines
-        .iter()
-        .flat_map(|l| &l.notes)
-        .filter(|n| n.locked)
-        .count();
-    let mut lines = vec![
-        format!(
-            "{}: {bars} bars for {} parts, {} players",
-            band.name,
-            band.parts.len(),
-            players(band)
-        ),
-        format!("{notes} notes, {locked} of them locked"),
-        String::new(),
-        "bars     intensity  scoring".to_owned(),
-    ];
-    lines.extend(way.plan.passages.iter().map(|p| {
-        let bars = format!("{}-{}", p.passage.first_bar, p.passage.last_bar);
-        format!("{bars:<8} {:>5.1}      {}", p.passage.intensity, p.way)
-    }));
-    lines.extend(figure_lines(&way.plan, band));
-    if alternatives {
-        lines.extend(alternative_lines(&way.plan));
-    }
-    lines.extend(way.weighed.tables(band));
-    lines.push(String::new());
-    lines.push(proof_line(&way.voiced));
-    lines.push(findings_line(way));
-    let grave: Vec<&Finding> = way
-        .findings
-        .iter()
-        .filter(|f| f.severity != Severity::Caution)
-        .collect();
-    let groups = grouped(&grave);
-    lines.extend(groups.iter().take(MOST_LINES).cloned());
-    if groups.len() > MOST_LINES {
-        lines.push(format!(
-            "  and {} more; `bandwright review` lists all",
-            groups.len() - MOST_LINES
-        ));
-    }
-    lines.push(format!("draft written to {}", out.display()));
-    lines.join("\n")
+/// Seconds above nothing, a day at the most.
+fn seconds(text: &str) -> Result<f64, String> {
+    let number: Option<f64> = text.parse().ok();
+    let usable = number.filter(|n| *n > 0.0 && *n <= 86_400.0);
+    usable.ok_or_else(|| "give a number of seconds above 0, such as 2.5".to_owned())
 }
 
-/// How figures are played, one row for passages in a row that are played alike.
-fn figure_lines(plan: &ScoringPlan, band: &Band) -> Vec<String> {
-    let key = |p: &PassagePlan| {
-        let figure = p.figure.as_ref().filter(|f| f.way != FigureWay::OffBeats);
-        figure.map(|f| (f.way, f.carriers.clone()))
-    };
-    let alike = plan.passages.chunk_by(|a, b| key(a) == key(b));
-    let rows = alike.filter_map(|chunk| {
-        let (first, last) = (chunk.first()?, chunk.last()?);
-        let (way, carriers) = key(first)?;
-        let names: Vec<&str> = carriers
-            .iter()
-            .map(|id| band.part(*id).name.as_str())
-            .collect();
-        let who = if names.is_empty() {
-            String::new()
-        } else {
-            format!(" ({})", names.join(", "))
-        };
-        let why = first.figure.as_ref().map_or("", |f| f.why.as_str());
-        let bars = format!("{}-{}", first.passage.first_bar, last.passage.last_bar);
-        let way = way.word().replace('_', " ");
-        Some(format!("{bars:<8} figure     {way}{who}: {why}"))
-    });
-    let rows: Vec<String> = rows.collect();
-    if rows.is_empty() {
-        return rows;
-    }
-    std::iter::once(String::new()).chain(rows).collect()
+fn one_to_64(text: &str) -> Result<usize, String> {
+    let number = text.parse().ok().filter(|n| (1..=64).contains(n));
+    number.ok_or_else(|| "give a number from 1 to 64".to_owned())
 }
 
-/// What the chords cost and how good that is known to be.
-fn proof_line(voiced: &Voiced) -> String {
-    let (cost, bound) = (voiced.cost, voiced.lower_bound);
-    match voiced.status {
-        Status::Optimal => format!("chords: {cost:.1} points, and none can cost less"),
-        status => {
-            let stopped = if status == Status::Stopped {
-                "stopped; "
-            } else {
-                ""
-            };
-            let gap = voiced.gap() * 100.0;
-            format!(
-                "chords: {stopped}{cost:.1} points, and none can cost less than {bound:.1} (gap {gap:.1} %)"
-            )
-        }
+/// One stretch of bars.
+fn one_range(text: &str) -> Result<(BarNumber, BarNumber), Failure> {
+    match bar_ranges(text).as_deref() {
+        Some([one]) => Ok(*one),
+        _ => Err(Failure::Bars(text.to_owned())),
     }
-}
-
-fn players(band: &Band) -> u32 {
-    band.parts.iter().map(|p| p.players.count()).sum()
-}
-
-fn findings_line(way: &WholeWay) -> String {
-    let count = |severity| {
-        way.findings
-            .iter()
-            .filter(|f| f.severity == severity)
-            .count()
-    };
-    let (out, loss, caution) = (
-        count(Severity::OutOfLimit),
-        count(Severity::Loss),
-        count(Severity::Caution),
-    );
-    if out + loss + caution == 0 {
-        return "nothing out of reach, nothing of tune or bass lost".to_owned();
-    }
-    format!("{out} out of reach, {loss} notes of tune or bass not carried, {caution} to look at")
 }

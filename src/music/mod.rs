@@ -18,6 +18,7 @@ pub mod roughness;
 pub mod spelling;
 pub mod tempo;
 pub mod time;
+pub mod voice_leading;
 
 pub use chord::{Chord, ChordTone, Quality};
 pub use dynamic::{Dynamic, DynamicError};

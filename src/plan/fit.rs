@@ -84,7 +84,9 @@ impl ChanceCosts {
         (-1000.0 * chance.clamp(1e-3, 1.0).ln()).round() as i32
     }
 
-    fn context(&self, pitch: Sounding, moment: &Moment, from: Option<Sounding>) -> NoteContext {
+    /// All that the chance of a pitch at a moment depends on, after a note or alone.
+    #[must_use]
+    pub fn context(&self, pitch: Sounding, moment: &Moment, from: Option<Sounding>) -> NoteContext {
         let key = |k: KeySignature| {
             let place = usize::try_from(k.fifths() + 7).ok();
             let signs = place.and_then(|p| self.signs.get(p)).copied();

@@ -18,6 +18,7 @@ pub mod presence;
 mod rest_check;
 pub mod silent;
 pub mod sketch_check;
+pub mod tune_check;
 
 pub use alone_check::check_carried_alone;
 pub use carriers::with_roles;
@@ -31,3 +32,4 @@ pub use presence::{
 };
 pub use silent::silent_parts;
 pub use sketch_check::check_against_sketch;
+pub use tune_check::{TuneSheet, check_tune};

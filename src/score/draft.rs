@@ -38,15 +38,34 @@ pub struct PartLine {
     pub notes: Vec<DraftNote>,
 }
 
-/// A melody note that no part plays at the sketch's pitch class or time.
+/// A melody note that is not in the draft as the sketch has it: another is played in its place, or
+/// no part plays it (in any octave).
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct MelodyChange {
     /// Where the sketch has it.
     pub onset: Tick,
     /// The sketch's pitch.
     pub sketch: Sounding,
-    /// What became of it, in words.
+    /// What stands in its place, in the sketch's octave; `None`: nothing does.
+    pub new: Option<Sounding>,
+    /// Who plays what stands in its place, each with its own pitch, in the band's order.
+    pub parts: Vec<(PartId, Sounding)>,
+    /// What became of it and why, in words.
     pub reason: String,
+}
+
+impl MelodyChange {
+    /// A note that no part plays.
+    #[must_use]
+    pub const fn not_carried(onset: Tick, sketch: Sounding, reason: String) -> Self {
+        Self {
+            onset,
+            sketch,
+            new: None,
+            parts: Vec::new(),
+            reason,
+        }
+    }
 }
 
 /// A voiced draft: one line for every part of the band, in the band's order.
@@ -54,6 +73,6 @@ pub struct MelodyChange {
 pub struct Draft {
     /// The lines; a part that rests has an empty one.
     pub lines: Vec<PartLine>,
-    /// Melody notes that could not be kept.
+    /// Melody notes that could not be kept, by onset.
     pub melody_changes: Vec<MelodyChange>,
 }

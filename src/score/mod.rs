@@ -7,6 +7,7 @@ pub mod own_passages;
 pub mod passage;
 pub mod role;
 mod track_name;
+pub mod tune_rules;
 
 pub use closed::{Closed, ClosedStretch, Why, joined};
 pub use draft::{Draft, DraftNote, MelodyChange, PartLine};
@@ -14,3 +15,4 @@ pub use lock::{BarSet, Lock, Locks};
 pub use own_passages::{OwnPassages, own_passages, whole_tracks};
 pub use passage::Passage;
 pub use role::Role;
+pub use tune_rules::TuneRules;

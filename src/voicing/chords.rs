@@ -1,14 +1,16 @@
 //! The chords of the whole sketch, made ready stretch by stretch and solved.
 
+use super::before::{Before, Stand};
 use super::candidates::{Around, Choice, fixed_choice, harmony_choices, with_memory};
 use super::chain::{Stage, split};
 use super::choir::{choirs, joint_costs};
-use super::coverage::{Coverage, units};
+use super::coverage::{Counts, Coverage, MOST_MARKS, units};
 use super::effort::{Effort, Status};
 use super::moves::{Passing, tell_together};
 use super::note_cost::Place;
 use super::part_notes::PartNotes;
-use super::solve_stretch::solve_stretch;
+use super::price_book::PriceBook;
+use super::solve_stretch::{Start, solve_from};
 use super::steps::{Step, steps};
 use super::stretch::{ChoirChain, ChoirStage, Stretch};
 use super::terms::{FORBIDDEN, Milli, Sum, Weights};
@@ -41,6 +43,8 @@ pub struct Chords<'a> {
     units: Vec<u16>,
     /// By step: which parts are free to fill the chord, and how loud the loudest of them is.
     free: Vec<(Vec<bool>, u16)>,
+    /// What a draft before has, where one is solved again.
+    before: Option<Before>,
 }
 
 /// What came of the chords.
@@ -60,10 +64,18 @@ impl<'a> Chords<'a> {
     /// The chords of a problem, around what the parts have already.
     #[must_use]
     pub fn new(problem: &'a Problem<'a>, costs: &'a [ChanceCosts], has: &'a [PartNotes]) -> Self {
-        let passages = problem.plan.passages.iter().map(|p| p.passage.start);
-        let locks = has.iter().flat_map(|h| &h.shut).flat_map(|(a, b)| [*a, *b]);
-        let cuts: BTreeSet<Tick> = passages.chain(locks).collect();
-        let steps = steps(problem, &cuts);
+        let steps = steps_around(problem, has);
+        Self::of_steps(problem, costs, has, steps)
+    }
+
+    /// The chords of some steps in a row.
+    #[must_use]
+    pub fn of_steps(
+        problem: &'a Problem<'a>,
+        costs: &'a [ChanceCosts],
+        has: &'a [PartNotes],
+        steps: Vec<Step>,
+    ) -> Self {
         let around = steps.iter().map(|s| around(problem, s, has)).collect();
         let units = units(problem.band);
         let free = steps
@@ -79,6 +91,24 @@ impl<'a> Chords<'a> {
             choirs: choirs(problem.band),
             units,
             free,
+            before: None,
+        }
+    }
+
+    /// The same where a draft before is solved again.
+    #[must_use]
+    pub fn with_before(mut self, before: Before) -> Self {
+        self.before = Some(before);
+        self
+    }
+
+    /// What a part may do at a step.
+    #[must_use]
+    pub fn stand(&self, id: PartId, s: usize) -> Stand {
+        match &self.before {
+            _ if !self.is_free(id, s) => Stand::Fixed,
+            Some(before) => before.stand(id, s),
+            None => Stand::Free(None),
         }
     }
 
@@ -109,6 +139,18 @@ impl<'a> Chords<'a> {
         effort: &Effort<'_>,
         progress: &mut dyn FnMut(f64),
     ) -> Solution {
+        self.solve_keeping(steps, effort, None, progress)
+    }
+
+    /// The same, from the prices of a solve before, which are replaced.
+    pub fn solve_keeping(
+        &self,
+        steps: Range<usize>,
+        effort: &Effort<'_>,
+        mut prices: Option<&mut PriceBook>,
+        progress: &mut dyn FnMut(f64),
+    ) -> Solution {
+        let starts: Vec<Tick> = self.steps.iter().map(|s| s.start).collect();
         let parts = self.problem.band.parts.len();
         let mut all = Solution {
             chosen: vec![vec![NOTHING_YET; parts]; self.steps.len()],
@@ -118,7 +160,11 @@ impl<'a> Chords<'a> {
         while from < steps.end {
             let before = (from > steps.start).then(|| all.chosen[from - 1].clone());
             let (stretch, to) = self.stretch(from..steps.end, before.as_deref(), effort);
-            let solved = solve_stretch(&stretch, effort, None);
+            let start = Start {
+                drafted: None,
+                prices: prices.as_deref_mut().map(|book| (book, &starts[from..to])),
+            };
+            let solved = solve_from(&stretch, effort, start);
             for (at, s) in (from..to).enumerate() {
                 for (choir, path) in stretch.choirs.iter().zip(&solved.paths) {
                     let picked = choir.stages[at].picked(path[at]);
@@ -175,6 +221,73 @@ impl<'a> Chords<'a> {
         (stretch, end)
     }
 
+    /// The stretches in which a solution was found, one behind the other.
+    #[must_use]
+    pub fn stretches(&self, chosen: &[Vec<Choice>]) -> Vec<Range<usize>> {
+        let mut all = Vec::new();
+        let mut from = 0;
+        while from < self.steps.len() {
+            let before = from.checked_sub(1).and_then(|b| chosen.get(b));
+            let (_, to) = self.all_choices(&(from..self.steps.len()), before.map(Vec::as_slice));
+            all.push(from..to);
+            from = to;
+        }
+        all
+    }
+
+    /// One choir over a stretch, as [`Self::stretch`] makes it.
+    #[must_use]
+    pub fn choir_chain(
+        &self,
+        choir: usize,
+        steps: Range<usize>,
+        before: Option<&[Choice]>,
+    ) -> ChoirChain {
+        let Some(parts) = self.choirs.get(choir) else {
+            return ChoirChain::default();
+        };
+        let coverage: Vec<Coverage> = steps.clone().map(|s| self.coverage(s)).collect();
+        let start = |id: &PartId| start_choices(before, *id);
+        let mut was: Vec<Vec<Choice>> = parts.iter().map(start).collect();
+        let mut all = Vec::with_capacity(steps.len());
+        for s in steps.clone() {
+            let each = parts.iter().zip(&was);
+            let now: Vec<Vec<Choice>> = each
+                .map(|(id, b)| self.choices(*id, s, parts.len(), b))
+                .collect();
+            was.clone_from(&now);
+            all.push(now);
+        }
+        self.chain(parts, steps.start, all, &coverage, before)
+    }
+
+    /// What each kind of a choir's states makes the marks cost at a step, beside what the other
+    /// choirs do in a solution.
+    #[must_use]
+    pub fn shared_costs(
+        &self,
+        choir: &ChoirChain,
+        at: usize,
+        s: usize,
+        chosen: &[Vec<Choice>],
+    ) -> Vec<Milli> {
+        let coverage = self.coverage(s);
+        let mut others: Counts = [0; MOST_MARKS];
+        let all = chosen.get(s).into_iter().flatten().enumerate();
+        for (part, choice) in all.filter(|(p, _)| !choir.parts.contains(&PartId(*p))) {
+            coverage.add(&mut others, *choice, self.units[part]);
+        }
+        let cost = |sums: &Counts| {
+            let mut counts = others;
+            for (sum, n) in counts.iter_mut().zip(sums) {
+                *sum += n;
+            }
+            coverage.cost(&counts)
+        };
+        let stage = choir.stages.get(at);
+        stage.map_or_else(Vec::new, |s| s.sums.iter().map(cost).collect())
+    }
+
     fn passage_starts(&self) -> BTreeSet<Tick> {
         let passages = &self.problem.plan.passages;
         passages.iter().map(|p| p.passage.start).collect()
@@ -187,10 +300,7 @@ impl<'a> Chords<'a> {
         before: Option<&[Choice]>,
     ) -> (Vec<Vec<Vec<Vec<Choice>>>>, usize) {
         let starts = self.passage_starts();
-        let start = |id: &PartId| match before.and_then(|b| b.get(id.0)) {
-            Some(choice) => vec![*choice, NOTHING_YET],
-            None => vec![NOTHING_YET],
-        };
+        let start = |id: &PartId| start_choices(before, *id);
         let mut was: Vec<Vec<Vec<Choice>>> = self
             .choirs
             .iter()
@@ -319,16 +429,41 @@ impl<'a> Chords<'a> {
 
     fn choices(&self, id: PartId, s: usize, choir: usize, before: &[Choice]) -> Vec<Choice> {
         let part = self.problem.band.part(id);
-        let choices = if self.is_free(id, s) {
-            harmony_choices(&self.place(id, s), self.problem.weights, choir, None)
-        } else {
-            vec![fixed_choice(&self.has[id.0], &self.steps[s])]
+        let choices = match self.stand(id, s) {
+            Stand::Fixed => vec![self.fixed(id, s)],
+            Stand::Held(sounds) => vec![Choice::held(sounds)],
+            Stand::Free(was) => {
+                let place = self.place(id, s);
+                harmony_choices(&place, self.problem.weights, choir, was.flatten())
+            }
         };
         if part.limits.max_leap.is_some() {
             with_memory(choices, before, choir)
         } else {
             choices
         }
+    }
+
+    /// What a part does at a step in which it is not free.
+    #[must_use]
+    pub fn fixed(&self, id: PartId, s: usize) -> Choice {
+        fixed_choice(&self.has[id.0], &self.steps[s])
+    }
+
+    /// Whether a part that is not free at a step plays in it.
+    #[must_use]
+    pub fn sounds_as_drafted(&self, id: PartId, s: usize) -> bool {
+        match self.stand(id, s) {
+            Stand::Fixed => self.fixed(id, s).enter.is_some(),
+            Stand::Held(sounds) => sounds.is_some(),
+            Stand::Free(_) => false,
+        }
+    }
+
+    /// What the lines do around a step.
+    #[must_use]
+    pub fn around(&self, s: usize) -> Around {
+        self.around.get(s).copied().unwrap_or_default()
     }
 
     /// Whether a part is free to fill the chord of a step.
@@ -346,6 +481,10 @@ impl<'a> Chords<'a> {
             step: &self.steps[s],
             around: self.around[s],
             loudest: self.units[id.0] >= self.free[s].1,
+            was: match self.stand(id, s) {
+                Stand::Free(was) => was,
+                _ => None,
+            },
         }
     }
 
@@ -409,6 +548,29 @@ impl<'a> Chords<'a> {
         choice
             .enter
             .map_or(0, |to| costs.alone(to, &self.steps[s].moment))
+    }
+}
+
+/// The steps of a sketch, cut at passages and where something is locked or closed.
+#[must_use]
+pub fn steps_around(problem: &Problem<'_>, has: &[PartNotes]) -> Vec<Step> {
+    steps_within(problem, has, (Tick::ZERO, Tick(u64::MAX)))
+}
+
+/// The same from one tick to another, at which passages begin.
+#[must_use]
+pub fn steps_within(problem: &Problem<'_>, has: &[PartNotes], window: (Tick, Tick)) -> Vec<Step> {
+    let passages = problem.plan.passages.iter().map(|p| p.passage.start);
+    let locks = has.iter().flat_map(|h| &h.shut).flat_map(|(a, b)| [*a, *b]);
+    let cuts: BTreeSet<Tick> = passages.chain(locks).collect();
+    steps(problem, &cuts, window)
+}
+
+/// What a part may come from at the beginning of a stretch.
+fn start_choices(before: Option<&[Choice]>, id: PartId) -> Vec<Choice> {
+    match before.and_then(|b| b.get(id.0)) {
+        Some(choice) => vec![*choice, NOTHING_YET],
+        None => vec![NOTHING_YET],
     }
 }
 

@@ -12,8 +12,8 @@ use crate::band::loudness::{Decibels, part_level};
 use crate::band::{Band, Part};
 use crate::music::{ChordTone, Dynamic, PitchClass, Sounding};
 
-/// At most so many marks are told apart: twelve tones, and the octave under the tune.
-pub const MOST_MARKS: usize = 13;
+/// At most so many marks are told apart: twelve tones, the octave under the tune, what is low.
+pub const MOST_MARKS: usize = 14;
 
 /// Sums by mark of a step's [`Coverage`], in its order.
 pub type Counts = [u16; MOST_MARKS];
@@ -45,7 +45,14 @@ enum Mark {
     Tone(PitchClass, bool),
     /// The octave under the tune.
     UnderTune,
+    /// All that is below middle C.
+    Low,
 }
+
+/// What is low, for [`Term::LowWeak`]: below middle C (ours).
+const MIDDLE_C: u8 = 60;
+/// How much of the harmony's sound should be low (ours).
+const LOW_SHARE: f64 = 0.6;
 
 /// The marks of a step, each with what it costs by its sum.
 #[derive(Clone, Debug, Default)]
@@ -80,6 +87,8 @@ impl Coverage {
         };
         let under = under.filter(|u| !filled(*u));
         marks.extend(under.map(|_| Mark::UnderTune));
+        // It is a mark only where a style asks for it, so that others pay no time for it.
+        marks.extend((weights.points(Term::LowWeak) > 0.0).then_some(Mark::Low));
         let mut own = Self {
             marks,
             tables: Vec::new(),
@@ -88,7 +97,7 @@ impl Coverage {
         };
         let table = |mark: &Mark| {
             let most = match mark {
-                Mark::Tone(..) => total,
+                Mark::Tone(..) | Mark::Low => total,
                 Mark::UnderTune => parts,
             };
             let cost = |n| {
@@ -121,6 +130,16 @@ impl Coverage {
         self.marks.len()
     }
 
+    /// What a mark is about, as a number: the pitch class, or a number of its own from twelve on.
+    #[must_use]
+    pub fn key(&self, mark: usize) -> Option<u8> {
+        self.marks.get(mark).map(|m| match m {
+            Mark::Tone(class, _) => class.number(),
+            Mark::UnderTune => 12,
+            Mark::Low => 13,
+        })
+    }
+
     /// Whether nothing is shared.
     #[must_use]
     pub fn is_empty(&self) -> bool {
@@ -142,6 +161,7 @@ impl Coverage {
             match mark {
                 Mark::Tone(class, _) if *class == pitch.class() => *count += units,
                 Mark::UnderTune if self.is_under(pitch) => *count += 1,
+                Mark::Low if pitch.midi() < MIDDLE_C => *count += units,
                 _ => {}
             }
         }
@@ -172,7 +192,7 @@ impl Coverage {
             self.tell_mark(*mark, step, *n, &mut list);
             let class = match mark {
                 Mark::Tone(class, _) => Some(*class),
-                Mark::UnderTune => None,
+                Mark::UnderTune | Mark::Low => None,
             };
             all.extend(list.costs.into_iter().map(|(t, u, c)| (class, t, u, c)));
         }
@@ -184,6 +204,12 @@ impl Coverage {
         match mark {
             Mark::UnderTune if n == 0 => tally.add(Term::HoleUnderTune, beats),
             Mark::UnderTune => {}
+            Mark::Low => {
+                let has = f64::from(n.max(1)) / f64::from(self.total);
+                let under = 10.0 * (LOW_SHARE / has).log10();
+                let under = if n == 0 { 15.0 } else { under.clamp(0.0, 15.0) };
+                tally.add(Term::LowWeak, under * beats);
+            }
             Mark::Tone(class, carried) if n == 0 => {
                 if !carried {
                     tally.add(missing(step, class), beats);

@@ -11,36 +11,60 @@
 //! Nothing here alters a lock: a locked part has no candidates but its own notes.
 
 pub mod account;
+mod again;
+pub mod amounts;
+pub mod before;
 pub mod candidates;
 pub mod chain;
 pub mod choir;
 pub mod chords;
 pub mod company;
+pub mod conflicts;
 pub mod cover;
 pub mod coverage;
 mod drums;
 pub mod effort;
+pub mod excerpt;
+pub mod explain;
+pub mod hand_over;
+mod hand_step;
 mod held;
+mod least_change;
+pub mod line_terms;
+pub mod melody_change;
 pub mod moves;
+pub mod network;
 pub mod note_cost;
+mod octave_path;
+pub mod octave_rule;
 pub mod part_notes;
+pub mod price_book;
 pub mod prices;
+pub mod resolve;
+mod resolve_lines;
+mod resolve_runs;
+pub mod scope;
 pub mod set_line;
 mod side_by_side;
 pub mod solve;
 pub mod solve_stretch;
 pub mod steps;
 pub mod stretch;
+pub mod styles;
 pub mod terms;
 
 use crate::band::Band;
 use crate::music::{MeterMap, TempoMap, TicksPerQuarter};
 use crate::plan::{Lines, ScoringPlan};
-use crate::score::{Draft, Locks};
+use crate::score::{Draft, Locks, TuneRules};
 use crate::sketch::Reading;
 
+pub use conflicts::Conflict;
 pub use effort::{Effort, Status};
-pub use solve::{voice, voice_with};
+pub use excerpt::{Excerpt, ExcerptError};
+pub use resolve::{Again, Kept, Resolved, resolve};
+pub use scope::{Scope, Stay};
+pub use solve::{voice, voice_kept, voice_with};
 pub use terms::{Term, Weights};
 
 /// All that a voicing follows from.
@@ -60,6 +84,8 @@ pub struct Problem<'a> {
     pub tempo: &'a TempoMap,
     /// What the arranger fixed.
     pub locks: &'a Locks,
+    /// Where the tune stays as written, and where a note of it may change.
+    pub tune: &'a TuneRules,
     /// Who carries what.
     pub plan: &'a ScoringPlan,
     /// What every term of the cost weighs.
@@ -75,17 +101,31 @@ pub struct Voiced {
     pub cost: f64,
     /// What the chords cannot cost less than, around the same lines and locks.
     pub lower_bound: f64,
-    /// How good the chords are known to be.
+    /// How good the chords are known to be; impossible where locks and remarks contradict each other.
     pub status: Status,
+    /// Where locks, remarks and the sketch contradict each other, and what would have to give way.
+    pub conflicts: Vec<Conflict>,
+    /// The lines as they are played, changed notes of the tune among them. For explanations.
+    pub lines: Lines,
+    /// What the parts had before the chords: locks and lines. For explanations.
+    pub around: Vec<part_notes::PartNotes>,
+    /// What every part does at every step of the chords. For explanations.
+    pub chosen: Vec<Vec<candidates::Choice>>,
 }
 
 impl Voiced {
     /// How far the cost may be above the best, as a share of the cost; nothing where it costs nothing.
     #[must_use]
     pub fn gap(&self) -> f64 {
-        if self.cost <= 0.0 {
-            return 0.0;
-        }
-        ((self.cost - self.lower_bound) / self.cost).max(0.0)
+        gap(self.cost, self.lower_bound)
     }
+}
+
+/// How far a cost may be above the best if no cost is under a bound, as a share of the cost.
+#[must_use]
+pub fn gap(cost: f64, lower_bound: f64) -> f64 {
+    if cost <= 0.0 {
+        return 0.0;
+    }
+    ((cost - lower_bound) / cost).max(0.0)
 }

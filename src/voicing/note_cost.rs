@@ -21,6 +21,8 @@ pub struct Place<'a> {
     pub around: Around,
     /// Whether no other part that fills the chord at the step is louder.
     pub loudest: bool,
+    /// What the part sounds in the draft before (nothing inside: it rests), where one is solved again.
+    pub was: Option<Option<Sounding>>,
 }
 
 impl Place<'_> {
@@ -32,6 +34,9 @@ impl Place<'_> {
             Some(pitch) => self.tell_note(pitch, tally)?,
             None if self.step.tones.is_empty() => {}
             None => tally.add(Term::Silent, self.step.weight()),
+        }
+        if !choice.fixed && self.was.is_some_and(|was| was != choice.sounds) {
+            tally.add(Term::Moved, self.step.weight());
         }
         Some(())
     }
@@ -92,6 +97,11 @@ impl Place<'_> {
     }
 
     fn tell_lines(&self, pitch: Sounding, beats: f64, tally: &mut impl Tally) {
+        let mut lines = [self.around.tune, self.around.bass].into_iter().flatten();
+        let alone = lines.clone().next().is_none();
+        if !alone && lines.all(|line| line.class() != pitch.class()) {
+            tally.add(Term::OtherTone, beats);
+        }
         if let Some(top) = self.around.top {
             if pitch > top {
                 let above = f64::from(pitch.distance(top).min(6));

@@ -6,6 +6,7 @@ use crate::music::{Sounding, Tick};
 use crate::plan::Apart;
 use crate::plan::line::OneLine;
 use crate::score::{DraftNote, Role, joined};
+use crate::sketch::Note;
 
 /// What a part plays besides chords, by onset; one note at a time but for locks.
 #[derive(Clone, PartialEq, Debug, Default)]
@@ -15,6 +16,8 @@ pub struct PartNotes {
     /// Stretches in which nothing may be added, in order: those that the arranger locked, and those
     /// that a remark closes to the part.
     pub shut: Vec<(Tick, Tick)>,
+    /// The bars that the arranger locked, as stretches in order.
+    pub fixed: Vec<(Tick, Tick)>,
 }
 
 impl PartNotes {
@@ -26,31 +29,23 @@ impl PartNotes {
             return Self {
                 notes: Vec::new(),
                 shut: closed,
+                fixed: Vec::new(),
             };
         };
-        let role = |onset, pitch: Sounding| {
-            let doubled = |line: &OneLine| {
-                line.at(onset)
-                    .filter(|n| n.pitch.class() == pitch.class())
-                    .copied()
-            };
-            match (doubled(&problem.lines.melody), doubled(&problem.lines.bass)) {
-                (Some(_), _) => Role::Melody,
-                (None, Some(bass)) if pitch.midi() <= bass.pitch.midi() + 7 => Role::Bass,
-                _ => Role::Harmony,
-            }
-        };
-        let notes = lock.notes.iter().map(|n| DraftNote {
+        let roles = locked_roles(problem, &lock.notes);
+        let notes = lock.notes.iter().zip(roles).map(|(n, role)| DraftNote {
             onset: n.onset,
             pitch: n.pitch,
             duration: n.duration,
             velocity: n.velocity,
-            role: role(n.onset, n.pitch),
+            role,
             locked: true,
         });
+        let fixed = lock.bars.spans(problem.meters);
         Self {
             notes: notes.collect(),
-            shut: joined([lock.bars.spans(problem.meters), closed].concat()),
+            shut: joined([fixed.clone(), closed].concat()),
+            fixed,
         }
     }
 
@@ -88,6 +83,12 @@ impl PartNotes {
             .rev()
             .take(8)
             .find(|n| at < n.end())
+    }
+
+    /// The notes that begin at a tick.
+    pub fn struck(&self, at: Tick) -> impl Iterator<Item = &DraftNote> {
+        let from = self.notes.partition_point(|n| n.onset < at);
+        self.notes[from..].iter().take_while(move |n| n.onset == at)
     }
 
     /// The first note at or after a tick.
@@ -128,4 +129,39 @@ impl PartNotes {
         }
         self.notes = kept;
     }
+}
+
+/// A lock carries a line in a bar where at least so much of what it has in that bar and its two
+/// neighbours is struck with the line (ours).
+const MOST: f64 = 0.6;
+
+/// What each locked note is found to play. A chord that happens to have the tune's tone is no tune.
+fn locked_roles(problem: &Problem<'_>, notes: &[Note]) -> Vec<Role> {
+    let struck = |line: &OneLine, note: &Note| {
+        let own = line.at(note.onset).filter(|l| l.onset == note.onset)?;
+        (own.pitch.class() == note.pitch.class()).then_some(own.pitch)
+    };
+    let tune = |n: &Note| struck(&problem.lines.melody, n).is_some();
+    let low = |n: &Note, bass: Sounding| n.pitch.midi() <= bass.midi().saturating_add(7);
+    let bass = |n: &Note| struck(&problem.lines.bass, n).is_some_and(|b| low(n, b));
+    let bars: Vec<u32> = notes
+        .iter()
+        .map(|n| problem.meters.bar(n.onset).0)
+        .collect();
+    let mut roles = Vec::with_capacity(notes.len());
+    for (note, bar) in notes.iter().zip(&bars) {
+        let from = bars.partition_point(|b| b.saturating_add(1) < *bar);
+        let to = bars.partition_point(|b| *b <= bar.saturating_add(1));
+        let near = notes.get(from..to).unwrap_or_default();
+        let most = |of: &dyn Fn(&Note) -> bool| {
+            let count = near.iter().filter(|n| of(n)).count();
+            of(note) && count as f64 >= MOST * near.len() as f64
+        };
+        roles.push(match (most(&tune), most(&bass)) {
+            (true, _) => Role::Melody,
+            (false, true) => Role::Bass,
+            _ => Role::Harmony,
+        });
+    }
+    roles
 }

@@ -34,12 +34,16 @@ pub struct Step {
     pub moment: Moment,
 }
 
-/// The steps over the whole sketch, without gaps; they are also cut at the given ticks.
+/// The steps of the sketch from one tick to another, without gaps; they are also cut at the given
+/// ticks, of which these two are some where they lie inside the sketch.
 #[must_use]
-pub fn steps(problem: &Problem<'_>, cuts: &BTreeSet<Tick>) -> Vec<Step> {
+pub fn steps(problem: &Problem<'_>, cuts: &BTreeSet<Tick>, (from, to): (Tick, Tick)) -> Vec<Step> {
     let mut steps: Vec<Step> = Vec::new();
-    for slice in &problem.reading.slices {
-        for (start, end) in pieces(slice, cuts) {
+    let slices = &problem.reading.slices;
+    let first = slices.partition_point(|s| s.end <= from);
+    for slice in slices[first..].iter().take_while(|s| s.start < to) {
+        let inside = |(start, end): &(Tick, Tick)| from <= *start && *end <= to;
+        for (start, end) in pieces(slice, cuts).into_iter().filter(inside) {
             let step = step(problem, slice, start, end);
             match steps.last_mut() {
                 Some(last) if continues(last, &step, cuts) => {

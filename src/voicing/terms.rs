@@ -64,6 +64,8 @@ terms! {
     Silent = "silent", "beat", 8.0, "common practice, no source";
     /// A half step or minor ninth against the tune.
     Clash = "clash with the tune", "beat", 6.0, "textbook rule (Adler, The Study of Orchestration, from memory); weight ours";
+    /// A tone that is neither the tune's nor the bass's, in any octave.
+    OtherTone = "neither tune nor bass", "beat", 0.0, "for unison and octaves; common practice, no source";
     /// Above the highest carrier of the tune.
     AboveTune = "above the tune", "semitone, six at most, a beat", 1.0, "common practice, no source";
     /// Below the lowest carrier of the bass.
@@ -140,9 +142,12 @@ terms! {
     NoOther = "tone of the sketch missing", "chord a beat", 8.0, "common practice, no source";
     /// A chord tone too strong or too weak against the others.
     Share = "balance of chord tones", "dB beyond three from its wanted share, fifteen at most, a beat", 0.3, "root over fifth and third, after the pyramid of balance described after McBeth 1972; numbers ours";
+    /// The harmony sounds too little below middle C.
+    LowWeak = "low tones too weak", "dB under six tenths of the harmony's sound below middle C, fifteen at most, a beat", 0.0, "for pyramid balance, described after McBeth 1972; share and line ours";
     /// No part of the harmony within an octave under the tune.
     HoleUnderTune = "hole under the tune", "occurrence a beat", 1.5, "textbook rule (Adler, The Study of Orchestration, from memory); weight ours";
-    /// Into a fixed note over a leap that the director ruled out; only two locks can force it.
+    /// Into a fixed note over a leap that the director ruled out. Resting costs less, always: what two
+    /// locks force is no cost but a [conflict](super::conflicts).
     LeapIntoFixed = "leap into a fixed note", "occurrence", 10_000.0, "common practice, no source; large, so that it is never chosen";
     /// Away from what the part had in the draft before.
     Moved = "moved from the draft", "note a beat", 0.0, "ours; a re-solve sets it";
@@ -153,6 +158,12 @@ impl Term {
     #[must_use]
     pub fn key(self) -> String {
         self.facts().name.replace(' ', "_")
+    }
+
+    /// Whether it stands for a hard limit, which no style switches off.
+    #[must_use]
+    pub const fn is_limit(self) -> bool {
+        matches!(self, Self::LeapIntoFixed)
     }
 }
 
@@ -173,10 +184,12 @@ impl Weights {
         self.0.get(term as usize).copied().unwrap_or(0.0)
     }
 
-    /// The same with one term weighing something else; never less than nothing.
+    /// The same with one term weighing something else; never less than nothing. What stands for a limit
+    /// keeps its weight.
     #[must_use]
     pub fn with(mut self, term: Term, points: f64) -> Self {
-        if let Some(own) = self.0.get_mut(term as usize) {
+        let own = self.0.get_mut(term as usize);
+        if let Some(own) = own.filter(|_| !term.is_limit()) {
             *own = points.clamp(0.0, 10_000.0);
         }
         self

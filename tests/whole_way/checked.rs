@@ -8,7 +8,7 @@ use bandwright::band::{
     Band, Exposure, GoEasy, NotesPerSecond, Remarks, find_instrument, read_band,
 };
 use bandwright::music::{Sounding, Tick, Ticks};
-use bandwright::score::{Draft, DraftNote};
+use bandwright::score::{Draft, DraftNote, TuneRules};
 
 fn band() -> Band {
     let text = "name = \"Trio\"
@@ -51,6 +51,7 @@ fn spoiled(change: impl FnOnce(&mut Draft)) -> Vec<String> {
         tempo: &song.tempo,
         keys: super::keys(&way, &song),
         fixed: fixed_by(&song, &band, &song),
+        tune: TuneRules::default(),
     };
     let mut draft = way.voiced.draft;
     change(&mut draft);
@@ -74,6 +75,7 @@ fn said_after(part: usize, remarks: Remarks, change: impl FnOnce(&mut Draft)) ->
         tempo: &song.tempo,
         keys: super::keys(&way, &song),
         fixed: fixed_by(&song, &band, &song),
+        tune: TuneRules::default(),
     };
     let mut draft = way.voiced.draft;
     change(&mut draft);

@@ -9,7 +9,7 @@ use proptest::strategy::ValueTree;
 use proptest::test_runner::TestRunner;
 
 /// A sketch played so many times over, so that there are enough bars for rests.
-fn longer(sketch: &File, times: usize) -> File {
+pub fn longer(sketch: &File, times: usize) -> File {
     let bar = u32::from(sketch.quarter) * 4;
     let ends = sketch.lanes.iter().flat_map(|l| &l.notes);
     let end = ends

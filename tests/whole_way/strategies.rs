@@ -124,7 +124,16 @@ fn wish() -> impl Strategy<Value = Wish> {
 
 /// One to eight parts of any instruments and players, with remarks.
 pub fn band() -> impl Strategy<Value = Band> {
-    vec(wish(), 1..9).prop_map(|wishes| {
+    band_of(1..9)
+}
+
+/// One to three parts, so few that all they can do can be gone through.
+pub fn small_band() -> impl Strategy<Value = Band> {
+    band_of(1..4)
+}
+
+fn band_of(parts: std::ops::Range<usize>) -> impl Strategy<Value = Band> {
+    vec(wish(), parts).prop_map(|wishes| {
         let parts = wishes.iter().enumerate().map(|(i, w)| written(i, w));
         let text: String = parts.collect();
         read_band(&format!("name = \"Any band\"\n{text}")).unwrap()
