@@ -25,3 +25,4 @@ mod schemas;
 mod sketch;
 mod voice_leading;
 mod whole_way;
+mod why_command;
