@@ -11,7 +11,7 @@ use super::note_cost::Place;
 use super::part_notes::PartNotes;
 use super::price_book::PriceBook;
 use super::solve_stretch::{Start, solve_from};
-use super::steps::{Step, steps};
+use super::steps::{Step, steps_around};
 use super::stretch::{ChoirChain, ChoirStage, Stretch};
 use super::terms::{FORBIDDEN, Milli, Sum, Weights};
 use super::{Problem, side_by_side};
@@ -549,21 +549,6 @@ impl<'a> Chords<'a> {
             .enter
             .map_or(0, |to| costs.alone(to, &self.steps[s].moment))
     }
-}
-
-/// The steps of a sketch, cut at passages and where something is locked or closed.
-#[must_use]
-pub fn steps_around(problem: &Problem<'_>, has: &[PartNotes]) -> Vec<Step> {
-    steps_within(problem, has, (Tick::ZERO, Tick(u64::MAX)))
-}
-
-/// The same from one tick to another, at which passages begin.
-#[must_use]
-pub fn steps_within(problem: &Problem<'_>, has: &[PartNotes], window: (Tick, Tick)) -> Vec<Step> {
-    let passages = problem.plan.passages.iter().map(|p| p.passage.start);
-    let locks = has.iter().flat_map(|h| &h.shut).flat_map(|(a, b)| [*a, *b]);
-    let cuts: BTreeSet<Tick> = passages.chain(locks).collect();
-    steps(problem, &cuts, window)
 }
 
 /// What a part may come from at the beginning of a stretch.

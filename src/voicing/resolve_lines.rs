@@ -2,12 +2,11 @@
 
 use super::Problem;
 use super::before::{is_chord_note, may_move};
-use super::chords::steps_within;
 use super::company::leave_lines_alone;
 use super::part_notes::PartNotes;
 use super::scope::{Scope, Stay};
 use super::solve::set_all_lines;
-use super::steps::Step;
+use super::steps::{Step, steps_within};
 use crate::band::PartId;
 use crate::music::Tick;
 use crate::plan::fit::ChanceCosts;
@@ -170,9 +169,28 @@ impl Room<'_> {
         leave_lines_alone(&here, &mut now);
         for (own, with) in has.iter_mut().zip(now) {
             let new = with.notes.into_iter().filter(|n| !n.locked);
-            own.add(new.collect::<Vec<_>>());
+            let new: Vec<DraftNote> = new.filter(|n| self.keeps_octave(own, n)).collect();
+            own.add(new);
         }
         changes
+    }
+
+    /// Whether a new note of a line is in the octave in which its part plays the rest of the breath.
+    fn keeps_octave(&self, own: &PartNotes, new: &DraftNote) -> bool {
+        let Some(line) = self.problem.lines.of_role(new.role) else {
+            return true;
+        };
+        let up = |n: &DraftNote| {
+            let here = line.at(n.onset).filter(|l| l.onset == n.onset);
+            here.map(|l| l.pitch.to(n.pitch))
+        };
+        let breath = line.breath_of(new.onset).iter();
+        let struck = breath.flat_map(|l| {
+            let from = own.notes.partition_point(|n| n.onset < l.onset);
+            own.notes[from..].iter().take_while(|n| n.onset == l.onset)
+        });
+        let mut rest = struck.filter(|n| n.role == new.role && !n.locked);
+        rest.all(|n| up(n) == up(new))
     }
 
     /// Holds all that a part has, and shuts what the scope and its chords leave no room for.

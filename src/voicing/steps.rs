@@ -1,6 +1,7 @@
 //! Steps of the harmony: stretches in which the tones that may be played do not change.
 
 use super::Problem;
+use super::part_notes::PartNotes;
 use crate::band::NotesPerSecond;
 use crate::band::chance::Flow;
 use crate::music::{Chord, ChordTone, Dynamic, PitchClass, PitchClassSet, Tick};
@@ -57,6 +58,21 @@ pub fn steps(problem: &Problem<'_>, cuts: &BTreeSet<Tick>, (from, to): (Tick, Ti
     }
     set_speeds(problem, &mut steps);
     steps
+}
+
+/// The steps of a sketch, cut at passages and where something is locked or closed.
+#[must_use]
+pub fn steps_around(problem: &Problem<'_>, has: &[PartNotes]) -> Vec<Step> {
+    steps_within(problem, has, (Tick::ZERO, Tick(u64::MAX)))
+}
+
+/// The same from one tick to another, at which passages begin.
+#[must_use]
+pub fn steps_within(problem: &Problem<'_>, has: &[PartNotes], window: (Tick, Tick)) -> Vec<Step> {
+    let passages = problem.plan.passages.iter().map(|p| p.passage.start);
+    let locks = has.iter().flat_map(|h| &h.shut).flat_map(|(a, b)| [*a, *b]);
+    let cuts: BTreeSet<Tick> = passages.chain(locks).collect();
+    steps(problem, &cuts, window)
 }
 
 fn pieces(slice: &Slice, cuts: &BTreeSet<Tick>) -> Vec<(Tick, Tick)> {

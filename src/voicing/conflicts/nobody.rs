@@ -8,9 +8,8 @@ use crate::plan::fit::OCTAVES;
 use crate::plan::line::{LineNote, OneLine};
 use crate::score::{Draft, DraftNote, Role, Why};
 use crate::voicing::Problem;
-use crate::voicing::chords::steps_within;
 use crate::voicing::part_notes::PartNotes;
-use crate::voicing::steps::Step;
+use crate::voicing::steps::{Step, steps_within};
 
 /// Notes of tune and bass that no part plays, breath by breath, where remarks or locks are why.
 pub(super) fn lines(problem: &Problem<'_>, draft: &Draft, within: (Tick, Tick)) -> Vec<Conflict> {
