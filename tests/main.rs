@@ -18,6 +18,7 @@ mod keys;
 mod layers;
 mod lines;
 mod midi_file;
+mod proofs;
 mod range_staves;
 mod real_music;
 mod roster_commands;
