@@ -115,7 +115,7 @@ impl Show {
             signatures: &[],
             locks: &Locks::default(),
             weights: &PlanWeights::default(),
-            taken: &std::collections::BTreeMap::new(),
+            taken: &BTreeMap::new(),
         };
         let plan = plan(&setting, figures.clone());
         let mut show = Self {

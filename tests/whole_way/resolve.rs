@@ -51,7 +51,7 @@ pub fn with_problem<T>(
         signatures: &signatures,
         locks,
         weights: &PlanWeights::default(),
-        taken: &std::collections::BTreeMap::new(),
+        taken: &BTreeMap::new(),
     };
     let plan = plan(&setting, figures.clone());
     tell(&Problem {
