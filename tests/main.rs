@@ -26,3 +26,4 @@ mod sketch;
 mod styles_page;
 mod voice_leading;
 mod whole_way;
+mod why_command;

@@ -32,10 +32,8 @@ pub struct VoiceAnswer<'a> {
     weighed: WeighedJson,
     findings: Vec<FindingJson>,
     warnings: Vec<String>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    costs_most: Option<Vec<DearestJson<'a>>>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    why: Option<Vec<NoteWhyJson<'a>>>,
+    costs_most: Vec<DearestJson<'a>>,
+    why: Vec<NoteWhyJson<'a>>,
 }
 
 #[derive(Serialize, Debug)]
@@ -143,8 +141,8 @@ impl<'a> VoiceAnswer<'a> {
             weighed: WeighedJson::of(band, &way.weighed),
             findings: way.findings.iter().map(FindingJson::of).collect(),
             warnings: way.warnings.iter().map(ToString::to_string).collect(),
-            costs_most: None,
-            why: None,
+            costs_most: Vec::new(),
+            why: Vec::new(),
         }
     }
 
@@ -152,9 +150,9 @@ impl<'a> VoiceAnswer<'a> {
     #[must_use]
     pub fn with_told(mut self, band: &'a Band, told: &'a Told) -> Self {
         let dearest = told.dearest.iter().map(|d| DearestJson::of(band, d));
-        self.costs_most = Some(dearest.collect());
-        let why = told.why.as_ref();
-        self.why = why.map(|w| w.iter().map(|e| NoteWhyJson::of(band, e)).collect());
+        self.costs_most = dearest.collect();
+        let why = told.why.iter().flatten();
+        self.why = why.map(|e| NoteWhyJson::of(band, e)).collect();
         self
     }
 }

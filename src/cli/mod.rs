@@ -55,7 +55,7 @@ struct Args {
 #[derive(Subcommand, Debug)]
 enum Command {
     /// Voice a sketch for a band and write the draft as a MIDI file
-    Voice(voice::Voice),
+    Voice(Box<voice::Voice>),
     /// Tell what is found in a sketch: tempo, meters, keys, lines, chords
     Read(read::Read),
     /// Review a draft for a band: what its players cannot play, what of the sketch is lost

@@ -155,6 +155,11 @@ impl Explainer<'_> {
         }
         why.runners_up
             .sort_by(|a, b| a.cost_more.total_cmp(&b.cost_more));
+        if why.runners_up.first().is_some_and(|r| r.cost_more < 0.0) {
+            why.reasons.push(
+                "an octave that looks cheaper below was not taken: octaves are chosen for the whole line, and the ways into fixed notes and octaves bound by the rest of the breath are not counted here".to_owned(),
+            );
+        }
         let reach = |octave: i16| {
             let pitches = breath
                 .notes

@@ -314,7 +314,7 @@ mod tests {
                 .map(|(a, b)| (0..a * b).map(|_| cost()).collect());
             let moves = moves.collect();
             let pairs = before.iter().product::<usize>() * states;
-            let dense = parts == 2 && s > 0 && costs.len() % 2 == 0;
+            let dense = parts == 2 && s > 0 && costs.len().is_multiple_of(2);
             let together = (0..if dense { pairs } else { 0 })
                 .map(|_| cost() % 5000)
                 .collect();
@@ -413,8 +413,9 @@ mod tests {
             // The drafted note of a cheapest path costs nothing more.
             if drafted == cost {
                 for (s, now) in picked(&chain, &path).iter().enumerate() {
-                    for place in 0..parts {
-                        let own = found.of(s, place).into_iter().find(|m| m.sounds == now[place].sounds);
+                    for (place, own) in now.iter().enumerate() {
+                        let sounds = own.sounds;
+                        let own = found.of(s, place).into_iter().find(|m| m.sounds == sounds);
                         prop_assert_eq!(own.and_then(|m| m.more), Some(0));
                     }
                 }

@@ -17,13 +17,12 @@ mod rest;
 mod ruled_out;
 mod words;
 
-use super::Problem;
-use super::Voiced;
-use super::chords::Chords;
 use crate::band::{Part, PartId};
 use crate::music::{Sounding, Tick};
 use crate::plan::fit::ChanceCosts;
 use crate::score::{Draft, DraftNote, Role};
+use crate::voicing::chords::Chords;
+use crate::voicing::{Problem, Voiced};
 use marginals::Marginals;
 use std::collections::BTreeMap;
 use std::ops::Range;
