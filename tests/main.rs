@@ -6,12 +6,14 @@
     reason = "a test and its helpers fail by panicking"
 )]
 
+mod again;
 mod band;
 mod checker;
 mod checker_remarks;
 mod checker_tune;
 mod clean;
 mod command_line;
+mod conflicts;
 mod demo;
 mod export;
 mod keys;

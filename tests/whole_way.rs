@@ -9,6 +9,7 @@ mod named;
 mod network;
 mod random;
 mod remarks;
+pub mod resolve;
 mod small_cases;
 mod strategies;
 mod styles;
@@ -115,6 +116,30 @@ pub fn faults_of(way: &WholeWay, song: &Song, band: &Band, locks: Option<&Song>)
     let out = out.filter(|f| f.severity == Severity::OutOfLimit && !f.remedy.contains("locked"));
     wrong.extend(out.map(|f| format!("the review says: {f}")));
     wrong
+}
+
+/// Everything that the checker finds wrong with a draft.
+pub fn faults_in(
+    band: &Band,
+    song: &Song,
+    reading: &bandwright::sketch::Reading,
+    fixed: BTreeMap<usize, Fixed>,
+    draft: &Draft,
+) -> Vec<String> {
+    let found = reading.keys.iter().map(|k| (k.start, k.signature));
+    let case = Case {
+        band,
+        reading,
+        meters: &song.meters,
+        tempo: &song.tempo,
+        keys: [
+            found.collect(),
+            song.keys.iter().map(|k| (k.at, k.signature)).collect(),
+        ],
+        tune: bandwright::score::TuneRules::default(),
+        fixed,
+    };
+    faults(&case, draft)
 }
 
 /// Locked notes of a line that a part has alone which is never to be heard alone, and that no finding

@@ -6,7 +6,7 @@ use super::json_chance::ChanceAnswer;
 use crate::band::chance::{Cause, Chance, LevelChance, NoteContext, chance};
 use crate::band::nearest::suggestion;
 use crate::band::playing::Posture;
-use crate::band::{Band, NotesPerSecond, Part};
+use crate::band::{Band, NotesPerSecond, Part, PartId};
 use crate::music::{Dynamic, Key, KeySignature, Mode, PartNames, Sounding, Written};
 use clap::Args;
 use std::path::PathBuf;
@@ -113,7 +113,7 @@ impl ChanceOf {
             files::refuse_over_inputs(path, &[files::roster_file(&self.band)])?;
         }
         let band = files::band(&self.band)?;
-        let part = find_part(&band, &self.part)?;
+        let (_, part) = find_part(&band, &self.part)?;
         let pitch = sounding(part, self.note)?;
         let context = self.context(part, pitch)?;
         let found = chance(part, pitch, &context);
@@ -160,12 +160,9 @@ impl ChanceOf {
 }
 
 /// A part by its name, case apart.
-pub(super) fn find_part<'a>(band: &'a Band, name: &str) -> Result<&'a Part, Failure> {
+pub(super) fn find_part<'a>(band: &'a Band, name: &str) -> Result<(PartId, &'a Part), Failure> {
     let asked = name.trim();
-    let found = band
-        .parts
-        .iter()
-        .find(|p| p.name.eq_ignore_ascii_case(asked));
+    let found = band.ids().find(|(_, p)| p.name.eq_ignore_ascii_case(asked));
     found.ok_or_else(|| Failure::Part {
         part: name.to_owned(),
         band: band.name.clone(),

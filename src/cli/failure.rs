@@ -3,6 +3,7 @@
 use crate::band::{AbsentError, CsvError, PresetError, RosterError};
 use crate::export::WriteError;
 use crate::export::midi::MidiError;
+use crate::music::BarNumber;
 use crate::sketch::{ReadError, Song, TagError};
 use crate::voicing::ExcerptError;
 use crate::voicing::styles::StyleError;
@@ -85,6 +86,14 @@ pub enum Failure {
         bar: u32,
         /// How many beats it has.
         beats: f64,
+    },
+    /// Bars after the last one.
+    #[error("`{bars}` names bars after the last, {last}; name some of the sketch's")]
+    BarsAfterEnd {
+        /// What was asked for.
+        bars: String,
+        /// The last bar.
+        last: BarNumber,
     },
     /// Bars that cannot be solved by themselves.
     #[error(transparent)]

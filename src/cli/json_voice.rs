@@ -13,7 +13,7 @@ use crate::plan::PassagePlan;
 use crate::review::CleanLine;
 use crate::score::{DraftNote, PartLine};
 use crate::sketch::Song;
-use crate::voicing::gap;
+use crate::voicing::{Conflict, gap};
 use serde::Serialize;
 
 /// What `voice` made. Times in the sketch's ticks, sounding pitch.
@@ -27,6 +27,8 @@ pub struct VoiceAnswer<'a> {
     lower_bound: f64,
     gap: f64,
     status: &'static str,
+    conflicts: Vec<ConflictJson<'a>>,
+    again: Option<AgainJson>,
     melody_changes: Vec<MelodyChangeJson<'a>>,
     #[serde(flatten)]
     weighed: WeighedJson,
@@ -104,6 +106,23 @@ struct FigureWayJson<'a> {
     parts: Vec<&'a str>,
 }
 
+/// What contradicts what, and the smallest relaxation.
+#[derive(Serialize, Debug)]
+struct ConflictJson<'a> {
+    kind: &'static str,
+    bars: Vec<[u32; 2]>,
+    parts: Vec<&'a str>,
+    says: String,
+    relaxation: String,
+}
+
+/// How a draft that was solved again differs from the one before.
+#[derive(Serialize, Debug)]
+struct AgainJson {
+    cost_before: Option<f64>,
+    new_notes: usize,
+}
+
 impl<'a> VoiceAnswer<'a> {
     /// The answer for a band and what came of the whole way.
     #[must_use]
@@ -136,6 +155,16 @@ impl<'a> VoiceAnswer<'a> {
             lower_bound,
             gap: gap(cost, lower_bound),
             status: status.word(),
+            conflicts: way
+                .voiced
+                .conflicts
+                .iter()
+                .map(|c| conflict(band, c))
+                .collect(),
+            again: way.again.map(|a| AgainJson {
+                cost_before: a.before,
+                new_notes: a.moved,
+            }),
             tune_rules: TuneRulesJson::of(&way.tune, &song.meters),
             melody_changes: changes.collect(),
             weighed: WeighedJson::of(band, &way.weighed),
@@ -154,6 +183,17 @@ impl<'a> VoiceAnswer<'a> {
         let why = told.why.iter().flatten();
         self.why = why.map(|e| NoteWhyJson::of(band, e)).collect();
         self
+    }
+}
+
+fn conflict<'a>(band: &'a Band, found: &Conflict) -> ConflictJson<'a> {
+    let name = |id: &PartId| band.part(*id).name.as_str();
+    ConflictJson {
+        kind: found.kind.word(),
+        bars: found.bars.iter().map(|(a, b)| [a.0, b.0]).collect(),
+        parts: found.parts.iter().map(name).collect(),
+        says: format!("{}.", found.says),
+        relaxation: format!("{}.", found.relaxation_in_words(band)),
     }
 }
 

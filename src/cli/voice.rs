@@ -1,5 +1,6 @@
 //! `bandwright voice`: a sketch and a band in, a draft out.
 
+use super::chance::find_part;
 use super::failure::{Failure, no_notes_hint};
 use super::files::{self, JsonTarget};
 use super::how_played::HowPlayed;
@@ -10,20 +11,23 @@ use super::report::grouped;
 use super::styles::InStyle;
 use super::times::TimesWord;
 use super::tune_words::{TuneArgs, change_lines};
-use super::whole_way::{Given, WholeWay, whole_way};
+use super::whole_way::{AgainTold, DraftAgain, Given, WholeWay, whole_way_with};
 use super::why_voice::{Told, WhyArgs, dearest_lines, told};
 use crate::band::Band;
 use crate::export::safe_write::may_write;
 use crate::export::{Existing, midi_bytes, safe_write_all};
-use crate::music::BarNumber;
+use crate::music::{BarNumber, Tick};
 use crate::plan::{PassagePlan, ScoringPlan};
 use crate::review::{Finding, Severity};
+use crate::score::{own_passages, whole_tracks};
 use crate::sketch::{FigureWay, Song, bar_ranges, quantise};
+use crate::voicing::conflicts::Conflict;
 use crate::voicing::styles::combined;
-use crate::voicing::{Excerpt, Status, Voiced};
+use crate::voicing::{Effort, Excerpt, Status, Stay, Voiced};
 use clap::Args;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use std::time::{Duration, Instant};
 
 /// Arguments of `voice`.
 #[derive(Args, Debug)]
@@ -53,9 +57,22 @@ pub struct Voice {
     /// Which times count where a sketch was played in: those that would be written, or those played
     #[arg(long, value_enum, default_value_t)]
     times: TimesWord,
-    /// Solve these bars by themselves too (5-8): the answer's cost, bound and status are then theirs
+    /// Solve these bars by themselves too (5-8): the answer's cost, bound and status are then theirs. With
+    /// --draft: change nothing but these bars (5-8, 13)
     #[arg(long)]
     bars: Option<String>,
+    /// A draft made before, of which --bars or --parts are solved again; all else stays to the tick
+    #[arg(long, value_name = "FILE", conflicts_with = "network")]
+    draft: Option<PathBuf>,
+    /// With --draft: change only these parts ("Trumpet 1, Clarinet 2")
+    #[arg(long = "parts", value_name = "NAMES", requires = "draft")]
+    only: Option<String>,
+    /// With --draft: what staying as drafted is worth, from 0 (start afresh) to 10 (leave it)
+    #[arg(long, requires = "draft", default_value_t = Stay::default().get(), value_parser = clap::value_parser!(u8).range(0..=10))]
+    stay: u8,
+    /// Stop solving after so many seconds: the best draft so far is written, with its bound
+    #[arg(long, value_name = "N", value_parser = seconds)]
+    seconds: Option<f64>,
     /// With --bars: write their chords as a cost function network (CFN, JSON; replaced if it is there)
     #[arg(long, value_name = "FILE", requires = "bars")]
     network: Option<PathBuf>,
@@ -91,8 +108,12 @@ impl Voice {
         let styles = self.in_style.read()?;
         let OtherKey { song, tags, lines } = other_key(song, &band, tags, self.transpose);
         let locks = self.locks.as_deref().map(files::song).transpose()?;
-        let bars = self.bars.as_deref().map(one_range).transpose()?;
+        let draft = self.draft.as_deref().map(files::song).transpose()?;
+        let again = draft.as_ref().map(|d| self.again(d, &song, &band));
+        let alone = self.bars.as_deref().filter(|_| draft.is_none());
+        let bars = alone.map(one_range).transpose()?;
         let given = self.tune.onto(Given {
+            again: again.transpose()?,
             threads: self.threads,
             excerpt: bars.map(|b| (b, self.network.is_some())),
             locks: locks.as_ref(),
@@ -106,7 +127,14 @@ impl Voice {
         let existing = files::ask_to_replace(&self.out, self.force);
         may_write(&self.out, existing)?;
         let mut progress = Progress::default();
-        let way = whole_way(&song, &band, &given, &mut |share| {
+        let begun = Instant::now();
+        let limit = self.seconds.map(Duration::from_secs_f64);
+        let late = || limit.is_some_and(|l| begun.elapsed() >= l);
+        let effort = Effort {
+            late: limit.is_some().then_some(&late),
+            ..Effort::default()
+        };
+        let way = whole_way_with(&song, &band, &given, &effort, &mut |share| {
             progress.tell(share);
         });
         drop(progress);
@@ -143,10 +171,51 @@ impl Voice {
         Ok(ExitCode::SUCCESS)
     }
 
+    /// What of a draft is to be solved again.
+    fn again<'a>(
+        &self,
+        draft: &'a Song,
+        song: &Song,
+        band: &Band,
+    ) -> Result<DraftAgain<'a>, Failure> {
+        let onto = (&song.meters, song.quarter);
+        if own_passages(&whole_tracks(draft), band, onto)
+            .tracks
+            .is_empty()
+        {
+            let path = self.draft.as_ref().map(|p| p.display().to_string());
+            return Err(Failure::NoParts {
+                path: path.unwrap_or_default(),
+                band: band.name.clone(),
+            });
+        }
+        let last = song.meters.bar(Tick(song.end().0.saturating_sub(1)));
+        let bars = match self.bars.as_deref() {
+            None => vec![(BarNumber(1), last)],
+            Some(text) => {
+                let bars = bar_ranges(text).ok_or_else(|| Failure::Bars(text.to_owned()))?;
+                if bars.iter().all(|(first, _)| *first > last) {
+                    let bars = text.to_owned();
+                    return Err(Failure::BarsAfterEnd { bars, last });
+                }
+                bars
+            }
+        };
+        let names = self.only.iter().flat_map(|p| p.split(','));
+        let id = |name: &str| find_part(band, name.trim()).map(|(id, _)| id);
+        Ok(DraftAgain {
+            draft,
+            bars,
+            parts: names.map(id).collect::<Result<Vec<_>, _>>()?,
+            stay: Stay::new(self.stay),
+        })
+    }
+
     fn refuse_output_on_input(&self, json: Option<&JsonTarget>) -> Result<(), Failure> {
         let mut inputs = vec![
             self.sketch.as_deref(),
             self.locks.as_deref(),
+            self.draft.as_deref(),
             self.tags.as_deref(),
             files::roster_file(&self.band),
         ];
@@ -190,6 +259,13 @@ impl Voice {
     }
 }
 
+/// Seconds above nothing, a day at the most.
+fn seconds(text: &str) -> Result<f64, String> {
+    let number: Option<f64> = text.parse().ok();
+    let usable = number.filter(|n| *n > 0.0 && *n <= 86_400.0);
+    usable.ok_or_else(|| "give a number of seconds above 0, such as 2.5".to_owned())
+}
+
 fn one_to_64(text: &str) -> Result<usize, String> {
     let number = text.parse().ok().filter(|n| (1..=64).contains(n));
     number.ok_or_else(|| "give a number from 1 to 64".to_owned())
@@ -208,10 +284,7 @@ const MOST_LINES: usize = 12;
 
 /// What was made, in a few lines for people.
 fn summary(song: &Song, band: &Band, way: &WholeWay, (told, out): (&Told, &Path)) -> String {
-    let bars = song
-        .meters
-        .bar(crate::music::Tick(song.end().0.saturating_sub(1)))
-        .0;
+    let bars = song.meters.bar(Tick(song.end().0.saturating_sub(1))).0;
     let draft = &way.voiced.draft;
     let notes: usize = draft.lines.iter().map(|l| l.notes.len()).sum();
     let locked = draft
@@ -239,7 +312,9 @@ fn summary(song: &Song, band: &Band, way: &WholeWay, (told, out): (&Told, &Path)
     lines.extend(change_lines(band, way, &song.meters));
     lines.extend(way.weighed.tables(band));
     lines.push(String::new());
+    lines.extend(way.again.as_ref().map(again_line));
     lines.push(proof_line(&way.voiced));
+    lines.extend(conflict_lines(&way.voiced.conflicts, band));
     lines.extend(dearest_lines(band, &told.dearest));
     if let Some(Ok(excerpt)) = &way.excerpt {
         lines.push(excerpt_line(excerpt));
@@ -296,23 +371,45 @@ fn figure_lines(plan: &ScoringPlan, band: &Band) -> Vec<String> {
     std::iter::once(String::new()).chain(rows).collect()
 }
 
+/// What solving again changed.
+fn again_line(told: &AgainTold) -> String {
+    let plural = if told.moved == 1 { "" } else { "s" };
+    let before = told.before.map_or_else(
+        || "what was drafted there is not allowed any more".to_owned(),
+        |cost| format!("what was drafted there cost {cost:.1} points"),
+    );
+    format!("solved again: {} new note{plural}; {before}", told.moved)
+}
+
 /// What the chords cost and how good that is known to be.
 fn proof_line(voiced: &Voiced) -> String {
     let (cost, bound) = (voiced.cost, voiced.lower_bound);
-    match voiced.status {
-        Status::Optimal => format!("chords: {cost:.1} points, and none can cost less"),
-        status => {
-            let stopped = if status == Status::Stopped {
-                "stopped; "
-            } else {
-                ""
-            };
-            let gap = voiced.gap() * 100.0;
-            format!(
-                "chords: {stopped}{cost:.1} points, and none can cost less than {bound:.1} (gap {gap:.1} %)"
-            )
-        }
+    let stopped = match voiced.status {
+        Status::Stopped => "stopped; ",
+        Status::Impossible => "locks and remarks contradict each other; around that ",
+        Status::Optimal | Status::Feasible => "",
+    };
+    if voiced.gap() <= 0.0 {
+        return format!("chords: {stopped}{cost:.1} points, and none can cost less");
     }
+    let gap = voiced.gap() * 100.0;
+    format!(
+        "chords: {stopped}{cost:.1} points, and none can cost less than {bound:.1} (gap {gap:.1} %)"
+    )
+}
+
+/// What contradicts what, and what would do.
+fn conflict_lines(conflicts: &[Conflict], band: &Band) -> Vec<String> {
+    let line = |c: &Conflict| {
+        let relax = c.relaxation_in_words(band);
+        format!("  conflict: {}. The least that would do: {relax}.", c.says)
+    };
+    let mut lines: Vec<String> = conflicts.iter().take(MOST_LINES).map(line).collect();
+    if conflicts.len() > MOST_LINES {
+        let more = conflicts.len() - MOST_LINES;
+        lines.push(format!("  and {more} more conflicts; `--json` lists all"));
+    }
+    lines
 }
 
 /// The same for bars solved by themselves.

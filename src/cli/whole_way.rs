@@ -1,18 +1,25 @@
 //! The whole way of the data, from a song and a band to a voiced draft, in one short function.
 
 use super::weighed::Weighed;
-use crate::band::Band;
 use crate::band::load::Conditions;
+use crate::band::{Band, PartId};
 use crate::music::{BarBeat, BarNumber, KeySignature, MeterMap, Tick};
 use crate::plan::{Lines, ScoringPlan, Setting, figure_plans, passages::passages, plan, played};
 use crate::review::{
     CleanLine, Finding, Frame, Sheet, Stretch, TuneSheet, check_against_sketch,
     check_carried_alone, check_limits, check_notes, check_tune, clean_lines, silent_parts,
+    with_roles,
 };
-use crate::score::{Lock, Locks, TuneRules, own_passages};
-use crate::sketch::{Line, ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
+use crate::score::{
+    Draft, DraftNote, Lock, Locks, PartLine, Role, TuneRules, own_passages, whole_tracks,
+};
+use crate::sketch::{Line, Note, ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
 use crate::voicing::excerpt::excerpt;
-use crate::voicing::{Effort, Excerpt, ExcerptError, Problem, Voiced, Weights, voice_with};
+use crate::voicing::resolve::with_lost_notes;
+use crate::voicing::{
+    Again, Effort, Excerpt, ExcerptError, Kept, Problem, Resolved, Scope, Stay, Voiced, Weights,
+    resolve, voice_with,
+};
 use std::collections::BTreeMap;
 
 /// All that comes of voicing a sketch.
@@ -34,6 +41,8 @@ pub struct WholeWay {
     pub plan: ScoringPlan,
     /// The notes.
     pub voiced: Voiced,
+    /// How a draft that was solved again differs from the one before.
+    pub again: Option<AgainTold>,
     /// The bars that were to be solved by themselves.
     pub excerpt: Option<Result<Excerpt, ExcerptError>>,
     /// What a reviewer would mark.
@@ -87,6 +96,30 @@ pub struct Given<'a> {
     pub lines: &'a [Line],
     /// What every term of the chords weighs.
     pub weights: Weights,
+    /// A draft of which some is to be solved again, instead of voicing all anew.
+    pub again: Option<DraftAgain<'a>>,
+}
+
+/// A draft of which some is to be solved again.
+#[derive(Clone, PartialEq, Debug)]
+pub struct DraftAgain<'a> {
+    /// The draft, with tracks named like the parts.
+    pub draft: &'a Song,
+    /// The bars that may change.
+    pub bars: Vec<(BarNumber, BarNumber)>,
+    /// The parts that may change; all of them where none is named.
+    pub parts: Vec<PartId>,
+    /// What staying as drafted is worth.
+    pub stay: Stay,
+}
+
+/// What came of solving some of a draft again.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct AgainTold {
+    /// What the draft before cost in the same bars, where it is still allowed.
+    pub before: Option<f64>,
+    /// Notes that were not in the draft before.
+    pub moved: usize,
 }
 
 /// Goes the whole way. `progress` is told the share done.
@@ -95,6 +128,18 @@ pub fn whole_way(
     song: &Song,
     band: &Band,
     given: &Given<'_>,
+    progress: &mut dyn FnMut(f64),
+) -> WholeWay {
+    whole_way_with(song, band, given, &Effort::default(), progress)
+}
+
+/// The same with another effort.
+#[must_use]
+pub fn whole_way_with(
+    song: &Song,
+    band: &Band,
+    given: &Given<'_>,
+    effort: &Effort<'_>,
     progress: &mut dyn FnMut(f64),
 ) -> WholeWay {
     let locks = given.locks;
@@ -158,12 +203,21 @@ pub fn whole_way(
         plan: &plan,
         weights: &given.weights,
     };
-    let usual = Effort::default();
     let effort = Effort {
-        threads: given.threads.unwrap_or(usual.threads),
-        ..usual
+        threads: given.threads.unwrap_or(effort.threads),
+        ..*effort
     };
-    let voiced = voice_with(&problem, &effort, progress);
+    let (voiced, again) = match &given.again {
+        Some(again) => {
+            let found = solve_again(&problem, again, &effort, progress);
+            let told = AgainTold {
+                before: found.before,
+                moved: found.moved,
+            };
+            (found.voiced, Some(told))
+        }
+        None => (voice_with(&problem, &effort, progress), None),
+    };
     let excerpt = given
         .excerpt
         .map(|(bars, network)| excerpt(&problem, bars, network, &effort));
@@ -205,6 +259,7 @@ pub fn whole_way(
         tune,
         plan,
         voiced,
+        again,
         excerpt,
         findings,
         clean,
@@ -213,6 +268,74 @@ pub fn whole_way(
         reading,
         played,
         weights: given.weights.clone(),
+    }
+}
+
+/// Solves some of a draft again.
+fn solve_again(
+    problem: &Problem<'_>,
+    again: &DraftAgain<'_>,
+    effort: &Effort<'_>,
+    progress: &mut dyn FnMut(f64),
+) -> Resolved {
+    let (band, meters) = (problem.band, problem.meters);
+    let draft = whole_tracks(again.draft);
+    let tracks = own_passages(&draft, band, (meters, problem.quarter));
+    let note = |n: &Note| DraftNote {
+        onset: n.onset,
+        pitch: n.pitch,
+        duration: n.duration,
+        velocity: n.velocity,
+        role: Role::Harmony,
+        locked: false,
+    };
+    let line = |(part, _)| {
+        let lock = tracks.locks.of(part);
+        PartLine {
+            part,
+            notes: lock.map_or_else(Vec::new, |l| l.notes.iter().map(note).collect()),
+        }
+    };
+    let lines: Vec<PartLine> = band.ids().map(line).collect();
+    let mut lines = with_roles(&lines, problem.reading, meters);
+    lines
+        .iter_mut()
+        .for_each(|l| take_planned_roles(problem, l));
+    let draft = Draft {
+        lines,
+        melody_changes: Vec::new(),
+    };
+    let draft = with_lost_notes(problem, draft);
+    let scope = Scope::bars(meters, band.parts.len(), &again.bars, &again.parts);
+    let asked = Again {
+        draft: &draft,
+        scope: &scope,
+        stay: again.stay,
+    };
+    let mut found = resolve(problem, &asked, &mut Kept::of(band), effort, progress);
+    let lines = found.voiced.lines.clone();
+    let played = Problem {
+        lines: &lines,
+        ..*problem
+    };
+    found.voiced = found.voiced.with_choices(&played);
+    found
+}
+
+/// Notes of a line that the plan gives the part are that line's.
+fn take_planned_roles(problem: &Problem<'_>, line: &mut PartLine) {
+    for note in line.notes.iter_mut().filter(|n| n.role == Role::Harmony) {
+        let passage = problem.plan.passage(note.onset);
+        let role = passage
+            .and_then(|p| p.roles.get(line.part.0))
+            .map(|r| r.role);
+        let Some((role, planned)) = role.and_then(|r| Some((r, problem.lines.of_role(r)?))) else {
+            continue;
+        };
+        let here = planned.at(note.onset).filter(|n| n.onset == note.onset);
+        if here.is_some_and(|n| n.pitch.class() == note.pitch.class()) {
+            note.role = role;
+        }
     }
 }
 

@@ -71,11 +71,7 @@ impl WhyArgs {
         let Some(place) = self.why else {
             return Ok(None);
         };
-        let named = |name: &String| -> Result<PartId, Failure> {
-            let part = find_part(band, name)?;
-            let mut ids = band.ids().filter(|(_, p)| p.name == part.name);
-            Ok(ids.next().map_or(PartId(0), |(id, _)| id))
-        };
+        let named = |name: &String| find_part(band, name).map(|(id, _)| id);
         let mut parts: Vec<PartId> = self.parts.iter().map(named).collect::<Result<_, _>>()?;
         if parts.is_empty() {
             parts = band.ids().map(|(id, _)| id).collect();

@@ -67,6 +67,17 @@ impl Lines {
         }
     }
 
+    /// What of the lines begins from one tick to another.
+    #[must_use]
+    pub fn cut(&self, start: Tick, end: Tick) -> Self {
+        Self {
+            melody: self.melody.cut(start, end),
+            counterline: self.counterline.cut(start, end),
+            bass: self.bass.cut(start, end),
+            figure: self.figure.cut(start, end),
+        }
+    }
+
     /// The line that a role carries; `None` for harmony and rests.
     #[must_use]
     pub fn of_role(&self, role: Role) -> Option<&OneLine> {
@@ -111,6 +122,19 @@ impl OneLine {
             self.breaths.get(next.checked_sub(1)?)
         });
         whole.map_or(&[], |b| &self.notes[b.clone()])
+    }
+
+    /// What of the line begins from one tick to another, with the breaths cut to it.
+    #[must_use]
+    pub fn cut(&self, start: Tick, end: Tick) -> Self {
+        let range = self.within(start, end);
+        let breaths = self.breaths_in(&range);
+        Self {
+            breaths: breaths
+                .map(|b| b.start - range.start..b.end - range.start)
+                .collect(),
+            notes: self.notes[range.clone()].to_vec(),
+        }
     }
 
     /// The same line with no note following fast, where the speed is judged elsewhere.

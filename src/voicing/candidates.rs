@@ -19,13 +19,21 @@ pub struct Choice {
     pub enter: Option<Sounding>,
     /// The last note that it has played when the step ends, if that still matters.
     pub leave: Option<Sounding>,
-    /// Whether `leave` is from a fixed note, or nothing was played yet.
+    /// Whether `leave` is from a fixed note or one that stays as drafted, or nothing was played yet.
     pub anchored: bool,
     /// Whether the step is not the harmony's to fill: a lock, a line, or a rest of the plan.
     pub fixed: bool,
 }
 
 impl Choice {
+    /// What a draft before has and what stays as it is: a note held or struck, or a rest.
+    pub(super) fn held(sounds: Option<Sounding>) -> Self {
+        Self {
+            anchored: sounds.is_some(),
+            ..sounds.map_or_else(Self::default, Self::note)
+        }
+    }
+
     fn note(pitch: Sounding) -> Self {
         Self {
             sounds: Some(pitch),

@@ -1,5 +1,6 @@
 //! The chords of the whole sketch, made ready stretch by stretch and solved.
 
+use super::before::{Before, Stand};
 use super::candidates::{Around, Choice, fixed_choice, harmony_choices, with_memory};
 use super::chain::{Stage, split};
 use super::choir::{choirs, joint_costs};
@@ -8,8 +9,9 @@ use super::effort::{Effort, Status};
 use super::moves::{Passing, tell_together};
 use super::note_cost::Place;
 use super::part_notes::PartNotes;
-use super::solve_stretch::solve_stretch;
-use super::steps::{Step, steps};
+use super::price_book::PriceBook;
+use super::solve_stretch::{Start, solve_from};
+use super::steps::{Step, steps_around};
 use super::stretch::{ChoirChain, ChoirStage, Stretch};
 use super::terms::{FORBIDDEN, Milli, Sum, Weights};
 use super::{Problem, side_by_side};
@@ -41,6 +43,8 @@ pub struct Chords<'a> {
     units: Vec<u16>,
     /// By step: which parts are free to fill the chord, and how loud the loudest of them is.
     free: Vec<(Vec<bool>, u16)>,
+    /// What a draft before has, where one is solved again.
+    before: Option<Before>,
 }
 
 /// What came of the chords.
@@ -60,10 +64,18 @@ impl<'a> Chords<'a> {
     /// The chords of a problem, around what the parts have already.
     #[must_use]
     pub fn new(problem: &'a Problem<'a>, costs: &'a [ChanceCosts], has: &'a [PartNotes]) -> Self {
-        let passages = problem.plan.passages.iter().map(|p| p.passage.start);
-        let locks = has.iter().flat_map(|h| &h.shut).flat_map(|(a, b)| [*a, *b]);
-        let cuts: BTreeSet<Tick> = passages.chain(locks).collect();
-        let steps = steps(problem, &cuts);
+        let steps = steps_around(problem, has);
+        Self::of_steps(problem, costs, has, steps)
+    }
+
+    /// The chords of some steps in a row.
+    #[must_use]
+    pub fn of_steps(
+        problem: &'a Problem<'a>,
+        costs: &'a [ChanceCosts],
+        has: &'a [PartNotes],
+        steps: Vec<Step>,
+    ) -> Self {
         let around = steps.iter().map(|s| around(problem, s, has)).collect();
         let units = units(problem.band);
         let free = steps
@@ -79,6 +91,24 @@ impl<'a> Chords<'a> {
             choirs: choirs(problem.band),
             units,
             free,
+            before: None,
+        }
+    }
+
+    /// The same where a draft before is solved again.
+    #[must_use]
+    pub fn with_before(mut self, before: Before) -> Self {
+        self.before = Some(before);
+        self
+    }
+
+    /// What a part may do at a step.
+    #[must_use]
+    pub fn stand(&self, id: PartId, s: usize) -> Stand {
+        match &self.before {
+            _ if !self.is_free(id, s) => Stand::Fixed,
+            Some(before) => before.stand(id, s),
+            None => Stand::Free(None),
         }
     }
 
@@ -109,6 +139,18 @@ impl<'a> Chords<'a> {
         effort: &Effort<'_>,
         progress: &mut dyn FnMut(f64),
     ) -> Solution {
+        self.solve_keeping(steps, effort, None, progress)
+    }
+
+    /// The same, from the prices of a solve before, which are replaced.
+    pub fn solve_keeping(
+        &self,
+        steps: Range<usize>,
+        effort: &Effort<'_>,
+        mut prices: Option<&mut PriceBook>,
+        progress: &mut dyn FnMut(f64),
+    ) -> Solution {
+        let starts: Vec<Tick> = self.steps.iter().map(|s| s.start).collect();
         let parts = self.problem.band.parts.len();
         let mut all = Solution {
             chosen: vec![vec![NOTHING_YET; parts]; self.steps.len()],
@@ -118,7 +160,11 @@ impl<'a> Chords<'a> {
         while from < steps.end {
             let before = (from > steps.start).then(|| all.chosen[from - 1].clone());
             let (stretch, to) = self.stretch(from..steps.end, before.as_deref(), effort);
-            let solved = solve_stretch(&stretch, effort, None);
+            let start = Start {
+                drafted: None,
+                prices: prices.as_deref_mut().map(|book| (book, &starts[from..to])),
+            };
+            let solved = solve_from(&stretch, effort, start);
             for (at, s) in (from..to).enumerate() {
                 for (choir, path) in stretch.choirs.iter().zip(&solved.paths) {
                     let picked = choir.stages[at].picked(path[at]);
@@ -383,15 +429,34 @@ impl<'a> Chords<'a> {
 
     fn choices(&self, id: PartId, s: usize, choir: usize, before: &[Choice]) -> Vec<Choice> {
         let part = self.problem.band.part(id);
-        let choices = if self.is_free(id, s) {
-            harmony_choices(&self.place(id, s), self.problem.weights, choir, None)
-        } else {
-            vec![fixed_choice(&self.has[id.0], &self.steps[s])]
+        let choices = match self.stand(id, s) {
+            Stand::Fixed => vec![self.fixed(id, s)],
+            Stand::Held(sounds) => vec![Choice::held(sounds)],
+            Stand::Free(was) => {
+                let place = self.place(id, s);
+                harmony_choices(&place, self.problem.weights, choir, was.flatten())
+            }
         };
         if part.limits.max_leap.is_some() {
             with_memory(choices, before, choir)
         } else {
             choices
+        }
+    }
+
+    /// What a part does at a step in which it is not free.
+    #[must_use]
+    pub fn fixed(&self, id: PartId, s: usize) -> Choice {
+        fixed_choice(&self.has[id.0], &self.steps[s])
+    }
+
+    /// Whether a part that is not free at a step plays in it.
+    #[must_use]
+    pub fn sounds_as_drafted(&self, id: PartId, s: usize) -> bool {
+        match self.stand(id, s) {
+            Stand::Fixed => self.fixed(id, s).enter.is_some(),
+            Stand::Held(sounds) => sounds.is_some(),
+            Stand::Free(_) => false,
         }
     }
 
@@ -416,6 +481,10 @@ impl<'a> Chords<'a> {
             step: &self.steps[s],
             around: self.around[s],
             loudest: self.units[id.0] >= self.free[s].1,
+            was: match self.stand(id, s) {
+                Stand::Free(was) => was,
+                _ => None,
+            },
         }
     }
 

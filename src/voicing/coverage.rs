@@ -130,6 +130,16 @@ impl Coverage {
         self.marks.len()
     }
 
+    /// What a mark is about, as a number: the pitch class, or a number of its own from twelve on.
+    #[must_use]
+    pub fn key(&self, mark: usize) -> Option<u8> {
+        self.marks.get(mark).map(|m| match m {
+            Mark::Tone(class, _) => class.number(),
+            Mark::UnderTune => 12,
+            Mark::Low => 13,
+        })
+    }
+
     /// Whether nothing is shared.
     #[must_use]
     pub fn is_empty(&self) -> bool {

@@ -3,7 +3,7 @@
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// How much work a solve may be.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy)]
 pub struct Effort<'a> {
     /// Threads at the most; the answer is the same with any number.
     pub threads: usize,
@@ -13,6 +13,28 @@ pub struct Effort<'a> {
     pub rounds: usize,
     /// Set from outside to stop: the best so far is given, with its bound.
     pub stop: Option<&'a AtomicBool>,
+    /// Asked whether it is time to stop, often and from several threads; whoever gives it may look at
+    /// a clock. Without one the same input gives the same answer.
+    pub late: Option<&'a (dyn Fn() -> bool + Sync)>,
+}
+
+impl std::fmt::Debug for Effort<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let Self {
+            threads,
+            gap,
+            rounds,
+            stop,
+            late,
+        } = self;
+        f.debug_struct("Effort")
+            .field("threads", threads)
+            .field("gap", gap)
+            .field("rounds", rounds)
+            .field("stop", stop)
+            .field("late", &late.is_some())
+            .finish()
+    }
 }
 
 impl Default for Effort<'_> {
@@ -22,6 +44,7 @@ impl Default for Effort<'_> {
             gap: 0.005,
             rounds: 40,
             stop: None,
+            late: None,
         }
     }
 }
@@ -30,7 +53,7 @@ impl Effort<'_> {
     /// Whether it has been told to stop.
     #[must_use]
     pub fn is_stopped(&self) -> bool {
-        self.stop.is_some_and(|s| s.load(Ordering::Relaxed))
+        self.stop.is_some_and(|s| s.load(Ordering::Relaxed)) || self.late.is_some_and(|late| late())
     }
 }
 
@@ -44,6 +67,9 @@ pub enum Status {
     Feasible,
     /// Stopped before its time: the best answer so far, with its bound.
     Stopped,
+    /// Locks and remarks contradict each other, so that no answer keeps to all of them. The answer
+    /// stands around that, and its bound holds for what is left.
+    Impossible,
 }
 
 impl Status {
@@ -54,6 +80,7 @@ impl Status {
             Self::Optimal => "optimal",
             Self::Feasible => "feasible",
             Self::Stopped => "stopped",
+            Self::Impossible => "impossible",
         }
     }
 }

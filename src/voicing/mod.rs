@@ -11,12 +11,15 @@
 //! Nothing here alters a lock: a locked part has no candidates but its own notes.
 
 pub mod account;
+mod again;
 pub mod amounts;
+pub mod before;
 pub mod candidates;
 pub mod chain;
 pub mod choir;
 pub mod chords;
 pub mod company;
+pub mod conflicts;
 pub mod cover;
 pub mod coverage;
 pub mod effort;
@@ -34,7 +37,12 @@ pub mod note_cost;
 mod octave_path;
 pub mod octave_rule;
 pub mod part_notes;
+pub mod price_book;
 pub mod prices;
+pub mod resolve;
+mod resolve_lines;
+mod resolve_runs;
+pub mod scope;
 pub mod set_line;
 mod side_by_side;
 pub mod solve;
@@ -50,9 +58,12 @@ use crate::plan::{Lines, ScoringPlan};
 use crate::score::{Draft, Locks, TuneRules};
 use crate::sketch::Reading;
 
+pub use conflicts::Conflict;
 pub use effort::{Effort, Status};
 pub use excerpt::{Excerpt, ExcerptError};
-pub use solve::{voice, voice_with};
+pub use resolve::{Again, Kept, Resolved, resolve};
+pub use scope::{Scope, Stay};
+pub use solve::{voice, voice_kept, voice_with};
 pub use terms::{Term, Weights};
 
 /// All that a voicing follows from.
@@ -89,8 +100,10 @@ pub struct Voiced {
     pub cost: f64,
     /// What the chords cannot cost less than, around the same lines and locks.
     pub lower_bound: f64,
-    /// How good the chords are known to be.
+    /// How good the chords are known to be; impossible where locks and remarks contradict each other.
     pub status: Status,
+    /// Where locks, remarks and the sketch contradict each other, and what would have to give way.
+    pub conflicts: Vec<Conflict>,
     /// The lines as they are played, changed notes of the tune among them. For explanations.
     pub lines: Lines,
     /// What the parts had before the chords: locks and lines. For explanations.

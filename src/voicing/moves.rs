@@ -39,8 +39,10 @@ impl Passing<'_> {
         }
         let far = |from: Sounding, to: Sounding| self.most.is_some_and(|m| from.to(to).size() > m);
         if a.fixed && b.fixed {
-            // A rest remembers a note that may be solved.
-            let way = a.leave.filter(|_| a.enter.is_none()).zip(b.enter);
+            // A rest remembers a note that may be solved. Between two fixed ones nothing is chosen: that
+            // the arranger leaps further than the director allows is told elsewhere.
+            let rest = a.enter.is_none() && !a.anchored;
+            let way = a.leave.filter(|_| rest).zip(b.enter);
             if way.is_some_and(|(from, to)| far(from, to)) {
                 tally.add(Term::LeapIntoFixed, 1.0);
             }
@@ -55,10 +57,12 @@ impl Passing<'_> {
         if far(from, to) {
             // Into a fixed note the way may have been too far before (two locks with a rest
             // between): dear, so that no solved note is taken, but not forbidden.
-            if !b.fixed {
+            if !b.fixed && !b.anchored {
                 return None;
             }
-            tally.add(Term::LeapIntoFixed, 1.0);
+            if !a.anchored {
+                tally.add(Term::LeapIntoFixed, 1.0);
+            }
             return Some(());
         }
         if a.sounds.is_some() && from != to {

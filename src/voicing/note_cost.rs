@@ -21,6 +21,8 @@ pub struct Place<'a> {
     pub around: Around,
     /// Whether no other part that fills the chord at the step is louder.
     pub loudest: bool,
+    /// What the part sounds in the draft before (nothing inside: it rests), where one is solved again.
+    pub was: Option<Option<Sounding>>,
 }
 
 impl Place<'_> {
@@ -32,6 +34,9 @@ impl Place<'_> {
             Some(pitch) => self.tell_note(pitch, tally)?,
             None if self.step.tones.is_empty() => {}
             None => tally.add(Term::Silent, self.step.weight()),
+        }
+        if !choice.fixed && self.was.is_some_and(|was| was != choice.sounds) {
+            tally.add(Term::Moved, self.step.weight());
         }
         Some(())
     }

@@ -12,9 +12,12 @@
 
 use super::chain::{add, arrive, depart, lift};
 use super::coverage::Counts;
+use super::effort::Effort;
+use super::price_book::{Place, PriceBook};
 use super::side_by_side;
 use super::stretch::{ChoirChain, ChoirStage, Stretch};
 use super::terms::{FORBIDDEN, Milli};
+use crate::music::Tick;
 use std::ops::Range;
 
 /// What the mark keeps of what a value costs chain and mark together, for the choirs behind. Measured
@@ -91,13 +94,34 @@ impl<'a> Prices<'a> {
     /// No prices yet.
     #[must_use]
     pub fn new(stretch: &'a Stretch, threads: usize) -> Self {
+        Self::known(stretch, threads, None)
+    }
+
+    /// Prices as a solve before left them, where it knew the choir, step and mark; the steps of the
+    /// stretch begin at the given ticks.
+    #[must_use]
+    pub fn known(
+        stretch: &'a Stretch,
+        threads: usize,
+        book: Option<(&PriceBook, &[Tick])>,
+    ) -> Self {
         let pieces: Vec<Range<usize>> = stretch.ranges().collect();
+        let price = |choir: &ChoirChain, s: usize, m: usize| {
+            let mut price = Price::of(choir, s, m);
+            if let Some((book, starts)) = book {
+                let place = Place::of(stretch, choir, starts, (s, m));
+                if let Some(known) = place.and_then(|p| book.of(p)) {
+                    price.start_from(known);
+                }
+            }
+            price
+        };
         let cell = |choir: &ChoirChain, steps: &Range<usize>| Cell {
             prices: steps
                 .clone()
                 .map(|s| {
                     let marks = 0..stretch.coverage[s].len();
-                    marks.map(|m| Price::of(choir, s, m)).collect()
+                    marks.map(|m| price(choir, s, m)).collect()
                 })
                 .collect(),
             ways: Vec::new(),
@@ -125,17 +149,42 @@ impl<'a> Prices<'a> {
         own
     }
 
+    /// Writes the prices down for a solve to come; the steps of the stretch begin at the given ticks.
+    pub fn write(&self, book: &mut PriceBook, starts: &[Tick]) {
+        for (choir, cells) in self.stretch.choirs.iter().zip(&self.cells) {
+            for (piece, cell) in self.pieces.iter().zip(cells) {
+                for (s, prices) in piece.clone().zip(&cell.prices) {
+                    for (m, price) in prices.iter().enumerate() {
+                        let place = Place::of(self.stretch, choir, starts, (s, m));
+                        if let Some(place) = place.filter(|_| price.values.len() > 1) {
+                            let all = price
+                                .values
+                                .iter()
+                                .copied()
+                                .zip(price.price.iter().copied());
+                            book.set(place, all.collect());
+                        }
+                    }
+                }
+            }
+        }
+    }
+
     /// The lower bound so far, in thousandths of a point.
     #[must_use]
     pub fn bound(&self) -> i64 {
         self.bound
     }
 
-    /// Raises the bound: every choir once.
-    pub fn raise(&mut self, threads: usize) {
+    /// Raises the bound: every choir once. Told to stop, it leaves off at once and the bound stays.
+    pub fn raise(&mut self, effort: &Effort<'_>) {
+        let threads = effort.threads;
         let (choirs, pieces) = (self.cells.len(), self.pieces.len());
         let mut carries = vec![Carry::default(); choirs];
         for wave in 0..(choirs + pieces).saturating_sub(1) {
+            if effort.is_stopped() {
+                return;
+            }
             let mut visits: Vec<Visit> = Vec::new();
             for (choir, carry) in carries.iter_mut().enumerate() {
                 let Some(turn) = wave.checked_sub(choir).filter(|t| *t < pieces) else {
@@ -245,7 +294,12 @@ fn ways_back(choir: &ChoirChain, pieces: &[Range<usize>], cells: &mut [Cell]) {
                 None => vec![0; own.joint.len()],
             };
             totals = way.clone();
-            add(&mut totals, &own.joint);
+            let prices = cell
+                .prices
+                .get(s - piece.start)
+                .map_or(&[][..], Vec::as_slice);
+            let stage = &choir.stages[s];
+            add(&mut totals, &stage.priced(&kind_prices(stage, prices)));
             lift(&mut totals);
             cell.ways.push(way);
         }
@@ -381,6 +435,24 @@ impl Price {
             of_kind: sums.iter().map(|s| place(s[mark])).collect(),
             price: vec![0; values.len()],
             values,
+        }
+    }
+
+    /// Starts from prices of a solve before; a value that it did not know has the price of the nearest
+    /// one that it did.
+    fn start_from(&mut self, known: &[(u16, Milli)]) {
+        let near = |value: u16| {
+            known
+                .iter()
+                .min_by_key(|(v, _)| (v.abs_diff(value), *v))
+                .map_or(0, |k| k.1)
+        };
+        for (value, price) in self.values.iter().zip(&mut self.price) {
+            *price = near(*value);
+        }
+        let lowest = self.price.iter().copied().min().unwrap_or(0);
+        for price in &mut self.price {
+            *price -= lowest;
         }
     }
 

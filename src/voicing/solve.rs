@@ -6,9 +6,12 @@ use super::cover::{cover, cover_as_written, not_carried};
 use super::held::harmony_notes;
 use super::melody_change::change_tune;
 use super::part_notes::PartNotes;
+use super::price_book::PriceBook;
+use super::resolve::Kept;
 use super::set_line::set_lines;
 use super::{Effort, Problem, Voiced};
 use crate::band::PartId;
+use crate::music::Tick;
 use crate::plan::fit::ChanceCosts;
 use crate::plan::{Apart, Lines};
 use crate::score::{Draft, MelodyChange, PartLine, Role};
@@ -25,20 +28,42 @@ pub fn voice_with(
     effort: &Effort<'_>,
     progress: &mut dyn FnMut(f64),
 ) -> Voiced {
+    voice_ready(problem, Ready::of(problem), effort, (None, progress)).0
+}
+
+/// Voices a sketch and keeps what makes a re-solve quick; see [`resolve`](super::resolve()).
+pub fn voice_kept(
+    problem: &Problem<'_>,
+    effort: &Effort<'_>,
+    progress: &mut dyn FnMut(f64),
+) -> (Voiced, Kept) {
+    let mut prices = PriceBook::default();
     let ready = Ready::of(problem);
+    let (voiced, costs) = voice_ready(problem, ready, effort, (Some(&mut prices), progress));
+    (voiced, Kept { costs, prices })
+}
+
+fn voice_ready(
+    problem: &Problem<'_>,
+    ready: Ready,
+    effort: &Effort<'_>,
+    (prices, progress): (Option<&mut PriceBook>, &mut dyn FnMut(f64)),
+) -> (Voiced, Vec<ChanceCosts>) {
     let around = ready.around(problem);
     let chords = ready.chords(&around);
+    let all = 0..chords.steps.len();
     let Solution {
         chosen,
         cost,
         bound,
         status,
-    } = chords.solve(0..chords.steps.len(), effort, progress);
+    } = chords.solve_keeping(all, effort, prices, progress);
     let steps = chords.steps;
     let Ready {
         mut has,
         changes,
         lost,
+        costs,
         lines: changed,
         ..
     } = ready;
@@ -56,7 +81,7 @@ pub fn voice_with(
         notes: notes.notes,
     };
     let lines = has.into_iter().enumerate().map(line).collect();
-    Voiced {
+    let voiced = Voiced {
         draft: Draft {
             lines,
             melody_changes,
@@ -67,7 +92,10 @@ pub fn voice_with(
         lines: changed,
         around,
         chosen,
-    }
+        conflicts: Vec::new(),
+    };
+    let all = (Tick::ZERO, Tick(u64::MAX));
+    (voiced.with_conflicts(problem, all), costs)
 }
 
 /// What stands before the chords are solved: locks, lines and hand-overs.
@@ -92,7 +120,9 @@ impl Ready {
     /// The same with clean chances that are there already.
     #[must_use]
     pub fn with_costs(problem: &Problem<'_>, costs: Vec<ChanceCosts>) -> Self {
-        let (mut has, changes) = lines(problem, &costs);
+        let ids = problem.band.ids();
+        let mut has: Vec<PartNotes> = ids.map(|(id, _)| PartNotes::locked(problem, id)).collect();
+        let changes = set_all_lines(problem, &costs, &mut has, &|_| true);
         let lost = not_carried(problem, &has);
         leave_lines_alone(problem, &mut has);
         Self {
@@ -120,29 +150,30 @@ impl Ready {
     }
 }
 
-/// What every part plays besides chords, and the notes of the tune that were changed. First the
-/// locks, then the tune (what stays as written before all else), then the other lines.
-fn lines(problem: &Problem<'_>, costs: &[ChanceCosts]) -> (Vec<PartNotes>, Vec<MelodyChange>) {
-    let ids = || problem.band.ids();
-    let mut has: Vec<PartNotes> = ids()
-        .map(|(id, _)| PartNotes::locked(problem, id))
-        .collect();
+/// Sets lines for some parts around what all have already, hands over what nobody carries, and changes
+/// notes of the tune where that is allowed; gives these changes. First the tune (what stays as written
+/// before all else), then the other lines.
+pub(super) fn set_all_lines(
+    problem: &Problem<'_>,
+    costs: &[ChanceCosts],
+    has: &mut [PartNotes],
+    sets: &dyn Fn(PartId) -> bool,
+) -> Vec<MelodyChange> {
     let set = |roles: &[Role], has: &mut [PartNotes]| {
-        for (id, part) in ids() {
+        for (id, part) in problem.band.ids().filter(|(id, _)| sets(*id)) {
             set_lines(problem, id, &costs[id.0], roles, &mut has[id.0]);
             has[id.0].keep_apart(&Apart::of(part, problem.tempo), |n| !n.locked);
         }
     };
-    set(&[Role::Melody], &mut has);
-    cover_as_written(problem, costs, &mut has);
-    set(&[Role::Counterline, Role::Bass, Role::Figure], &mut has);
-    cover(problem, costs, &mut has);
-    let changes = change_tune(problem, costs, &mut has);
-    (has, changes)
+    set(&[Role::Melody], has);
+    cover_as_written(problem, costs, has);
+    set(&[Role::Counterline, Role::Bass, Role::Figure], has);
+    cover(problem, costs, has);
+    change_tune(problem, costs, has)
 }
 
 /// The lines with the tune as it is played.
-fn with_changes(lines: &Lines, changes: &[MelodyChange]) -> Lines {
+pub(super) fn with_changes(lines: &Lines, changes: &[MelodyChange]) -> Lines {
     let mut lines = lines.clone();
     for change in changes {
         let at = lines
@@ -158,7 +189,7 @@ fn with_changes(lines: &Lines, changes: &[MelodyChange]) -> Lines {
 }
 
 /// All changes of the tune: what is played instead, by those who do in the end, and what nobody plays.
-fn all_changes(
+pub(super) fn all_changes(
     problem: &Problem<'_>,
     has: &[PartNotes],
     changes: Vec<MelodyChange>,

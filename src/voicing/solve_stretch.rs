@@ -3,9 +3,11 @@
 use super::chain::{Stage, add, cheapest_path};
 use super::coverage::Counts;
 use super::effort::{Effort, Status};
+use super::price_book::PriceBook;
 use super::prices::Prices;
 use super::stretch::{Paths, Stretch};
 use super::terms::Milli;
+use crate::music::Tick;
 
 /// Rounds of prices before the first answer, and between two answers.
 const FIRST_ROUNDS: usize = 4;
@@ -28,15 +30,41 @@ pub struct Solved {
     pub bound: i64,
     /// How good the answer is known to be.
     pub status: Status,
+    /// Rounds of prices that it took.
+    pub rounds: usize,
+}
+
+/// What a solve starts from, and what it leaves.
+#[derive(Debug, Default)]
+pub struct Start<'a> {
+    /// Paths that are tried as an answer, if they lead through the stretch.
+    pub drafted: Option<Paths>,
+    /// Prices of a solve before, replaced by those of this one, and where the stretch's steps begin.
+    pub prices: Option<(&'a mut PriceBook, &'a [Tick])>,
 }
 
 /// Solves a stretch. `drafted` are paths that are tried as an answer, if they lead through the
 /// stretch.
 #[must_use]
 pub fn solve_stretch(stretch: &Stretch, effort: &Effort<'_>, drafted: Option<&Paths>) -> Solved {
+    let drafted = drafted.cloned();
+    let start = Start {
+        drafted,
+        prices: None,
+    };
+    solve_from(stretch, effort, start)
+}
+
+/// Solves a stretch from what a solve before left.
+#[must_use]
+pub fn solve_from(stretch: &Stretch, effort: &Effort<'_>, start: Start<'_>) -> Solved {
     if stretch.is_empty() {
         return Solved::default();
     }
+    let Start {
+        drafted,
+        prices: mut book,
+    } = start;
     let short = stretch.len() <= SHORT_STEPS;
     let rounds = if short {
         effort.rounds * SHORT_EFFORT
@@ -44,26 +72,36 @@ pub fn solve_stretch(stretch: &Stretch, effort: &Effort<'_>, drafted: Option<&Pa
         effort.rounds
     };
     let wanted = if short { 0.0 } else { effort.gap };
-    let mut best = drafted.map(|paths| (stretch.cost(paths, 0..stretch.len()), paths.clone()));
+    let mut best = drafted.map(|paths| (stretch.cost(&paths, 0..stretch.len()), paths));
+    let knows = book.as_ref().is_some_and(|(book, _)| !book.is_empty());
     let mut prices = None;
     let mut done = 0;
     loop {
-        let stopped = effort.is_stopped();
-        if !stopped {
-            let prices = prices.get_or_insert_with(|| Prices::new(stretch, effort.threads));
+        if !effort.is_stopped() {
+            let prices = prices.get_or_insert_with(|| {
+                let known = book.as_ref().map(|(book, starts)| (&**book, *starts));
+                Prices::known(stretch, effort.threads, known)
+            });
             let at_once = match (done, short) {
+                (0, _) if knows => 1,
                 (0, _) => FIRST_ROUNDS,
                 (_, true) => SHORT_ROUNDS_AT_ONCE,
                 (_, false) => ROUNDS_AT_ONCE,
             };
             for _ in 0..at_once {
                 if !effort.is_stopped() {
-                    prices.raise(effort.threads);
+                    prices.raise(effort);
                 }
             }
             done += at_once;
         }
-        let found = answer(stretch, prices.as_ref());
+        // Told to stop, an answer that is there already will do.
+        let enough = best.is_some() && effort.is_stopped();
+        let found = if enough {
+            None
+        } else {
+            answer(stretch, prices.as_ref(), effort)
+        };
         if found
             .as_ref()
             .is_some_and(|f| best.as_ref().is_none_or(|b| f.0 < b.0))
@@ -75,18 +113,23 @@ pub fn solve_stretch(stretch: &Stretch, effort: &Effort<'_>, drafted: Option<&Pa
             return Solved::default();
         };
         let near = (cost - bound) as f64 <= wanted * cost as f64;
-        if near || done >= rounds || stopped {
-            let status = match (cost == bound, stopped) {
+        let finished = near || done >= rounds;
+        if finished || effort.is_stopped() {
+            let status = match (cost == bound, finished) {
                 (true, _) => Status::Optimal,
-                (false, true) => Status::Stopped,
-                (false, false) => Status::Feasible,
+                (false, true) => Status::Feasible,
+                (false, false) => Status::Stopped,
             };
             let paths = best.map(|b| b.1).unwrap_or_default();
+            if let Some(((book, starts), prices)) = book.as_mut().zip(prices.as_ref()) {
+                prices.write(book, starts);
+            }
             return Solved {
                 paths,
                 cost,
                 bound,
                 status,
+                rounds: done,
             };
         }
     }
@@ -94,7 +137,11 @@ pub fn solve_stretch(stretch: &Stretch, effort: &Effort<'_>, drafted: Option<&Pa
 
 /// An answer: choir after choir solved exactly with the choirs before held and those behind as
 /// the prices see them, then in turn with all others held until nothing improves.
-fn answer(stretch: &Stretch, prices: Option<&Prices<'_>>) -> Option<(i64, Paths)> {
+fn answer(
+    stretch: &Stretch,
+    prices: Option<&Prices<'_>>,
+    effort: &Effort<'_>,
+) -> Option<(i64, Paths)> {
     let mut paths: Paths = Vec::new();
     for c in 0..stretch.choirs.len() {
         let joint = (0..stretch.len()).map(|s| {
@@ -111,6 +158,9 @@ fn answer(stretch: &Stretch, prices: Option<&Prices<'_>>) -> Option<(i64, Paths)
     for _ in 0..MOST_TURNS {
         let mut changed = false;
         for c in 0..stretch.choirs.len() {
+            if effort.is_stopped() {
+                break;
+            }
             let joint = (0..stretch.len()).map(|s| {
                 let others = stretch.counts(&paths, s, Some(c));
                 stretch.choirs[c].stages[s].priced(&shared(stretch, c, s, &others))

@@ -1,6 +1,7 @@
 //! Steps of the harmony: stretches in which the tones that may be played do not change.
 
 use super::Problem;
+use super::part_notes::PartNotes;
 use crate::band::NotesPerSecond;
 use crate::band::chance::Flow;
 use crate::music::{Chord, ChordTone, Dynamic, PitchClass, PitchClassSet, Tick};
@@ -34,12 +35,16 @@ pub struct Step {
     pub moment: Moment,
 }
 
-/// The steps over the whole sketch, without gaps; they are also cut at the given ticks.
+/// The steps of the sketch from one tick to another, without gaps; they are also cut at the given
+/// ticks, of which these two are some where they lie inside the sketch.
 #[must_use]
-pub fn steps(problem: &Problem<'_>, cuts: &BTreeSet<Tick>) -> Vec<Step> {
+pub fn steps(problem: &Problem<'_>, cuts: &BTreeSet<Tick>, (from, to): (Tick, Tick)) -> Vec<Step> {
     let mut steps: Vec<Step> = Vec::new();
-    for slice in &problem.reading.slices {
-        for (start, end) in pieces(slice, cuts) {
+    let slices = &problem.reading.slices;
+    let first = slices.partition_point(|s| s.end <= from);
+    for slice in slices[first..].iter().take_while(|s| s.start < to) {
+        let inside = |(start, end): &(Tick, Tick)| from <= *start && *end <= to;
+        for (start, end) in pieces(slice, cuts).into_iter().filter(inside) {
             let step = step(problem, slice, start, end);
             match steps.last_mut() {
                 Some(last) if continues(last, &step, cuts) => {
@@ -53,6 +58,21 @@ pub fn steps(problem: &Problem<'_>, cuts: &BTreeSet<Tick>) -> Vec<Step> {
     }
     set_speeds(problem, &mut steps);
     steps
+}
+
+/// The steps of a sketch, cut at passages and where something is locked or closed.
+#[must_use]
+pub fn steps_around(problem: &Problem<'_>, has: &[PartNotes]) -> Vec<Step> {
+    steps_within(problem, has, (Tick::ZERO, Tick(u64::MAX)))
+}
+
+/// The same from one tick to another, at which passages begin.
+#[must_use]
+pub fn steps_within(problem: &Problem<'_>, has: &[PartNotes], window: (Tick, Tick)) -> Vec<Step> {
+    let passages = problem.plan.passages.iter().map(|p| p.passage.start);
+    let locks = has.iter().flat_map(|h| &h.shut).flat_map(|(a, b)| [*a, *b]);
+    let cuts: BTreeSet<Tick> = passages.chain(locks).collect();
+    steps(problem, &cuts, window)
 }
 
 fn pieces(slice: &Slice, cuts: &BTreeSet<Tick>) -> Vec<(Tick, Tick)> {

@@ -146,7 +146,8 @@ terms! {
     LowWeak = "low tones too weak", "dB under six tenths of the harmony's sound below middle C, fifteen at most, a beat", 0.0, "for pyramid balance, described after McBeth 1972; share and line ours";
     /// No part of the harmony within an octave under the tune.
     HoleUnderTune = "hole under the tune", "occurrence a beat", 1.5, "textbook rule (Adler, The Study of Orchestration, from memory); weight ours";
-    /// Into a fixed note over a leap that the director ruled out; only two locks can force it.
+    /// Into a fixed note over a leap that the director ruled out. Resting costs less, always: what two
+    /// locks force is no cost but a [conflict](super::conflicts).
     LeapIntoFixed = "leap into a fixed note", "occurrence", 10_000.0, "common practice, no source; large, so that it is never chosen";
     /// Away from what the part had in the draft before.
     Moved = "moved from the draft", "note a beat", 0.0, "ours; a re-solve sets it";

@@ -10,9 +10,11 @@ const BARS: f64 = 2.0;
 const ROUNDING: f64 = 1e-9;
 
 /// Meters and tempos, for telling whether there is time to change instruments.
-#[derive(Clone, Copy)]
-pub(super) struct ChangeTime<'a> {
+#[derive(Clone, Copy, Debug)]
+pub struct ChangeTime<'a> {
+    /// Meters and bars.
     pub meters: &'a MeterMap,
+    /// Tempos.
     pub tempo: &'a TempoMap,
 }
 
@@ -43,7 +45,8 @@ impl ChangeTime<'_> {
 
     /// Whether there are eight seconds and two bars between two ticks, whichever is longer. Bars
     /// are counted from a place in one bar to the same place in another.
-    fn is_enough(&self, end: Tick, start: Tick) -> bool {
+    #[must_use]
+    pub fn is_enough(&self, end: Tick, start: Tick) -> bool {
         let seconds = self.tempo.seconds(start) - self.tempo.seconds(end);
         seconds >= SECONDS - ROUNDING && self.bars(start) - self.bars(end) >= BARS - ROUNDING
     }

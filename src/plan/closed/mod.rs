@@ -5,6 +5,7 @@ mod doubles;
 mod keys;
 pub(super) mod rest_bars;
 
+pub use change_time::ChangeTime;
 pub(super) use doubles::{close_for_doubles, weight};
 pub(super) use keys::close_for_keys;
 pub(super) use rest_bars::close_for_rests;
