@@ -1,10 +1,11 @@
 //! The whole way of the data, from a song and a band to a voiced draft, in one short function.
 
+use super::made_ready::{MadeReady, Settled};
 use super::weighed::Weighed;
 use crate::band::load::Conditions;
 use crate::band::{Band, PartId};
 use crate::music::{BarBeat, BarNumber, KeySignature, MeterMap, Tick};
-use crate::plan::{Lines, ScoringPlan, Setting, figure_plans, passages::passages, plan, played};
+use crate::plan::{Lines, ScoringPlan};
 use crate::review::{
     CleanLine, Finding, Frame, Sheet, Stretch, TuneSheet, check_against_sketch,
     check_carried_alone, check_limits, check_notes, check_tune, clean_lines, silent_parts,
@@ -13,14 +14,13 @@ use crate::review::{
 use crate::score::{
     Draft, DraftNote, Lock, Locks, PartLine, Role, TuneRules, own_passages, whole_tracks,
 };
-use crate::sketch::{Line, Note, ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
+use crate::sketch::{Line, Note, ReadOptions, Reading, Song, Tags, Warning};
 use crate::voicing::excerpt::excerpt;
 use crate::voicing::resolve::with_lost_notes;
 use crate::voicing::{
     Again, Effort, Excerpt, ExcerptError, Kept, Problem, Resolved, Scope, Stay, Voiced, Weights,
     resolve, voice_with,
 };
-use std::collections::BTreeMap;
 
 /// All that comes of voicing a sketch.
 #[derive(Clone, PartialEq, Debug)]
@@ -159,8 +159,9 @@ pub fn whole_way_with(
             warnings.push(Warning::music(format!("{gone} notes of the sketch's own passages give way to the lock file, which fixes the same bars")));
         }
     }
-    let reading = read_sketch_with(
+    let ready = MadeReady::of(
         song,
+        band,
         &ReadOptions {
             leave_out: &own.tracks,
             tags: given.tags.clone(),
@@ -168,41 +169,17 @@ pub fn whole_way_with(
             ..ReadOptions::default()
         },
     );
-    warnings.extend(reading.warnings.clone());
-    let passages = passages(&reading, &song.meters, &song.markers);
-    let figures = figure_plans(band, &reading, &passages, &song.tempo, &BTreeMap::new());
-    let way = |at| {
-        let next = passages.partition_point(|p| p.start <= at);
-        figures.get(next.checked_sub(1)?)?.as_ref().map(|f| f.way)
-    };
-    let played = played(&reading, way);
-    let lines = Lines::of(&played, &song.tempo);
-    let (tune, unknown) = tune_rules(given, &lines, &song.meters);
+    warnings.extend(ready.reading.warnings.clone());
+    let (tune, unknown) = tune_rules(given, &ready.lines, &song.meters);
     warnings.extend(unknown);
-    let signatures = signatures(song);
-    let setting = Setting {
-        band,
-        reading: &played,
-        lines: &lines,
-        passages: &passages,
-        meters: &song.meters,
-        tempo: &song.tempo,
-        signatures: &signatures,
-        locks: &all,
-    };
-    let plan = plan(&setting, figures.clone());
-    let problem = Problem {
-        band,
-        reading: &played,
-        lines: &lines,
-        meters: &song.meters,
-        quarter: song.quarter,
-        tempo: &song.tempo,
+    let plan = ready.plan(song, band, &all);
+    let settled = Settled {
         locks: &all,
         tune: &tune,
         plan: &plan,
         weights: &given.weights,
     };
+    let problem = ready.problem(song, band, settled);
     let effort = Effort {
         threads: given.threads.unwrap_or(effort.threads),
         ..*effort
@@ -221,6 +198,13 @@ pub fn whole_way_with(
     let excerpt = given
         .excerpt
         .map(|(bars, network)| excerpt(&problem, bars, network, &effort));
+    let MadeReady {
+        reading,
+        passages,
+        played,
+        signatures,
+        ..
+    } = ready;
     let found = keys_found(&reading);
     let drafted = &voiced.draft.lines;
     let sheet = Sheet {
