@@ -30,14 +30,15 @@ import pathlib
 import subprocess
 import sys
 
-import mido
+import outside_checks as outside
+from reading.common import TICKS, write_midi
 
-ROOT = pathlib.Path(__file__).resolve().parent.parent
-TPQ = 480
+ROOT = outside.ROOT
+VELOCITY = 64
 MOST_MOTION = 1.10
 MOST_LEFT = 0.05
 TIMEOUT = 120
-BEAT = TPQ
+BEAT = TICKS
 PARTS = ("Clarinet", "Alto Sax", "Tenor Sax", "Baritone Sax")
 INNER = (1, 2)
 BAND = """name = "Clarinet and three saxophones"
@@ -161,61 +162,32 @@ def slices_of(score):
 
 
 def chorales(count):
-    from music21 import corpus
-
     out = []
-    for number in range(352, 439):
+    for name, score in outside.bach(range(352, 439)):
         if len(out) == count:
             break
-        try:
-            score = corpus.parse(f"bach/bwv{number}")
-        except Exception:  # not in the corpus under this number
-            continue
         if len(score.parts) != 4:
             continue
         meter = score.recurse().getElementsByClass("TimeSignature").first()
         key = score.recurse().getElementsByClass("KeySignature").first()
-        out.append((f"bwv{number}", slices_of(score), meter.numerator, meter.denominator,
+        out.append((name, slices_of(score), meter.numerator, meter.denominator,
                     key.sharps if key else 0))
     return out
 
 
 # ---------------------------------------------------------------- MIDI out
 
-def track(mid, name, channel, notes):
-    row = mido.MidiTrack()
-    row.append(mido.MetaMessage("track_name", name=name, time=0))
-    events = [(a, 1, p) for a, _, p in notes] + [(b, 0, p) for _, b, p in notes]
-    now = 0
-    for at, on, pitch in sorted(events):
-        kind = "note_on" if on else "note_off"
-        row.append(mido.Message(kind, channel=channel, note=pitch, velocity=64, time=at - now))
-        now = at
-    row.append(mido.MetaMessage("end_of_track", time=0))
-    mid.tracks.append(row)
-
-
 KEYS = ["Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#"]
 
 
 def write_sketch(path, slices, top, bottom, sharps):
-    mid = mido.MidiFile(type=1, ticks_per_beat=TPQ)
-    head = mido.MidiTrack()
-    head.append(mido.MetaMessage("set_tempo", tempo=750_000, time=0))
-    head.append(mido.MetaMessage("time_signature", numerator=top, denominator=bottom, time=0))
-    head.append(mido.MetaMessage("key_signature", key=KEYS[sharps + 7], time=0))
-    head.append(mido.MetaMessage("end_of_track", time=0))
-    mid.tracks.append(head)
-    beats = [(i * BEAT, (i + 1) * BEAT, s) for i, s in enumerate(slices) if s]
-    line = lambda v: [(a, b, s[v]) for a, b, s in beats]
-    chords = [(a, b, 60 + c) for a, b, s in beats for c in sorted({p % 12 for p in s})]
-    track(mid, "Tune", 0, line(0))
-    track(mid, "Chords", 1, chords)
-    track(mid, "Low", 2, line(3))
-    # The arranger's own passages: outer parts, fixed.
-    track(mid, PARTS[0], 3, line(0))
-    track(mid, PARTS[3], 4, line(3))
-    mid.save(path)
+    beats = [(i * BEAT, s) for i, s in enumerate(slices) if s]
+    line = lambda v: [(at, BEAT, s[v], VELOCITY) for at, s in beats]
+    chords = [(at, BEAT, 60 + c, VELOCITY) for at, s in beats for c in sorted({p % 12 for p in s})]
+    # The arranger's own passages come last: outer parts, fixed.
+    tracks = [("Tune", line(0)), ("Chords", chords), ("Low", line(3)),
+              (PARTS[0], line(0)), (PARTS[3], line(3))]
+    write_midi(path, tracks, (top, bottom), 750_000, KEYS[sharps + 7])
 
 
 # ---------------------------------------------------------------- running

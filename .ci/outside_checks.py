@@ -175,19 +175,24 @@ def from_score(name, score, voices):
     return piece
 
 
-def chorales(count):
+def bach(numbers):
+    """The chorales that the corpus has under some numbers, with their names."""
     from music21 import corpus
 
-    out = []
-    for number in range(352, 401):
-        if len(out) == count:
-            break
+    for number in numbers:
         try:
-            score = corpus.parse(f"bach/bwv{number}")
+            yield f"bwv{number}", corpus.parse(f"bach/bwv{number}")
         except Exception:  # not in the corpus under this number
             continue
+
+
+def chorales(count):
+    out = []
+    for name, score in bach(range(352, 401)):
+        if len(out) == count:
+            break
         if [p.partName for p in score.parts] == ["Soprano", "Alto", "Tenor", "Bass"]:
-            out.append(from_score(f"bwv{number}", score, True))
+            out.append(from_score(name, score, True))
     return out
 
 

@@ -99,7 +99,7 @@ fn alternatives_really_differ_and_cost_more() {
     for planned in &found.passages {
         let at = planned.passage.first_bar;
         assert!(
-            planned.others.len() >= 2,
+            planned.others.len() >= 3,
             "bar {at}: {}",
             planned.others.len()
         );

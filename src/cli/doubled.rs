@@ -5,8 +5,6 @@ use super::files;
 use super::progress::Progress;
 use super::whole_way::{Given, WholeWay, whole_way};
 use crate::band::Band;
-use crate::plan::{Lines, played};
-use crate::score::TuneRules;
 use crate::sketch::Song;
 use crate::voicing::amounts::Amounts;
 use crate::voicing::{Effort, Problem, Term, Weights};
@@ -54,21 +52,9 @@ struct Demo<'a> {
 impl Demo<'_> {
     /// How much there is of every term under some weights; the plan stays.
     fn amounts(&self, weights: &Weights) -> Amounts {
-        let plan = &self.way.plan;
-        let figure = |at| plan.passage(at)?.figure.as_ref().map(|f| f.way);
-        let reading = played(&self.way.reading, figure);
-        let lines = Lines::of(&reading, &self.song.tempo);
         let problem = Problem {
-            band: self.band,
-            reading: &reading,
-            lines: &lines,
-            meters: &self.song.meters,
-            quarter: self.song.quarter,
-            tempo: &self.song.tempo,
-            locks: &self.way.locks,
-            tune: &TuneRules::default(),
-            plan,
             weights,
+            ..self.way.problem(self.song, self.band)
         };
         Amounts::of(&problem, &Effort::default())
     }

@@ -22,6 +22,7 @@ pub mod json_weighed;
 pub mod json_why_voice;
 pub mod key_choice;
 pub mod keys;
+pub mod made_ready;
 pub mod other_key;
 pub mod progress;
 pub mod range_text;

@@ -1,21 +1,20 @@
 //! The whole way of the data, from a song and a band to a voiced draft, in one short function.
 
+use super::made_ready::{MadeReady, PlanChoice, Settled};
 use super::weighed::Weighed;
 use crate::band::load::Conditions;
 use crate::band::{Band, PartId};
 use crate::music::{BarBeat, BarNumber, KeySignature, MeterMap, Tick};
-use crate::plan::{
-    Lines, PlanWeights, ScoringPlan, Setting, figure_plans, passages::passages, plan, played,
-};
+use crate::plan::{Lines, PlanWeights, ScoringPlan};
 use crate::review::{
     CleanLine, Finding, Frame, Sheet, Stretch, TuneSheet, check_against_sketch,
     check_carried_alone, check_limits, check_notes, check_tune, clean_lines, silent_parts,
     with_roles,
 };
 use crate::score::{
-    Draft, DraftNote, Lock, Locks, PartLine, Passage, Role, TuneRules, own_passages, whole_tracks,
+    Draft, DraftNote, Lock, Locks, PartLine, Role, TuneRules, own_passages, whole_tracks,
 };
-use crate::sketch::{Line, Note, ReadOptions, Reading, Song, Tags, Warning, read_sketch_with};
+use crate::sketch::{Line, Note, ReadOptions, Reading, Song, Tags, Warning};
 use crate::voicing::excerpt::excerpt;
 use crate::voicing::resolve::with_lost_notes;
 use crate::voicing::{
@@ -165,8 +164,9 @@ pub fn whole_way_with(
             warnings.push(Warning::music(format!("{gone} notes of the sketch's own passages give way to the lock file, which fixes the same bars")));
         }
     }
-    let reading = read_sketch_with(
+    let ready = MadeReady::of(
         song,
+        band,
         &ReadOptions {
             leave_out: &own.tracks,
             tags: given.tags.clone(),
@@ -174,43 +174,21 @@ pub fn whole_way_with(
             ..ReadOptions::default()
         },
     );
-    warnings.extend(reading.warnings.clone());
-    let passages = passages(&reading, &song.meters, &song.markers);
-    let figures = figure_plans(band, &reading, &passages, &song.tempo, &BTreeMap::new());
-    let way = |at| {
-        let next = passages.partition_point(|p| p.start <= at);
-        figures.get(next.checked_sub(1)?)?.as_ref().map(|f| f.way)
-    };
-    let played = played(&reading, way);
-    let lines = Lines::of(&played, &song.tempo);
-    let (tune, unknown) = tune_rules(given, &lines, &song.meters);
+    warnings.extend(ready.reading.warnings.clone());
+    let (tune, unknown) = tune_rules(given, &ready.lines, &song.meters);
     warnings.extend(unknown);
-    let signatures = signatures(song);
-    let setting = Setting {
-        band,
-        reading: &played,
-        lines: &lines,
-        passages: &passages,
-        meters: &song.meters,
-        tempo: &song.tempo,
-        signatures: &signatures,
-        locks: &all,
+    let choice = PlanChoice {
         weights: &given.plan_weights,
-        taken: &taken(&passages, &given.taken),
+        taken: &given.taken,
     };
-    let plan = plan(&setting, figures.clone());
-    let problem = Problem {
-        band,
-        reading: &played,
-        lines: &lines,
-        meters: &song.meters,
-        quarter: song.quarter,
-        tempo: &song.tempo,
+    let plan = ready.plan_with(song, band, &all, choice);
+    let settled = Settled {
         locks: &all,
         tune: &tune,
         plan: &plan,
         weights: &given.weights,
     };
+    let problem = ready.problem(song, band, settled);
     let effort = Effort {
         threads: given.threads.unwrap_or(effort.threads),
         ..*effort
@@ -229,6 +207,13 @@ pub fn whole_way_with(
     let excerpt = given
         .excerpt
         .map(|(bars, network)| excerpt(&problem, bars, network, &effort));
+    let MadeReady {
+        reading,
+        passages,
+        played,
+        signatures,
+        ..
+    } = ready;
     let found = keys_found(&reading);
     let drafted = &voiced.draft.lines;
     let sheet = Sheet {
@@ -370,13 +355,6 @@ fn tune_rules(given: &Given<'_>, lines: &Lines, meters: &MeterMap) -> (TuneRules
         }
     }
     (rules, unknown)
-}
-
-/// The ways that are taken, by passage. What names no passage takes nothing.
-fn taken(passages: &[Passage], by_bars: &BTreeMap<(u32, u32), usize>) -> BTreeMap<usize, usize> {
-    let bars = passages.iter().map(|p| (p.first_bar.0, p.last_bar.0));
-    let number = |(i, bars): (usize, (u32, u32))| Some((i, *by_bars.get(&bars)?));
-    bars.enumerate().filter_map(number).collect()
 }
 
 /// The keys that were found in a sketch, in order.

@@ -2,7 +2,10 @@
 
 use super::apart::Apart;
 use super::fit::{ChanceCosts, Fit, fit};
+use super::line::LineNote;
 use super::solve::Setting;
+use crate::band::Part;
+use crate::music::Interval;
 use crate::score::{Closed, Passage, Role};
 
 /// The tune goes to a part that can play more than this share of it.
@@ -13,6 +16,8 @@ pub(super) struct Fits {
     melody: Vec<Fit>,
     counterline: Vec<Fit>,
     bass: Vec<Fit>,
+    /// Whether each part has most of the bass at the sketch's octave or the one next to it.
+    bass_is_low: Vec<bool>,
     /// Parts that may play nothing in the passage.
     pub closed: Vec<bool>,
     /// Whether it has a melody, a counterline, a bass, a figure.
@@ -48,6 +53,16 @@ impl Fits {
             };
             parts.map(one).collect::<Vec<Fit>>()
         };
+        let bass = &lines.bass.notes[within(Role::Bass)];
+        let low = |part: &Part| {
+            let near = |n: &&LineNote, octave| {
+                let pitch = n.pitch.up(Interval::octaves(octave));
+                pitch.is_some_and(|p| part.limits.range.contains(p))
+            };
+            let most = |octave| bass.iter().filter(|n| near(n, octave)).count();
+            let most = (-1..=1).map(most).max().unwrap_or(0);
+            most as f64 > MORE_THAN * bass.len() as f64
+        };
         // A few stray notes make no figure.
         let bars = passage.last_bar.0 - passage.first_bar.0 + 1;
         let has = |role| match role {
@@ -58,6 +73,7 @@ impl Fits {
             melody: fits(Role::Melody),
             counterline: fits(Role::Counterline),
             bass: fits(Role::Bass),
+            bass_is_low: band.parts.iter().map(low).collect(),
             has: [
                 has(Role::Melody),
                 has(Role::Counterline),
@@ -86,6 +102,13 @@ impl Fits {
     /// Whether a part can carry some of the bass.
     pub fn carries_bass(&self, part: usize) -> bool {
         self.has[2] && self.bass.get(part).is_some_and(|f| f.share > 0.0)
+    }
+
+    /// Whether a part can take the bass from the parts that usually have it: more than half of it, and
+    /// low enough to be heard as a bass.
+    pub fn can_be_bass(&self, part: usize) -> bool {
+        let share = self.bass.get(part).map_or(0.0, |f| f.share);
+        share > MORE_THAN && self.bass_is_low.get(part) == Some(&true)
     }
 
     /// Whether a part can carry some of the counterline.

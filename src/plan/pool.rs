@@ -6,7 +6,7 @@ use super::solve::PartRole;
 use super::space::{MOST_NODES, Space};
 
 /// How many ways of each passage are found at the most.
-const MOST_WAYS: usize = 6;
+const MOST_WAYS: usize = 8;
 /// Ways of scoring really differ from this distance on (ours): a sixth of the band does something that
 /// a listener would call another thing.
 pub(super) const REALLY_DIFFERENT: f64 = 0.17;

@@ -352,10 +352,10 @@ impl<'a> Scene<'a> {
     fn exposure(&self, carriers: &[usize], tune: bool, pay: &mut dyn FnMut(Term, f64)) {
         let points = |term| self.stage.weights.points(term);
         let parts = &self.band().parts;
-        if let [only] = carriers {
-            if parts[*only].remarks.exposure == Exposure::Never {
-                pay(Term::NeverAlone, points(Term::NeverAlone));
-            }
+        if let [only] = carriers
+            && parts[*only].remarks.exposure == Exposure::Never
+        {
+            pay(Term::NeverAlone, points(Term::NeverAlone));
         }
         if !tune || carriers.is_empty() {
             return;

@@ -421,6 +421,9 @@ mod tests {
         })
     }
 
+    /// What an option costs in two modes, and what it adds to the tune and to the rest.
+    type Four = (f64, f64, f64, f64);
+
     proptest! {
         #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(400) })]
 
@@ -432,27 +435,27 @@ mod tests {
             wish in 0.5..4.0_f64,
         ) {
             let sizes: Vec<usize> = units.iter().map(Vec::len).collect();
-            let sum = |picks: &[usize], of: &dyn Fn(&(f64, f64, f64, f64)) -> f64| -> f64 {
+            let sum = |picks: &[usize], of: fn(&Four) -> f64| -> f64 {
                 picks.iter().zip(&units).map(|(o, u)| of(&u[*o])).sum()
             };
             // The tune should be as strong as the rest times a wish; and the rest near to 4.
             let least = |tune: f64, rest: f64| (wish * rest - tune).max(0.0);
             let whole = |picks: &[usize]| {
-                let (tune, rest) = (sum(picks, &|o| o.2), sum(picks, &|o| o.3));
+                let (tune, rest) = (sum(picks, |o| o.2), sum(picks, |o| o.3));
                 least(tune, rest) + (rest - 4.0).abs()
             };
-            let each = |of: &dyn Fn(&(f64, f64, f64, f64)) -> f64| -> Vec<Vec<f64>> {
+            let each = |of: fn(&Four) -> f64| -> Vec<Vec<f64>> {
                 units.iter().map(|u| u.iter().map(of).collect()).collect()
             };
             let distance = |_: usize, a: usize, b: usize| if a == b { 0.0 } else { 1.0 };
             let field = Field {
                 modes: vec![
-                    Mode { start: starts.0, each: each(&|o| o.0) },
-                    Mode { start: starts.1, each: each(&|o| o.1) },
+                    Mode { start: starts.0, each: each(|o| o.0) },
+                    Mode { start: starts.1, each: each(|o| o.1) },
                 ],
                 minorants: vec![
-                    Minorant { start: -4.0, each: each(&|o| o.3) },
-                    Minorant { start: 4.0, each: each(&|o| -o.3) },
+                    Minorant { start: -4.0, each: each(|o| o.3) },
+                    Minorant { start: 4.0, each: each(|o| -o.3) },
                 ],
                 sound: units.iter().map(|u| u.iter().map(|o| [o.2, o.3]).collect()).collect(),
                 whole: &whole,
@@ -466,8 +469,8 @@ mod tests {
             let found = best(&field, 5);
             prop_assert!(found.proven);
             let cost = |picks: &[usize]| {
-                let first = starts.0 + sum(picks, &|o| o.0);
-                first.min(starts.1 + sum(picks, &|o| o.1)) + whole(picks)
+                let first = starts.0 + sum(picks, |o| o.0);
+                first.min(starts.1 + sum(picks, |o| o.1)) + whole(picks)
             };
             let apart_of = |a: &[usize], b: &[usize]| a.iter().zip(b).filter(|(a, b)| a != b).count() as f64;
             let everything = all(&sizes);

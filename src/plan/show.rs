@@ -142,7 +142,7 @@ impl<'s, 'a> Show<'s, 'a> {
         if let Some(model) = self.model(at).and_then(|m| roles.get(m)) {
             tally.add(Term::Repeat, self.repeat(at, model, now));
         }
-        for part in 0..now.len() {
+        for (part, _) in now.iter().enumerate() {
             let lips = self.lips(part, &|i| roles[i][part]);
             if let Some([load, due]) = lips.get(at) {
                 tally.add(Term::Load, *load);

@@ -109,8 +109,9 @@ pub struct Setting<'a> {
 }
 
 /// The best scoring plan that is found for a band over some passages. Of each passage the best ways that
-/// really differ are found exactly ([`super::search`]), and among them a cheapest path; then each section of each passage is
-/// fitted to what stands around it, with load and rests, until nothing is gained.
+/// really differ are found by branch and bound (exactly, but where that takes too many steps), and among them
+/// a cheapest path; then each section of each passage is fitted to what stands around it, with load and
+/// rests, until nothing is gained.
 /// `figures` says how the figures of each passage are played (empty: nobody keeps any); parts that
 /// carry them are chosen with the rest.
 #[must_use]

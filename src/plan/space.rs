@@ -41,7 +41,7 @@ impl<'s, 'a> Space<'s, 'a> {
             let options = choices.of_part(i, part);
             let same = |s: &&mut Section| {
                 let first = s.parts[0];
-                s.options == options && go_together(scene, ways, first, i)
+                s.options == options && go_together(scene, first, i)
             };
             match sections.iter_mut().find(same) {
                 Some(section) => section.parts.push(i),
@@ -188,7 +188,7 @@ impl<'s, 'a> Space<'s, 'a> {
 
 /// Lower parts of one instrument go together where nothing tells them apart: neither remarks nor players nor
 /// what usual ways make of them, nor what the arranger's own passages show.
-fn go_together(scene: &Scene<'_>, ways: &[Way], one: usize, other: usize) -> bool {
+fn go_together(scene: &Scene<'_>, one: usize, other: usize) -> bool {
     let parts = &scene.stage.band.parts;
     let (a, b) = (&parts[one], &parts[other]);
     let said = |p: &Part| {
@@ -206,7 +206,6 @@ fn go_together(scene: &Scene<'_>, ways: &[Way], one: usize, other: usize) -> boo
         let cost = |r: Role| scene.stage.evidence.cost(scene.index, PartId(i), plain(r));
         [Role::Melody, Role::Harmony, Role::Bass, Role::Rest].map(cost)
     };
-    let _ = ways;
     both_lower && alike && strong && usual && wishes(one) == wishes(other)
 }
 
@@ -277,8 +276,10 @@ impl<'s, 'a> Choices<'s, 'a> {
         let bass = |i: &&usize| self.bass[**i] && share(i, Role::Bass) > MORE_THAN;
         // A high part does not take the bass from a low one that has it.
         if pitched.iter().filter(bass).count() == 0 {
+            let none = !pitched.iter().any(|i| self.bass[*i]);
             for i in &pitched {
-                self.bass[*i] |= share(i, Role::Bass) > MORE_THAN;
+                // Without anybody who usually has the bass, the lowest voice may be high.
+                self.bass[*i] |= fits.can_be_bass(*i) || none && share(i, Role::Bass) > MORE_THAN;
             }
         }
     }

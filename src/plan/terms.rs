@@ -128,8 +128,8 @@ impl PlanWeights {
     /// ```
     #[must_use]
     pub fn scaled(mut self, term: Term, times: f64) -> Self {
-        // `max` takes the other one of a pair with what is no number.
-        self.0[term as usize] = times.max(0.0).min(f64::MAX);
+        let times = if times.is_nan() { 0.0 } else { times };
+        self.0[term as usize] = times.clamp(0.0, f64::MAX);
         self
     }
 

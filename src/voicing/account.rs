@@ -100,7 +100,7 @@ impl Chords<'_> {
         let mut list = Listed::new(weights);
         tell_state(&self.steps[s], &is, &mut list);
         entries.extend(entries_of(s, About::Choir(c), list));
-        if s > 0 {
+        if self.counts_together(parts, s) {
             let mut list = Listed::new(weights);
             tell_together(&was, &is, &mut list);
             entries.extend(entries_of(s, About::Together(c), list));

@@ -28,12 +28,10 @@ use std::ops::Range;
 const STRETCH_STATES: usize = 3_000_000;
 /// Steps of a piece that one thread works on while others work on other choirs and pieces.
 const PIECE_STEPS: usize = 24;
-/// Choirs whose states before and now make no more pairs than this have costs for moving together.
-const MOST_TOGETHER: usize = 20_000;
 
 /// The chords of the whole sketch, ready to solve.
 pub struct Chords<'a> {
-    problem: &'a Problem<'a>,
+    pub(super) problem: &'a Problem<'a>,
     costs: &'a [ChanceCosts],
     has: &'a [PartNotes],
     /// The steps, in order.
@@ -376,39 +374,8 @@ impl<'a> Chords<'a> {
             sizes: choices.iter().map(Vec::len).collect(),
             joint: joint_costs(&self.steps[s], choices, &own, self.problem.weights),
             moves: moves.unwrap_or_default(),
-            together: was.map_or_else(Vec::new, |was| self.together(was, choices)),
+            together: was.map_or_else(Vec::new, |was| self.together(parts, was, choices)),
         }
-    }
-
-    /// Costs of moving together, for choirs of two.
-    fn together(&self, was: &[Vec<Choice>], now: &[Vec<Choice>]) -> Vec<Milli> {
-        let states = |choices: &[Vec<Choice>]| choices.iter().map(Vec::len).product::<usize>();
-        let (before, after) = (states(was), states(now));
-        if now.len() != 2 || before * after > MOST_TOGETHER || before * after < 2 {
-            return Vec::new();
-        }
-        let picked = |choices: &[Vec<Choice>], state| {
-            let sizes: Vec<usize> = choices.iter().map(Vec::len).collect();
-            let at = split(state, &sizes);
-            choices
-                .iter()
-                .zip(at)
-                .map(|(c, i)| c[i])
-                .collect::<Vec<_>>()
-        };
-        let to: Vec<Vec<Choice>> = (0..after).map(|j| picked(now, j)).collect();
-        let mut costs = Vec::with_capacity(before * after);
-        for from in (0..before).map(|i| picked(was, i)) {
-            for to in &to {
-                let mut sum = Sum::new(self.problem.weights);
-                tell_together(&from, to, &mut sum);
-                costs.push(sum.milli);
-            }
-        }
-        if costs.iter().all(|c| *c == 0) {
-            return Vec::new();
-        }
-        costs
     }
 
     /// The cost of coming to each state of the first stage from what was played before.
@@ -419,15 +386,26 @@ impl<'a> Chords<'a> {
             .map(|(id, (a, now))| self.moves(*id, s, &[*a], now))
             .collect();
         let states = 0..first.stage.joint.len();
+        let counts = self.counts_together(parts, s);
         let cost = |state| {
             let at = split(state, &first.stage.sizes);
+            let mut together = Sum::new(self.problem.weights);
+            if counts {
+                tell_together(from, &first.picked(state), &mut together);
+            }
             let each = moves.iter().zip(at).map(|(m, i)| m[i]);
-            each.fold(0, |sum: Milli, m| (sum + m).min(FORBIDDEN))
+            each.fold(together.milli, |sum: Milli, m| (sum + m).min(FORBIDDEN))
         };
         states.map(cost).collect()
     }
 
-    fn choices(&self, id: PartId, s: usize, choir: usize, before: &[Choice]) -> Vec<Choice> {
+    pub(super) fn choices(
+        &self,
+        id: PartId,
+        s: usize,
+        choir: usize,
+        before: &[Choice],
+    ) -> Vec<Choice> {
         let part = self.problem.band.part(id);
         let choices = match self.stand(id, s) {
             Stand::Fixed => vec![self.fixed(id, s)],

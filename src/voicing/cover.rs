@@ -11,7 +11,8 @@ use crate::band::PartId;
 use crate::music::{PitchClass, Tick};
 use crate::plan::fit::{ChanceCosts, OCTAVES};
 use crate::plan::line::{LineNote, OneLine};
-use crate::score::{MelodyChange, Role};
+use crate::score::{DraftNote, MelodyChange, Role};
+use std::ops::Range;
 
 /// Hands every uncovered note of the tune, then of the bass, to a part that can play it, at ends of
 /// phrases where that can be (see [`hand_over`](super::hand_over)). Parts that are never to be heard
@@ -23,6 +24,52 @@ pub fn cover(problem: &Problem<'_>, costs: &[ChanceCosts], has: &mut [PartNotes]
         (Role::Bass, &problem.lines.bass),
     ] {
         cover_line(problem, costs, has, (role, line), |_| true);
+        for breath in line.breaths_in(&(0..line.notes.len())) {
+            cover_by_doubles(problem, costs, has, (role, line), &breath);
+        }
+    }
+}
+
+/// Where a breath has notes that nobody plays, although somebody doubles others of its notes in another
+/// octave: the one whose leaving off lets most of them be played takes up the breath anew.
+fn cover_by_doubles(
+    problem: &Problem<'_>,
+    costs: &[ChanceCosts],
+    has: &mut [PartNotes],
+    (role, line): (Role, &OneLine),
+    breath: &Range<usize>,
+) {
+    let notes = line.notes.get(breath.clone()).unwrap_or_default();
+    let of_line = |n: &DraftNote| {
+        let here = notes.binary_search_by_key(&n.onset, |l| l.onset).is_ok();
+        here && n.role == role && !n.locked
+    };
+    let lost = |has: &[PartNotes]| {
+        let bare = notes.iter().filter(|n| {
+            let mut all = has.iter().flat_map(|h| h.struck(n.onset));
+            !all.any(|own| own.role == role && own.pitch.class() == n.pitch.class())
+        });
+        bare.count()
+    };
+    let before = lost(has);
+    if before == 0 {
+        return;
+    }
+    let carriers = has.iter().enumerate();
+    let carriers = carriers.filter(|(_, h)| h.notes.iter().any(of_line));
+    let without = |(part, _): (usize, &PartNotes)| {
+        let mut other = has.to_vec();
+        other[part].notes.retain(|n| !of_line(n));
+        cover_line(problem, costs, &mut other, (role, line), |n| {
+            notes.binary_search_by_key(&n.onset, |l| l.onset).is_ok()
+        });
+        (lost(&other), other)
+    };
+    let best = carriers.map(without).min_by_key(|w| w.0);
+    if let Some((left, other)) = best
+        && left < before
+    {
+        has.clone_from_slice(&other);
     }
 }
 

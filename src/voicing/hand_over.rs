@@ -19,6 +19,9 @@ use crate::score::Role;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
+/// When a note is struck, and which.
+type Struck = (Tick, Sounding);
+
 /// What is asked of a note of a line.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
 pub struct Asked {
@@ -222,7 +225,7 @@ impl Asking<'_> {
     }
 
     /// Onset and pitch of a note in an octave.
-    fn at(&self, note: usize, octave: i16) -> Option<(Tick, Sounding)> {
+    fn at(&self, note: usize, octave: i16) -> Option<Struck> {
         let note = self.line.notes.get(note)?;
         Some((note.onset, note.pitch.up(Interval::octaves(octave))?))
     }
@@ -407,23 +410,28 @@ impl Asking<'_> {
     /// What it costs a part that its own notes come after the last that it takes: more than any path
     /// where they must not.
     pub(super) fn end_cost(&self, taker: Taker, note: usize) -> Milli {
-        let part = self.pool[taker.place].0;
-        let apart = self.apart(part);
-        if apart.is_any() {
-            return 0;
-        }
-        let Some(here) = self.at(note, taker.octave) else {
-            return IMPOSSIBLE;
-        };
-        let after = self.has[part.0].first_from(Tick(here.0.0.saturating_add(1)));
-        match after {
-            Some(own) if !apart.may_follow(here, (own.onset, own.pitch)) => IMPOSSIBLE,
-            _ => 0,
-        }
+        self.join_cost(taker, note, |own, here| {
+            let after = own.first_from(Tick(here.0.0.saturating_add(1)))?;
+            Some((here, (after.onset, after.pitch)))
+        })
     }
 
     /// The same for its own notes before the first that it takes.
     pub(super) fn begin_cost(&self, taker: Taker, note: usize) -> Milli {
+        self.join_cost(taker, note, |own, here| {
+            let before = own.last_before(here.0)?;
+            Some(((before.onset, before.pitch), here))
+        })
+    }
+
+    /// What it costs to join a note that is taken to the part's own beside it; `beside` gives the two,
+    /// the earlier first.
+    fn join_cost(
+        &self,
+        taker: Taker,
+        note: usize,
+        beside: impl Fn(&PartNotes, Struck) -> Option<(Struck, Struck)>,
+    ) -> Milli {
         let part = self.pool[taker.place].0;
         let apart = self.apart(part);
         if apart.is_any() {
@@ -432,8 +440,8 @@ impl Asking<'_> {
         let Some(here) = self.at(note, taker.octave) else {
             return IMPOSSIBLE;
         };
-        match self.has[part.0].last_before(here.0) {
-            Some(own) if !apart.may_follow((own.onset, own.pitch), here) => IMPOSSIBLE,
+        match beside(&self.has[part.0], here) {
+            Some((from, to)) if !apart.may_follow(from, to) => IMPOSSIBLE,
             _ => 0,
         }
     }

@@ -52,6 +52,7 @@ pub mod steps;
 pub mod stretch;
 pub mod styles;
 pub mod terms;
+mod together;
 
 use crate::band::Band;
 use crate::music::{MeterMap, TempoMap, TicksPerQuarter};

@@ -27,7 +27,7 @@ use crate::plan::Apart;
 use crate::plan::fit::ChanceCosts;
 use crate::score::{Draft, DraftNote, MelodyChange, PartLine, joined};
 
-/// So often a scope is narrowed at most, until no part outside it loses its company.
+/// So often a scope is narrowed at most, until no limit is broken at what stays.
 const MOST_TRIES: usize = 4;
 
 /// What a solve leaves for the next one.
@@ -86,8 +86,8 @@ pub struct Resolved {
 }
 
 /// Solves the scope of a draft again, from what a solve before left. Every hard limit holds in what
-/// is new; where something outside would break one (a part that must not be heard alone would be),
-/// those bars are left as they were.
+/// is new; where something outside would break one (a part that must not be heard alone would be, or
+/// would leap too far), those bars are left as they were.
 pub fn resolve(
     problem: &Problem<'_>,
     again: &Again<'_>,
@@ -159,7 +159,8 @@ struct Try<'a> {
 }
 
 impl Try<'_> {
-    /// Solves; or gives the bars in which a part outside the scope would be heard alone.
+    /// Solves; or gives the bars in which a part outside the scope would be heard alone, or would not
+    /// be led into a note that stays.
     fn go(
         &self,
         kept: &mut Kept,
@@ -177,7 +178,10 @@ impl Try<'_> {
         } = lines_again(
             self.problem,
             &kept.costs,
-            &drafted,
+            (
+                &drafted,
+                self.stay == Stay::MOST && self.locks_took(&drafted),
+            ),
             (self.scope, self.stay),
             window,
         );
@@ -208,11 +212,47 @@ impl Try<'_> {
         let alone = self.left_alone(&mut drafted, &mut now, window, |id, n| {
             may_move(self.scope, &chords.steps, id, n)
         });
-        if alone.is_empty() {
+        let broken = joined([alone, self.left_far(&drafted, &now)].concat());
+        if broken.is_empty() {
             Ok(self.answer(now, &ran, &changes))
         } else {
-            Err(alone)
+            Err(broken)
         }
+    }
+
+    /// The bars in which a part would leap too far, or play too fast, to a note that stays, where it
+    /// did not in the draft before.
+    fn left_far(&self, drafted: &[PartNotes], now: &[PartNotes]) -> Vec<(Tick, Tick)> {
+        let mut far = Vec::new();
+        for (part, (was, is)) in self.problem.band.parts.iter().zip(drafted.iter().zip(now)) {
+            let apart = Apart::of(part, self.problem.tempo);
+            let at = |n: &DraftNote| (n.onset, n.pitch);
+            let pairs = is.notes.windows(2).map(|w| (&w[0], &w[1]));
+            let wrong =
+                pairs.filter(|(a, b)| !(apart.may_follow(at(a), at(b)) || (a.locked && b.locked)));
+            let new = wrong.filter(|(a, b)| {
+                let mut before = was.notes.windows(2);
+                !before.any(|w| (at(&w[0]), at(&w[1])) == (at(a), at(b)))
+            });
+            far.extend(new.map(|(a, b)| self.bars_around(a.onset, b.onset)));
+        }
+        far
+    }
+
+    /// All bars from one tick to another.
+    fn bars_around(&self, first: Tick, last: Tick) -> (Tick, Tick) {
+        let meters = self.problem.meters;
+        (
+            meters.bar_start(meters.bar(first)),
+            meters.bar_end(meters.bar(last)),
+        )
+    }
+
+    /// Whether notes of the draft are not there any more, or shorter, since the arranger locked other
+    /// notes in their place.
+    fn locks_took(&self, drafted: &[PartNotes]) -> bool {
+        let mut lines = self.draft.lines.iter().zip(drafted);
+        lines.any(|(was, is)| was.notes.iter().any(|n| !strikes(&is.notes, n)))
     }
 
     /// Takes out what parts that are never to be heard alone would be heard alone with, and gives the
@@ -239,12 +279,8 @@ impl Try<'_> {
                 );
                 own.sort();
             } else if !gone_before.contains(&(*part, *note)) {
-                let meters = self.problem.meters;
                 let last = Tick(note.end().0.saturating_sub(1));
-                alone.push((
-                    meters.bar_start(meters.bar(note.onset)),
-                    meters.bar_end(meters.bar(last)),
-                ));
+                alone.push(self.bars_around(note.onset, last));
             }
         }
         joined(alone)
@@ -298,11 +334,7 @@ impl Try<'_> {
         };
         let lines: Vec<PartLine> = now.into_iter().enumerate().map(line).collect();
         let new = lines.iter().zip(&self.draft.lines).map(|(now, was)| {
-            let is_new = |n: &&DraftNote| {
-                let from = was.notes.partition_point(|w| w.onset < n.onset);
-                let mut here = was.notes[from..].iter().take_while(|w| w.onset == n.onset);
-                !here.any(|w| w.pitch == n.pitch && w.duration == n.duration)
-            };
+            let is_new = |n: &&DraftNote| !strikes(&was.notes, n);
             now.notes.iter().filter(is_new).count()
         });
         Resolved {
@@ -329,6 +361,13 @@ impl Try<'_> {
             .with_conflicts(self.problem, within),
         }
     }
+}
+
+/// Whether some notes, in order, have one with the onset, pitch and length of another.
+fn strikes(notes: &[DraftNote], note: &DraftNote) -> bool {
+    let from = notes.partition_point(|n| n.onset < note.onset);
+    let mut here = notes[from..].iter().take_while(|n| n.onset == note.onset);
+    here.any(|n| n.pitch == note.pitch && n.duration == note.duration)
 }
 
 /// A draft with the notes of the tune listed that nobody plays in it.

@@ -43,11 +43,12 @@ pub(super) struct Lined {
     pub changes: Vec<MelodyChange>,
 }
 
-/// Sets the lines in a scope anew, around what stays.
+/// Sets the lines in a scope anew, around what stays. `locks_took` says whether locks took notes of the
+/// draft.
 pub(super) fn lines_again(
     problem: &Problem<'_>,
     costs: &[ChanceCosts],
-    drafted: &[PartNotes],
+    (drafted, locks_took): (&[PartNotes], bool),
     (scope, stay): (&Scope, Stay),
     window: (Tick, Tick),
 ) -> Lined {
@@ -55,6 +56,7 @@ pub(super) fn lines_again(
     let near = |n: &&DraftNote| n.onset < window.1 && window.0 < n.end();
     let mut has: Vec<PartNotes> = Vec::with_capacity(drafted.len());
     let mut sets = Vec::with_capacity(drafted.len());
+    let mut went = locks_took;
     for ((id, part), all) in problem.band.ids().zip(drafted) {
         let moves = |n: &DraftNote| !n.locked && may_move(scope, &steps, id, n);
         let allowed = |n: &DraftNote| {
@@ -80,7 +82,9 @@ pub(super) fn lines_again(
             of_line.filter(|n| moves(n)).count()
         };
         let left = count(&own.notes);
-        sets.push(left == 0 || left < count(&all.notes));
+        let some_went = left < count(&all.notes);
+        went |= some_went;
+        sets.push(left == 0 || some_went);
         // Chord notes that no solve of chords would make stay too, like lines.
         let chords = all.notes.iter().filter(near).filter(|n| is_chord_note(n));
         let odd = chords.filter(|n| !is_of_steps(problem, costs, id, (&steps, &own), n));
@@ -99,7 +103,12 @@ pub(super) fn lines_again(
         steps: &steps,
         window,
     };
-    let changes = room.set_lines(&mut has, &sets);
+    // A draft that is to be left as it is gets no notes of lines but for those that had to go.
+    let changes = if went || stay < Stay::MOST {
+        room.set_lines(&mut has, &sets)
+    } else {
+        Vec::new()
+    };
     Lined {
         has,
         steps,
@@ -193,18 +202,19 @@ impl Room<'_> {
         rest.all(|n| up(n) == up(new))
     }
 
-    /// Holds all that a part has, and shuts what the scope and its chords leave no room for.
+    /// Holds all that a part has and the chord notes that stay, and shuts what the scope leaves no room
+    /// for. A new note of a line leads into the chord notes that stay as into locks.
     fn shut(&self, id: PartId, own: &mut PartNotes) {
-        for note in &mut own.notes {
-            note.locked = true;
-        }
         let (from, to) = self.window;
         let all = self.drafted.get(id.0).map_or(&[][..], |d| &d.notes);
         let held = all.iter().filter(|n| n.onset < to && from < n.end());
         let held = held.filter(|n| is_chord_note(n) && !may_move(self.scope, self.steps, id, n));
-        let shut = held
-            .map(|n| (n.onset, n.end()))
-            .chain(self.scope.rest_of(id));
+        let held: Vec<DraftNote> = held.filter(|n| !own.notes.contains(n)).copied().collect();
+        own.add(held);
+        for note in &mut own.notes {
+            note.locked = true;
+        }
+        let shut = self.scope.rest_of(id);
         own.shut = joined(own.shut.iter().copied().chain(shut).collect());
     }
 }

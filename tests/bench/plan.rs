@@ -8,16 +8,13 @@
 
 use bandwright::band::{Band, preset};
 use bandwright::cli::files::demo_song;
-use bandwright::music::Tick;
-use bandwright::plan::passages::passages;
-use bandwright::plan::{
-    FigurePlan, Lines, PlanWeights, ScoringPlan, Setting, figure_plans, plan, played,
-};
-use bandwright::score::{Locks, Passage};
-use bandwright::sketch::{Reading, Song, read_sketch};
+use bandwright::cli::made_ready::MadeReady;
+use bandwright::music::{BarNumber, Tick};
+use bandwright::plan::ScoringPlan;
+use bandwright::score::Locks;
+use bandwright::sketch::{ReadOptions, Song};
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
-use std::collections::BTreeMap;
 
 fn main() {
     divan::main();
@@ -27,12 +24,7 @@ fn main() {
 struct Given {
     song: Song,
     band: Band,
-    reading: Reading,
-    lines: Lines,
-    passages: Vec<Passage>,
-    figures: Vec<Option<FigurePlan>>,
-    locks: Locks,
-    weights: PlanWeights,
+    ready: MadeReady,
 }
 
 impl Given {
@@ -41,7 +33,7 @@ impl Given {
         let band = preset(band).expect("it is built in");
         let mut song = demo_song().expect("it is built in");
         let bars = song.meters.bar(Tick(song.end().0 - 1)).0;
-        let end = song.meters.bar_end(bandwright::music::BarNumber(bars));
+        let end = song.meters.bar_end(BarNumber(bars));
         for track in &mut song.tracks {
             let once = track.notes.clone();
             let later = (1..times).flat_map(|t| {
@@ -54,40 +46,13 @@ impl Given {
             let later: Vec<_> = later.collect();
             track.notes.extend(later);
         }
-        let reading = read_sketch(&song, &[]);
-        let passages = passages(&reading, &song.meters, &song.markers);
-        let figures = figure_plans(&band, &reading, &passages, &song.tempo, &BTreeMap::new());
-        let way = |at| {
-            let next = passages.partition_point(|p| p.start <= at);
-            figures.get(next.checked_sub(1)?)?.as_ref().map(|f| f.way)
-        };
-        let reading = played(&reading, way);
-        Self {
-            lines: Lines::of(&reading, &song.tempo),
-            song,
-            band,
-            reading,
-            passages,
-            figures,
-            locks: Locks::default(),
-            weights: PlanWeights::default(),
-        }
+        let ready = MadeReady::of(&song, &band, &ReadOptions::default());
+        Self { song, band, ready }
     }
 
     fn plan(&self) -> ScoringPlan {
-        let setting = Setting {
-            band: &self.band,
-            reading: &self.reading,
-            lines: &self.lines,
-            passages: &self.passages,
-            meters: &self.song.meters,
-            tempo: &self.song.tempo,
-            signatures: &[],
-            locks: &self.locks,
-            weights: &self.weights,
-            taken: &BTreeMap::new(),
-        };
-        plan(black_box(&setting), self.figures.clone())
+        let ready = black_box(&self.ready);
+        ready.plan(&self.song, &self.band, &Locks::default())
     }
 }
 

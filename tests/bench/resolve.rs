@@ -10,16 +10,15 @@
 
 use bandwright::band::{Band, PartId, limits, read_band};
 use bandwright::cli::files::DEMO_SKETCH;
+use bandwright::cli::made_ready::{MadeReady, Settled};
 use bandwright::music::{BarNumber, Interval, Ticks, Written};
-use bandwright::plan::passages::passages;
-use bandwright::plan::{Lines, PlanWeights, ScoringPlan, Setting, figure_plans, plan, played};
+use bandwright::plan::ScoringPlan;
 use bandwright::score::{BarSet, Draft, Lock, Locks, Role, TuneRules};
-use bandwright::sketch::{Note, Reading, Song, read_sketch, read_song};
+use bandwright::sketch::{Note, ReadOptions, Song, read_song};
 use bandwright::voicing::{
     Again, Effort, Kept, Problem, Resolved, Scope, Status, Stay, Weights, resolve, voice_kept,
 };
 use divan::Bencher;
-use std::collections::BTreeMap;
 
 const BARS: u32 = 200;
 
@@ -83,8 +82,7 @@ fn song() -> Song {
 struct Show {
     song: Song,
     band: Band,
-    reading: Reading,
-    lines: Lines,
+    ready: MadeReady,
     plan: ScoringPlan,
     tune: TuneRules,
     draft: Draft,
@@ -96,33 +94,12 @@ struct Show {
 impl Show {
     fn new() -> Self {
         let (song, band) = (song(), band());
-        let reading = read_sketch(&song, &[]);
-        let passages = passages(&reading, &song.meters, &song.markers);
-        let figures = figure_plans(&band, &reading, &passages, &song.tempo, &BTreeMap::new());
-        let way = |at| {
-            let next = passages.partition_point(|p| p.start <= at);
-            figures.get(next.checked_sub(1)?)?.as_ref().map(|f| f.way)
-        };
-        let reading = played(&reading, way);
-        let lines = Lines::of(&reading, &song.tempo);
-        let setting = Setting {
-            band: &band,
-            reading: &reading,
-            lines: &lines,
-            passages: &passages,
-            meters: &song.meters,
-            tempo: &song.tempo,
-            signatures: &[],
-            locks: &Locks::default(),
-            weights: &PlanWeights::default(),
-            taken: &BTreeMap::new(),
-        };
-        let plan = plan(&setting, figures.clone());
+        let ready = MadeReady::of(&song, &band, &ReadOptions::default());
+        let plan = ready.plan(&song, &band, &Locks::default());
         let mut show = Self {
             song,
             band,
-            reading,
-            lines,
+            ready,
             plan,
             tune: TuneRules::default(),
             draft: Draft::default(),
@@ -147,18 +124,13 @@ impl Show {
         locks: &'a Locks,
         weights: &'a Weights,
     ) -> Problem<'a> {
-        Problem {
-            band,
-            reading: &self.reading,
-            lines: &self.lines,
-            meters: &self.song.meters,
-            quarter: self.song.quarter,
-            tempo: &self.song.tempo,
+        let settled = Settled {
             locks,
-            plan: &self.plan,
             tune: &self.tune,
+            plan: &self.plan,
             weights,
-        }
+        };
+        self.ready.problem(&self.song, band, settled)
     }
 
     /// A part that fills the chord in a bar, its note there an octave away and locked.

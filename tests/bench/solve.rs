@@ -14,12 +14,10 @@
 use bandwright::band::{Band, preset, preset_names, read_band};
 use bandwright::cli::files::DEMO_SKETCH;
 use bandwright::cli::whole_way::{Given, WholeWay, whole_way};
-use bandwright::plan::{Lines, played};
-use bandwright::score::TuneRules;
-use bandwright::sketch::{Reading, Song, read_sketch, read_song};
+use bandwright::sketch::{Song, read_sketch, read_song};
 use bandwright::voicing::solve::Ready;
 use bandwright::voicing::styles::{combined, style, style_words};
-use bandwright::voicing::{Effort, Problem, Weights};
+use bandwright::voicing::{Effort, Problem};
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
 use midly::num::u28;
@@ -211,42 +209,17 @@ struct Planned {
     song: Song,
     band: Band,
     way: WholeWay,
-    reading: Reading,
-    lines: Lines,
-    weights: Weights,
-    rules: TuneRules,
 }
 
 impl Planned {
     fn show() -> Self {
         let (song, band) = (show(1), thirty());
         let way = go(&song, &band, None);
-        let figure = |at| way.plan.passage(at)?.figure.as_ref().map(|f| f.way);
-        let reading = played(&way.reading, figure);
-        Self {
-            lines: Lines::of(&reading, &song.tempo),
-            reading,
-            song,
-            band,
-            way,
-            weights: Weights::default(),
-            rules: TuneRules::default(),
-        }
+        Self { song, band, way }
     }
 
     fn problem(&self) -> Problem<'_> {
-        Problem {
-            band: &self.band,
-            reading: &self.reading,
-            lines: &self.lines,
-            meters: &self.song.meters,
-            quarter: self.song.quarter,
-            tempo: &self.song.tempo,
-            locks: &self.way.locks,
-            tune: &self.rules,
-            plan: &self.way.plan,
-            weights: &self.weights,
-        }
+        self.way.problem(&self.song, &self.band)
     }
 }
 

@@ -1,24 +1,20 @@
 //! The whole model of the chords against every answer there is, on cases small enough for that.
 
+use super::resolve::with_weights;
 use super::strategies::{lanes, locks, said, sketch, small_band, with_remarks};
 use crate::midi_file::File;
 use bandwright::band::Band;
-use bandwright::music::{KeySignature, Tick};
-use bandwright::plan::passages::passages;
-use bandwright::plan::{Lines, PlanWeights, Setting, figure_plans, plan, played};
-use bandwright::score::{TuneRules, own_passages};
-use bandwright::sketch::{ReadOptions, Song, read_sketch_with};
+use bandwright::sketch::Song;
 use bandwright::voicing::chain::split;
 use bandwright::voicing::chords::Chords;
 use bandwright::voicing::coverage::{Counts, MOST_MARKS};
 use bandwright::voicing::solve::Ready;
 use bandwright::voicing::stretch::{ChoirChain, Stretch};
 use bandwright::voicing::terms::FORBIDDEN;
-use bandwright::voicing::{Effort, Problem, Status, Weights};
+use bandwright::voicing::{Effort, Status, Weights};
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 use proptest::test_runner::TestRunner;
-use std::collections::BTreeMap;
 
 /// At most so many answers for one step are gone through.
 const MOST_STATES: usize = 800;
@@ -32,50 +28,11 @@ pub fn with_chords<T>(
     weights: &Weights,
     tell: impl FnOnce(&Chords<'_>) -> T,
 ) -> T {
-    let own = own_passages(song, band, (&song.meters, song.quarter));
-    let options = ReadOptions {
-        leave_out: &own.tracks,
-        ..ReadOptions::default()
-    };
-    let reading = read_sketch_with(song, &options);
-    let passages = passages(&reading, &song.meters, &song.markers);
-    let figures = figure_plans(band, &reading, &passages, &song.tempo, &BTreeMap::new());
-    let way = |at| {
-        let next = passages.partition_point(|p| p.start <= at);
-        figures.get(next.checked_sub(1)?)?.as_ref().map(|f| f.way)
-    };
-    let played = played(&reading, way);
-    let lines = Lines::of(&played, &song.tempo);
-    let signatures: Vec<(Tick, KeySignature)> =
-        song.keys.iter().map(|k| (k.at, k.signature)).collect();
-    let setting = Setting {
-        band,
-        reading: &played,
-        lines: &lines,
-        passages: &passages,
-        meters: &song.meters,
-        tempo: &song.tempo,
-        signatures: &signatures,
-        locks: &own.locks,
-        weights: &PlanWeights::default(),
-        taken: &BTreeMap::new(),
-    };
-    let plan = plan(&setting, figures.clone());
-    let problem = Problem {
-        band,
-        reading: &played,
-        lines: &lines,
-        meters: &song.meters,
-        quarter: song.quarter,
-        tempo: &song.tempo,
-        locks: &own.locks,
-        tune: &TuneRules::default(),
-        plan: &plan,
-        weights,
-    };
-    let ready = Ready::of(&problem);
-    let around = ready.around(&problem);
-    tell(&ready.chords(&around))
+    with_weights(song, band, None, weights, |problem| {
+        let ready = Ready::of(problem);
+        let around = ready.around(problem);
+        tell(&ready.chords(&around))
+    })
 }
 
 /// One answer for one step: a state of every choir, with what it costs by itself.

@@ -1,6 +1,8 @@
 //! Explanations of a draft, held against the draft's own cost and against forcing a note.
 
 use super::go;
+use super::resolve::with_problem;
+use super::strategies::{band, said, sketch, with_remarks};
 use bandwright::band::{Band, PartId, preset};
 use bandwright::cli::files::demo_song;
 use bandwright::cli::whole_way::WholeWay;
@@ -13,6 +15,8 @@ use bandwright::voicing::chain::{Stage, add, cheapest_path};
 use bandwright::voicing::chords::Chords;
 use bandwright::voicing::explain::{Explainer, Explanation, Place};
 use bandwright::voicing::terms::FORBIDDEN;
+use bandwright::voicing::voice;
+use proptest::prelude::*;
 
 fn demo() -> (Song, Band, WholeWay) {
     let (song, band) = (demo_song().unwrap(), preset("demo").unwrap());
@@ -57,6 +61,22 @@ fn the_terms_of_all_notes_add_up_to_the_cost_of_the_draft() {
         "{sum} {}",
         way.voiced.cost
     );
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(96))]
+    #[test]
+    fn the_account_of_any_band_adds_up(band in band(), sketch in sketch(), said in said()) {
+        let band = with_remarks(&band, &said);
+        with_problem(&sketch.song(), &band, None, |problem| {
+            let (costs, voiced) = (ChanceCosts::of_band(&band), voice(problem, &mut |_| {}));
+            let chords = Chords::new(problem, &costs, &voiced.around);
+            let entries = chords.account(&voiced.chosen, 0..voiced.chosen.len(), problem.weights);
+            let sum: i64 = entries.iter().map(|e| i64::from(e.cost)).sum();
+            prop_assert_eq!(sum, (voiced.cost * 1000.0).round() as i64);
+            Ok(())
+        })?;
+    }
 }
 
 #[test]

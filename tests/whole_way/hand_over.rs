@@ -4,16 +4,16 @@
 use super::strategies::band;
 use crate::midi_file::{File, Lane, tone};
 use bandwright::band::{Band, PartId, read_band};
+use bandwright::cli::made_ready::{MadeReady, Settled};
 use bandwright::music::{Interval, Sounding};
 use bandwright::plan::fit::{ChanceCosts, OCTAVES};
 use bandwright::plan::line::{LineNote, OneLine};
-use bandwright::plan::{Lines, PlanWeights, Setting, passages::passages, plan};
 use bandwright::score::{Locks, Role, TuneRules};
-use bandwright::sketch::read_sketch;
+use bandwright::sketch::ReadOptions;
+use bandwright::voicing::Weights;
 use bandwright::voicing::hand_over::{Asked, Asking, Taken};
 use bandwright::voicing::line_terms as terms;
 use bandwright::voicing::part_notes::PartNotes;
-use bandwright::voicing::{Problem, Weights};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
 
@@ -173,42 +173,22 @@ fn with_asking(
     mut see: impl FnMut(&Asking<'_>, &[Taken], i64),
 ) {
     let song = file.song();
-    let reading = read_sketch(&song, &[]);
-    let lines = Lines::of(&reading, &song.tempo);
-    let passages = passages(&reading, &song.meters, &song.markers);
+    let ready = MadeReady::of(&song, band, &ReadOptions::default());
     let locks = Locks::default();
-    let setting = Setting {
-        band,
-        reading: &reading,
-        lines: &lines,
-        passages: &passages,
-        meters: &song.meters,
-        tempo: &song.tempo,
-        signatures: &[],
+    let plan = ready.plan(&song, band, &locks);
+    let settled = Settled {
         locks: &locks,
-        weights: &PlanWeights::default(),
-        taken: &BTreeMap::new(),
-    };
-    let plan = plan(&setting, Vec::new());
-    let tune = TuneRules::default();
-    let problem = Problem {
-        band,
-        reading: &reading,
-        lines: &lines,
-        meters: &song.meters,
-        quarter: song.quarter,
-        tempo: &song.tempo,
-        locks: &locks,
-        tune: &tune,
+        tune: &TuneRules::default(),
         plan: &plan,
         weights: &Weights::default(),
     };
+    let problem = ready.problem(&song, band, settled);
     let costs = ChanceCosts::of_band(band);
     let has: Vec<PartNotes> = band
         .ids()
         .map(|(id, _)| PartNotes::locked(&problem, id))
         .collect();
-    let line: &OneLine = &lines.melody;
+    let line: &OneLine = &ready.lines.melody;
     if line.notes.len() > asked.len() || line.notes.is_empty() {
         return;
     }

@@ -5,9 +5,9 @@ use super::{faults_in, fixed_by};
 use crate::midi_file::{File, Lane, tone};
 use bandwright::band::{Band, PartId, preset, read_band};
 use bandwright::cli::files::demo_song;
+use bandwright::cli::made_ready::{MadeReady, Settled};
 use bandwright::music::{BarNumber, Sounding, Ticks};
-use bandwright::plan::passages::passages;
-use bandwright::plan::{Lines, PlanWeights, Setting, figure_plans, plan, played};
+use bandwright::plan::PassagePlan;
 use bandwright::score::{Draft, DraftNote, Lock, Locks, Role, TuneRules, own_passages};
 use bandwright::sketch::{ReadOptions, Song, read_sketch_with};
 use bandwright::voicing::{
@@ -15,7 +15,6 @@ use bandwright::voicing::{
     voice_kept,
 };
 use proptest::prelude::*;
-use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// A problem as the whole way makes it ready.
@@ -25,47 +24,32 @@ pub fn with_problem<T>(
     locks: Option<&Locks>,
     tell: impl FnOnce(&Problem<'_>) -> T,
 ) -> T {
+    with_weights(song, band, locks, &Weights::default(), tell)
+}
+
+/// The same with weights.
+pub fn with_weights<T>(
+    song: &Song,
+    band: &Band,
+    locks: Option<&Locks>,
+    weights: &Weights,
+    tell: impl FnOnce(&Problem<'_>) -> T,
+) -> T {
     let own = own_passages(song, band, (&song.meters, song.quarter));
     let options = ReadOptions {
         leave_out: &own.tracks,
         ..ReadOptions::default()
     };
-    let reading = read_sketch_with(song, &options);
-    let passages = passages(&reading, &song.meters, &song.markers);
-    let figures = figure_plans(band, &reading, &passages, &song.tempo, &BTreeMap::new());
-    let way = |at| {
-        let next = passages.partition_point(|p| p.start <= at);
-        figures.get(next.checked_sub(1)?)?.as_ref().map(|f| f.way)
-    };
-    let played = played(&reading, way);
-    let lines = Lines::of(&played, &song.tempo);
-    let signatures: Vec<_> = song.keys.iter().map(|k| (k.at, k.signature)).collect();
+    let ready = MadeReady::of(song, band, &options);
     let locks = locks.unwrap_or(&own.locks);
-    let setting = Setting {
-        band,
-        reading: &played,
-        lines: &lines,
-        passages: &passages,
-        meters: &song.meters,
-        tempo: &song.tempo,
-        signatures: &signatures,
+    let plan = ready.plan(song, band, locks);
+    let settled = Settled {
         locks,
-        weights: &PlanWeights::default(),
-        taken: &BTreeMap::new(),
-    };
-    let plan = plan(&setting, figures.clone());
-    tell(&Problem {
-        band,
-        reading: &played,
-        lines: &lines,
-        meters: &song.meters,
-        quarter: song.quarter,
-        tempo: &song.tempo,
-        locks,
-        plan: &plan,
         tune: &TuneRules::default(),
-        weights: &Weights::default(),
-    })
+        plan: &plan,
+        weights,
+    };
+    tell(&ready.problem(song, band, settled))
 }
 
 fn again(
@@ -225,6 +209,40 @@ fn the_demo_solved_again_as_it_is_stays() {
                 "{part:?} {note:?}"
             );
         }
+    });
+}
+
+/// Who has nothing of the tune in a draft is given none where the draft is to be left as it is, and
+/// is given it where less is said.
+#[test]
+fn a_bare_part_stays_bare_where_all_is_to_stay() {
+    let (song, band) = (demo_song().unwrap(), preset("demo").unwrap());
+    with_problem(&song, &band, None, |problem| {
+        let (voiced, kept) = voice_kept(problem, &Effort::default(), &mut |_| {});
+        let carriers = |p: &PassagePlan| -> Vec<PartId> {
+            let ids = band.ids().map(|(id, _)| id);
+            ids.filter(|id| p.roles[id.0].role == Role::Melody)
+                .collect()
+        };
+        let planned = problem
+            .plan
+            .passages
+            .iter()
+            .find(|p| carriers(p).len() > 1)
+            .unwrap();
+        let (part, passage) = (carriers(planned)[1], planned.passage);
+        let inside = |n: &DraftNote| passage.start <= n.onset && n.end() <= passage.end;
+        let mut draft = voiced.draft.clone();
+        let notes = &mut draft.lines[part.0].notes;
+        let count = notes.len();
+        notes.retain(|n| !inside(n));
+        assert!(notes.len() < count);
+        let scope = bars(problem, passage.first_bar.0, passage.last_bar.0, &[part]);
+        let left = again(problem, &draft, &scope, 10, &kept, 2);
+        assert_eq!(left.voiced.draft.lines, draft.lines);
+        let set = again(problem, &draft, &scope, 4, &kept, 2);
+        let own = &set.voiced.draft.lines[part.0].notes;
+        assert!(own.iter().any(|n| inside(n) && n.role == Role::Melody));
     });
 }
 

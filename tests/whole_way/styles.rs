@@ -4,7 +4,7 @@
 use super::strategies::{band, lanes, locks, said, sketch, with_remarks};
 use super::{faults_of, whole_way};
 use crate::midi_file::{File, tone};
-use bandwright::band::loudness::part_level;
+use bandwright::band::loudness::{Decibels, part_level};
 use bandwright::band::{Band, preset};
 use bandwright::cli::files::DEMO_SKETCH;
 use bandwright::cli::whole_way::{Given, WholeWay};
@@ -137,7 +137,7 @@ fn low(piece: &Piece, way: &WholeWay) -> f64 {
     for at in piece.beats() {
         for (part, pitch) in piece.band.parts.iter().zip(chord(way, at)) {
             let Some(pitch) = pitch else { continue };
-            let power = part_level(part, pitch, Dynamic::Mf).map_or(0.0, |d| d.power());
+            let power = part_level(part, pitch, Dynamic::Mf).map_or(0.0, Decibels::power);
             all += power;
             low += if pitch.midi() < 60 { power } else { 0.0 };
         }

@@ -211,7 +211,7 @@ impl Explainer<'_> {
         let mut now: Vec<Vec<Choice>> = vec![Vec::new(); from];
         now.extend(self.voiced.chosen[from..within.end].iter().cloned());
         let mut moves_others = false;
-        let before = self.by_term(&now, within.clone(), &stretch);
+        let before = self.by_term(&now, within.clone());
         for (s, choices) in steps.zip(picked) {
             for (id, choice) in parts.iter().zip(choices) {
                 let own = &mut now[s][id.0];
@@ -220,7 +220,7 @@ impl Explainer<'_> {
                 *own = choice;
             }
         }
-        let after = self.by_term(&now, within, &stretch);
+        let after = self.by_term(&now, within);
         let more = |term: &Term| {
             let of = |sums: &BTreeMap<Term, i64>| sums.get(term).copied().unwrap_or(0);
             of(&after) - of(&before)
@@ -232,20 +232,11 @@ impl Explainer<'_> {
         (terms.into_iter().map(told).collect(), moves_others)
     }
 
-    fn by_term(
-        &self,
-        chosen: &[Vec<Choice>],
-        steps: Range<usize>,
-        stretch: &Range<usize>,
-    ) -> BTreeMap<Term, i64> {
+    fn by_term(&self, chosen: &[Vec<Choice>], steps: Range<usize>) -> BTreeMap<Term, i64> {
         let entries = self.chords.account(chosen, steps, self.problem.weights);
         let mut sums = BTreeMap::new();
         for entry in entries {
-            // A stretch is solved without the moves of choirs of two into its first step.
-            let lead = entry.step == stretch.start && matches!(entry.about, About::Together(_));
-            if !lead {
-                *sums.entry(entry.term).or_insert(0) += i64::from(entry.cost);
-            }
+            *sums.entry(entry.term).or_insert(0) += i64::from(entry.cost);
         }
         sums
     }

@@ -1,0 +1,134 @@
+//! A sketch read for a band, with all that stands before the choice of a plan and of notes.
+
+use super::whole_way::signatures;
+use crate::band::Band;
+use crate::music::{KeySignature, Tick};
+use crate::plan::{
+    FigurePlan, Lines, PlanWeights, ScoringPlan, Setting, figure_plans, passages::passages, plan,
+    played,
+};
+use crate::score::{Locks, Passage, TuneRules};
+use crate::sketch::{ReadOptions, Reading, Song, read_sketch_with};
+use crate::voicing::{Problem, Weights};
+use std::collections::BTreeMap;
+
+/// A sketch read for a band.
+#[derive(Clone, Debug)]
+pub struct MadeReady {
+    /// What was read.
+    pub reading: Reading,
+    /// The passages.
+    pub passages: Vec<Passage>,
+    /// How the figures of each passage are played.
+    pub figures: Vec<Option<FigurePlan>>,
+    /// What is played of the reading, figures turned into what parts play.
+    pub played: Reading,
+    /// Its lines as one player could play them.
+    pub lines: Lines,
+    /// The key signatures that the file writes.
+    pub signatures: Vec<(Tick, KeySignature)>,
+}
+
+/// What is settled before notes are chosen.
+#[derive(Clone, Copy, Debug)]
+pub struct Settled<'a> {
+    /// What is locked.
+    pub locks: &'a Locks,
+    /// Rules for the tune.
+    pub tune: &'a TuneRules,
+    /// Who carries what.
+    pub plan: &'a ScoringPlan,
+    /// What every term of the cost weighs.
+    pub weights: &'a Weights,
+}
+
+/// How a plan is chosen.
+#[derive(Clone, Copy, Debug)]
+pub struct PlanChoice<'a> {
+    /// What every term of a plan's cost weighs.
+    pub weights: &'a PlanWeights,
+    /// Alternatives that are taken: by first and last bar of a passage, which one.
+    pub taken: &'a BTreeMap<(u32, u32), usize>,
+}
+
+impl MadeReady {
+    /// Reads a sketch for a band.
+    #[must_use]
+    pub fn of(song: &Song, band: &Band, options: &ReadOptions<'_>) -> Self {
+        let reading = read_sketch_with(song, options);
+        let passages = passages(&reading, &song.meters, &song.markers);
+        let figures = figure_plans(band, &reading, &passages, &song.tempo, &BTreeMap::new());
+        let way = |at| {
+            let next = passages.partition_point(|p| p.start <= at);
+            figures.get(next.checked_sub(1)?)?.as_ref().map(|f| f.way)
+        };
+        let played = played(&reading, way);
+        Self {
+            lines: Lines::of(&played, &song.tempo),
+            signatures: signatures(song),
+            reading,
+            passages,
+            figures,
+            played,
+        }
+    }
+
+    /// The best scoring plan around some locks, with the usual weights.
+    #[must_use]
+    pub fn plan(&self, song: &Song, band: &Band, locks: &Locks) -> ScoringPlan {
+        let usual = PlanChoice {
+            weights: &PlanWeights::default(),
+            taken: &BTreeMap::new(),
+        };
+        self.plan_with(song, band, locks, usual)
+    }
+
+    /// The best scoring plan around some locks, with the alternatives that are taken. What names no
+    /// passage takes nothing.
+    #[must_use]
+    pub fn plan_with(
+        &self,
+        song: &Song,
+        band: &Band,
+        locks: &Locks,
+        choice: PlanChoice<'_>,
+    ) -> ScoringPlan {
+        let bars = self.passages.iter().map(|p| (p.first_bar.0, p.last_bar.0));
+        let number = |(i, bars): (usize, (u32, u32))| Some((i, *choice.taken.get(&bars)?));
+        let setting = Setting {
+            band,
+            reading: &self.played,
+            lines: &self.lines,
+            passages: &self.passages,
+            meters: &song.meters,
+            tempo: &song.tempo,
+            signatures: &self.signatures,
+            locks,
+            weights: choice.weights,
+            taken: &bars.enumerate().filter_map(number).collect(),
+        };
+        plan(&setting, self.figures.clone())
+    }
+
+    /// All that a voicing follows from.
+    #[must_use]
+    pub fn problem<'a>(
+        &'a self,
+        song: &'a Song,
+        band: &'a Band,
+        settled: Settled<'a>,
+    ) -> Problem<'a> {
+        Problem {
+            band,
+            reading: &self.played,
+            lines: &self.lines,
+            meters: &song.meters,
+            quarter: song.quarter,
+            tempo: &song.tempo,
+            locks: settled.locks,
+            tune: settled.tune,
+            plan: settled.plan,
+            weights: settled.weights,
+        }
+    }
+}
