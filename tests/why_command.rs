@@ -13,6 +13,8 @@ fn voice_tells_why_and_refuses_places_and_parts_that_are_not_there() {
     assert!(found.status.success());
     let text = String::from_utf8(found.stdout).unwrap();
     assert!(text.contains("what costs most"), "{text}");
+    assert!(text.contains("bars 41-44: how they are scored"), "{text}");
+    assert!(text.contains("would cost"), "{text}");
     assert!(
         text.contains("Clarinet 3, bar 41, beat 1: written "),
         "{text}"
@@ -21,6 +23,8 @@ fn voice_tells_why_and_refuses_places_and_parts_that_are_not_there() {
     let answer = std::fs::read_to_string(place.path("d.json")).unwrap();
     let answer: serde_json::Value = serde_json::from_str(&answer).unwrap();
     assert_eq!(answer["why"][0]["part"], "Clarinet 3");
+    let said = answer["passage_why"].as_array().unwrap();
+    assert!(said.len() >= 3, "{said:?}");
     assert_eq!(answer["costs_most"].as_array().unwrap().len(), 3);
     for (words, what) in [
         (

@@ -1,6 +1,7 @@
 //! What happens to the demo's chords when the weight of one term is doubled, as a table in Markdown.
 
 use super::Failure;
+use super::doubled_plan;
 use super::files;
 use super::progress::Progress;
 use super::whole_way::{Given, WholeWay, whole_way};
@@ -40,6 +41,8 @@ pub fn doubled() -> Result<String, Failure> {
         progress.tell((i + 1) as f64 / Term::ALL.len() as f64);
     }
     drop(progress);
+    rows.push(String::new());
+    rows.extend(doubled_plan::rows(&song, &band, &way));
     Ok(rows.join("\n"))
 }
 

@@ -36,6 +36,7 @@ pub struct VoiceAnswer<'a> {
     findings: Vec<FindingJson>,
     warnings: Vec<String>,
     costs_most: Vec<DearestJson<'a>>,
+    passage_why: &'a [String],
     why: Vec<NoteWhyJson<'a>>,
 }
 
@@ -216,6 +217,7 @@ impl<'a> VoiceAnswer<'a> {
             findings: way.findings.iter().map(FindingJson::of).collect(),
             warnings: way.warnings.iter().map(ToString::to_string).collect(),
             costs_most: Vec::new(),
+            passage_why: &[],
             why: Vec::new(),
         }
     }
@@ -225,6 +227,7 @@ impl<'a> VoiceAnswer<'a> {
     pub fn with_told(mut self, band: &'a Band, told: &'a Told) -> Self {
         let dearest = told.dearest.iter().map(|d| DearestJson::of(band, d));
         self.costs_most = dearest.collect();
+        self.passage_why = &told.passage;
         let why = told.why.iter().flatten();
         self.why = why.map(|e| NoteWhyJson::of(band, e)).collect();
         self

@@ -5,6 +5,7 @@ pub mod bands;
 pub mod chance;
 pub mod clean_report;
 pub mod doubled;
+pub mod doubled_plan;
 pub mod failure;
 pub mod files;
 pub mod how_played;

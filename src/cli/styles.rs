@@ -2,6 +2,7 @@
 
 use super::doubled::doubled;
 use super::{Failure, files};
+use crate::plan::Term as PlanTerm;
 use crate::voicing::styles::{Style, combined, read_style, style, style_source, style_words};
 use crate::voicing::{Term, Weights};
 use clap::Args;
@@ -85,6 +86,10 @@ fn list() -> Result<String, Failure> {
         for (name, before, now) in changes(&style) {
             text.push_str(&format!("          {name}: {before} to {now}\n"));
         }
+        for (term, times) in &style.plan {
+            let name = term.name();
+            text.push_str(&format!("          plan, {name}: {times} times as much\n"));
+        }
         text.push_str(&format!("          source: {}\n\n", style.source));
     }
     text.push_str(
@@ -101,9 +106,9 @@ fn changes(style: &Style) -> Vec<(&'static str, f64, f64)> {
     all.collect()
 }
 
-/// Every term, as a table.
+/// Every term, as two tables: those of the chords, then those of the plan.
 fn terms() -> String {
-    let mut text = "points  term; unit; source\n\n".to_owned();
+    let mut text = "Chords: points a unit, term, unit, source\n\n".to_owned();
     for term in Term::ALL {
         let facts = term.facts();
         text.push_str(&format!(
@@ -112,6 +117,16 @@ fn terms() -> String {
             term.key(),
             facts.unit,
             facts.source
+        ));
+    }
+    text.push_str(
+        "\nPlan: points a unit, term, unit, source; a style says how many times as much\n\n",
+    );
+    for term in PlanTerm::ALL {
+        let (points, key, unit, source) = (term.points(), term.key(), term.unit(), term.source());
+        let name = term.name();
+        text.push_str(&format!(
+            "{points:>6}  {key}\n        {name}, a {unit}\n        {source}\n"
         ));
     }
     text

@@ -20,7 +20,7 @@ use crate::export::{Existing, midi_bytes, safe_write_all};
 use crate::music::{BarNumber, Tick};
 use crate::score::{own_passages, whole_tracks};
 use crate::sketch::{Song, bar_ranges, quantise};
-use crate::voicing::styles::combined;
+use crate::voicing::styles::{combined, combined_plan};
 use crate::voicing::{Effort, Stay};
 use clap::Args;
 use std::path::PathBuf;
@@ -125,6 +125,7 @@ impl Voice {
             lines: &lines,
             conditions: self.how.conditions(&band),
             weights: combined(&styles),
+            plan_weights: combined_plan(&styles),
             taken: taken(&self.take),
             ..Given::default()
         });
@@ -178,6 +179,7 @@ impl Voice {
                 told: &told,
                 out: &self.out,
                 alternatives: self.alternatives,
+                styles: &styles,
             };
             files::say(&summary.text())?;
         }

@@ -10,6 +10,7 @@ use crate::plan::{PassagePlan, ScoringPlan};
 use crate::review::{Finding, Severity};
 use crate::sketch::{FigureWay, Song};
 use crate::voicing::conflicts::Conflict;
+use crate::voicing::styles::Style;
 use crate::voicing::{Excerpt, Status, Voiced};
 use std::path::Path;
 
@@ -28,6 +29,8 @@ pub struct Summary<'a> {
     pub told: &'a Told,
     /// Where the draft went.
     pub out: &'a Path,
+    /// The styles that it was made in.
+    pub styles: &'a [Style],
     /// Whether other ways of scoring are listed.
     pub alternatives: bool,
 }
@@ -43,6 +46,7 @@ impl Summary<'_> {
             told,
             out,
             alternatives,
+            styles,
         } = *self;
         let bars = song
             .meters
@@ -64,9 +68,12 @@ impl Summary<'_> {
                 players(band)
             ),
             format!("{notes} notes, {locked} of them locked"),
-            String::new(),
-            "bars     intensity  scoring".to_owned(),
         ];
+        if !styles.is_empty() {
+            let names: Vec<&str> = styles.iter().map(|s| s.name.as_str()).collect();
+            lines.push(format!("style: {}", names.join(", then ")));
+        }
+        lines.extend([String::new(), "bars     intensity  scoring".to_owned()]);
         lines.extend(way.plan.passages.iter().map(|p| {
             let bars = format!("{}-{}", p.passage.first_bar, p.passage.last_bar);
             format!("{bars:<8} {:>5.1}      {}", p.passage.intensity, p.way)

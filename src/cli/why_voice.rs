@@ -6,6 +6,7 @@ use super::whole_way::WholeWay;
 use crate::band::{Band, PartId};
 use crate::music::{BarNumber, Tick};
 use crate::plan::fit::ChanceCosts;
+use crate::plan::{PassagePlan, why_passage};
 use crate::sketch::Song;
 use crate::voicing::explain::dearest::Dearest;
 use crate::voicing::explain::{Explainer, Explanation, NoteCost, Place, RunnerUp};
@@ -88,6 +89,8 @@ const DEAREST: usize = 3;
 /// What is told of a draft: explanations that were asked for, and what costs most.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Told {
+    /// Why the passage is scored as it is, in sentences; empty where nothing was asked for.
+    pub passage: Vec<String>,
     /// The explanations, part by part; `None` where none was asked for.
     pub why: Option<Vec<Explanation>>,
     /// The same for people.
@@ -126,15 +129,28 @@ pub fn told(
             all.extend(places.into_iter().map(|at| explainer.explain(*part, at)));
         }
     }
-    let texts: Vec<String> = all
+    let planned = way.plan.passage(start);
+    let passage = planned.map_or_else(Vec::new, |p| why_passage(band, p).text);
+    let head = planned.map(|p| passage_lines(p, &passage).join("\n"));
+    let notes = all
         .iter()
-        .map(|why| lines(song, band, &explainer, why).join("\n"))
-        .collect();
+        .map(|why| lines(song, band, &explainer, why).join("\n"));
+    let texts: Vec<String> = head.into_iter().chain(notes).collect();
     Ok(Told {
+        passage,
         why: Some(all),
         why_text: texts.join("\n\n"),
         dearest,
     })
+}
+
+/// Why a passage is scored as it is, in lines for people.
+fn passage_lines(planned: &PassagePlan, said: &[String]) -> Vec<String> {
+    let (first, last) = (planned.passage.first_bar, planned.passage.last_bar);
+    let said = said.iter().map(|text| format!("  {text}"));
+    std::iter::once(format!("bars {first}-{last}: how they are scored"))
+        .chain(said)
+        .collect()
 }
 
 /// From where to where a place reaches.

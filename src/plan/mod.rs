@@ -39,5 +39,6 @@ pub use evidence::Evidence;
 pub use figures::{FigurePlan, figure_plans, played};
 pub use line::{LineNote, Lines, Moment};
 pub use reasons::{PassageReason, RestReason, why_passage, why_rests};
+pub use scene::apart;
 pub use solve::{PartRole, PassagePlan, ScoringPlan, Setting, plan};
 pub use terms::{PlanCost, PlanWeights, Term};

@@ -25,6 +25,20 @@ macro_rules! terms {
                 match self { $(Self::$id => $name,)+ }
             }
 
+            /// Its name as files have it: `tune_missing`.
+            #[must_use]
+            pub fn key(self) -> String {
+                let name = match self { $(Self::$id => stringify!($id),)+ };
+                let mut key = String::new();
+                for letter in name.chars() {
+                    if letter.is_uppercase() && !key.is_empty() {
+                        key.push('_');
+                    }
+                    key.extend(letter.to_lowercase());
+                }
+                key
+            }
+
             /// What it is counted in.
             #[must_use]
             pub const fn unit(self) -> &'static str {
@@ -131,6 +145,12 @@ impl PlanWeights {
         let times = if times.is_nan() { 0.0 } else { times };
         self.0[term as usize] = times.clamp(0.0, f64::MAX);
         self
+    }
+
+    /// How many times as much as usual a term counts.
+    #[must_use]
+    pub fn times(&self, term: Term) -> f64 {
+        self.0[term as usize]
     }
 
     /// Points for one unit of a term.

@@ -3,16 +3,19 @@
 use super::terms::{Term, Weights};
 use crate::band::toml_lines::{Lines, TableAt};
 use crate::band::{RosterError, nearest};
+use crate::plan::{PlanWeights, Term as PlanTerm};
 use thiserror::Error;
 use toml::de::DeTable;
 
 /// The most points a unit that a file may give a term (ours): five orders of magnitude under what stands for
 /// a limit, so that no style buys a way over one.
 const MOST_POINTS: f64 = 100.0;
+/// A file may make a term of the plan count so many times as much as usual at the most (ours).
+const MOST_TIMES: f64 = 20.0;
 /// Most letters of a style's own words.
 const MOST_LETTERS: usize = 400;
 
-const KEYS: [&str; 4] = ["name", "what", "source", "weights"];
+const KEYS: [&str; 5] = ["name", "what", "source", "weights", "plan"];
 
 /// Words and texts of the styles that come with the program, in the order in which they are listed.
 const PRESETS: [(&str, &str); 9] = [
@@ -27,7 +30,7 @@ const PRESETS: [(&str, &str); 9] = [
     ("dark", include_str!("../../presets/styles/dark.toml")),
 ];
 
-/// A style: some terms that weigh something else than usual.
+/// A style: some terms of the chords or of the plan that weigh something else than usual.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Style {
     /// What it is called: `close position`.
@@ -38,6 +41,8 @@ pub struct Style {
     pub source: String,
     /// Points a unit, by term, in the order of the terms.
     pub weights: Vec<(Term, f64)>,
+    /// How many times as much as usual terms of the plan count, in the order of the terms.
+    pub plan: Vec<(PlanTerm, f64)>,
 }
 
 /// What is wrong with a style, and on which line.
@@ -138,11 +143,18 @@ pub fn read_style(text: &str) -> Result<Style, StyleError> {
         Ok(Some(words.replace(char::is_control, " ")))
     };
     top.need("name")?;
+    let (weights, plan) = (weights(lines, top)?, plan(lines, top)?);
+    if weights.is_empty() && plan.is_empty() {
+        let text = "a style changes at least one weight, under `[weights]` or `[plan]`; `bandwright styles --terms` lists the terms";
+        let line = top.get("weights").map_or(top.line, |w| lines.of(w));
+        return Err(fail(line, text));
+    }
     Ok(Style {
         name: words("name")?.unwrap_or_default(),
         what: words("what")?.unwrap_or_default(),
         source: words("source")?.unwrap_or_else(|| "the style's own file".to_owned()),
-        weights: weights(lines, top)?,
+        weights,
+        plan,
     })
 }
 
@@ -152,50 +164,74 @@ fn fail(line: usize, text: impl Into<String>) -> StyleError {
     StyleError { line, text }
 }
 
-fn weights(lines: Lines<'_>, top: TableAt<'_, '_>) -> Result<Vec<(Term, f64)>, StyleError> {
-    let table = lines.table(top.need("weights")?, "weights")?.table;
+/// The numbers of a table by the terms that its keys name, in the order of the terms; none where there is no such table.
+fn numbers<T: Ord>(
+    (lines, top): (Lines<'_>, TableAt<'_, '_>),
+    table: &str,
+    (most, unit): (f64, &str),
+    term: impl Fn(&str) -> Result<T, String>,
+) -> Result<Vec<(T, f64)>, StyleError> {
+    let Some(value) = top.get(table) else {
+        return Ok(Vec::new());
+    };
+    let table = lines.table(value, table)?.table;
     // The first fault in the text is the one that is told.
     let mut rows: Vec<_> = table.iter().collect();
     rows.sort_by_key(|(key, _)| key.span().start);
-    let mut weights = Vec::with_capacity(rows.len());
+    let mut numbers = Vec::with_capacity(rows.len());
     for (key, value) in rows {
         let term = term(key.get_ref()).map_err(|text| fail(lines.of(key), text))?;
-        let points = lines.decimal(value, key.get_ref())?;
-        if !(0.0..=MOST_POINTS).contains(&points) {
-            let text = format!(
-                "`{}` must weigh 0 to {MOST_POINTS} points; 0 switches it off",
-                key.get_ref()
-            );
+        let number = lines.decimal(value, key.get_ref())?;
+        if !(0.0..=most).contains(&number) {
+            let key = key.get_ref();
+            let text = format!("`{key}` must weigh 0 to {most} {unit}; 0 switches it off");
             return Err(fail(lines.of(value), text));
         }
-        weights.push((term, points));
+        numbers.push((term, number));
     }
-    if weights.is_empty() {
-        let text =
-            "a style changes at least one weight; `bandwright styles --terms` lists the terms";
-        return Err(fail(lines.of(top.need("weights")?), text));
-    }
-    weights.sort_by_key(|(term, _)| *term);
-    Ok(weights)
+    numbers.sort_by(|a, b| a.0.cmp(&b.0));
+    Ok(numbers)
 }
 
-/// The term of a key, as files have it.
-fn term(key: &str) -> Result<Term, String> {
-    let found = Term::ALL.iter().copied().find(|t| t.key() == key);
-    match found {
-        Some(term) if term.is_limit() => Err(format!(
-            "`{key}` stands for a limit, which no style changes; leave the line out"
-        )),
-        Some(term) => Ok(term),
-        None => {
-            let keys: Vec<String> = Term::ALL.iter().map(|t| t.key()).collect();
-            let near = nearest(key, keys.iter().map(String::as_str)).map_or_else(
-                || "; `bandwright styles --terms` lists the terms".to_owned(),
-                |near| format!("; did you mean `{near}`?"),
-            );
-            Err(format!("unknown term `{key}`{near}"))
+fn weights(lines: Lines<'_>, top: TableAt<'_, '_>) -> Result<Vec<(Term, f64)>, StyleError> {
+    numbers((lines, top), "weights", (MOST_POINTS, "points"), |key| {
+        let found = Term::ALL.iter().copied().find(|t| t.key() == key);
+        match found {
+            Some(term) if term.is_limit() => Err(format!(
+                "`{key}` stands for a limit, which no style changes; leave the line out"
+            )),
+            Some(term) => Ok(term),
+            None => Err(unknown(key, Term::ALL.iter().map(|t| t.key()))),
         }
-    }
+    })
+}
+
+fn plan(lines: Lines<'_>, top: TableAt<'_, '_>) -> Result<Vec<(PlanTerm, f64)>, StyleError> {
+    numbers(
+        (lines, top),
+        "plan",
+        (MOST_TIMES, "times as much as usual"),
+        |key| {
+            let found = PlanTerm::ALL.iter().copied().find(|t| t.key() == key);
+            match found {
+                Some(PlanTerm::NeverAlone) => Err(format!(
+                    "`{key}` stands for what the director said, which no style changes; leave the line out"
+                )),
+                Some(term) => Ok(term),
+                None => Err(unknown(key, PlanTerm::ALL.iter().map(|t| t.key()))),
+            }
+        },
+    )
+}
+
+/// That no term has a key, with the nearest that one has.
+fn unknown(key: &str, keys: impl Iterator<Item = String>) -> String {
+    let keys: Vec<String> = keys.collect();
+    let near = nearest(key, keys.iter().map(String::as_str)).map_or_else(
+        || "; `bandwright styles --terms` lists the terms".to_owned(),
+        |near| format!("; did you mean `{near}`?"),
+    );
+    format!("unknown term `{key}`{near}")
 }
 
 /// The weights of styles laid over one another: where two weigh the same term, the later holds.
@@ -210,5 +246,22 @@ pub fn combined<'a>(styles: impl IntoIterator<Item = &'a Style>) -> Weights {
     let all = styles.into_iter().flat_map(|s| &s.weights);
     all.fold(Weights::default(), |sum, (term, points)| {
         sum.with(*term, *points)
+    })
+}
+
+/// The same for the plan.
+///
+/// ```
+/// use bandwright::plan::Term;
+/// use bandwright::voicing::styles::{combined_plan, read_style};
+/// let text = "name = \"mine\"\n[plan]\npresence = 2\n";
+/// let weights = combined_plan(&[read_style(text).unwrap()]);
+/// assert_eq!(weights.points(Term::Presence), 2.0 * Term::Presence.points());
+/// ```
+#[must_use]
+pub fn combined_plan<'a>(styles: impl IntoIterator<Item = &'a Style>) -> PlanWeights {
+    let all = styles.into_iter().flat_map(|s| &s.plan);
+    all.fold(PlanWeights::default(), |sum, (term, times)| {
+        sum.scaled(*term, *times)
     })
 }

@@ -11,7 +11,7 @@ use bandwright::cli::whole_way::{Given, WholeWay};
 use bandwright::music::{Beats, Dynamic, Sounding, Tick};
 use bandwright::score::{DraftNote, Role};
 use bandwright::sketch::{Line, Song, read_song};
-use bandwright::voicing::styles::{combined, read_style, style, style_words};
+use bandwright::voicing::styles::{combined, combined_plan, read_style, style, style_words};
 use bandwright::voicing::{Term, Weights};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
@@ -297,7 +297,26 @@ fn every_style_that_comes_along_can_be_read_and_changes_something() {
             own.weights.iter().all(|(t, p)| usual.points(*t) != *p),
             "{word}"
         );
+        assert!(own.plan.iter().all(|(_, times)| *times != 1.0), "{word}");
     }
+}
+
+/// Who carries what follows the style too: with no price on tired lips and rests that are due, brass rests less.
+#[test]
+fn a_style_changes_the_plan() {
+    let (song, band) = (read_song(DEMO_SKETCH).unwrap(), preset("demo").unwrap());
+    let rests = |text: &str| {
+        let own = read_style(&format!("name = \"mine\"\n[plan]\n{text}\n")).unwrap();
+        let given = Given {
+            plan_weights: combined_plan([&own]),
+            ..Given::default()
+        };
+        let way = whole_way(&song, &band, &given, &mut |_| {});
+        let roles = way.plan.passages.iter().flat_map(|p| p.roles.clone());
+        roles.filter(|r| r.role == Role::Rest).count()
+    };
+    let (usual, tireless) = (rests("clean = 1"), rests("load = 0\nrest_due = 0"));
+    assert!(tireless < usual, "{tireless} {usual}");
 }
 
 #[test]
@@ -331,12 +350,31 @@ fn faulty_styles_are_refused_with_line_and_remedy() {
         ),
         (
             "",
-            "line 2: a style changes at least one weight; `bandwright styles --terms` lists the terms",
+            "line 2: a style changes at least one weight, under `[weights]` or `[plan]`; `bandwright styles --terms` lists the terms",
         ),
     ] {
         let error = read_style(&format!("{head}{text}\n")).unwrap_err();
         assert_eq!(error.to_string(), told);
     }
+    for (text, told) in [
+        (
+            "presense = 1",
+            "line 3: unknown term `presense`; did you mean `presence`?",
+        ),
+        (
+            "presence = 21",
+            "line 3: `presence` must weigh 0 to 20 times as much as usual; 0 switches it off",
+        ),
+        (
+            "never_alone = 0",
+            "line 3: `never_alone` stands for what the director said, which no style changes; leave the line out",
+        ),
+    ] {
+        let error = read_style(&format!("name = \"mine\"\n[plan]\n{text}\n")).unwrap_err();
+        assert_eq!(error.to_string(), told);
+    }
+    let error = read_style("name = \"mine\"\n").unwrap_err().to_string();
+    assert!(error.starts_with("line 1: a style changes at least one weight"));
     let error = read_style("[weights]\nmotion = 1\n").unwrap_err();
     assert_eq!(error.to_string(), "line 1: `name` is missing");
     let error = read_style("name = \"a\"\nweight = 1\n").unwrap_err();

@@ -3,7 +3,7 @@
 use super::{Explainer, Explanation};
 use crate::band::PartId;
 use crate::music::Tick;
-use crate::plan::PassagePlan;
+use crate::plan::{PassagePlan, RestReason, why_rests};
 use crate::score::{ClosedStretch, DraftNote, Role, Why};
 
 impl Explainer<'_> {
@@ -80,12 +80,23 @@ impl Explainer<'_> {
         if reasons.is_empty() {
             reasons.push(match role {
                 Some(Role::Harmony) => self.not_free(part, at),
-                Some(Role::Rest) | None => "rests: the plan has it rest in this passage".to_owned(),
+                Some(Role::Rest) | None => self.plan_rests(part, at),
                 Some(role) => self.line_rests(role, at),
             });
         }
         reasons.extend(self.plan_reason(part, at));
         reasons
+    }
+
+    /// Why the plan has a part rest in a passage.
+    fn plan_rests(&self, part: PartId, at: Tick) -> String {
+        let plan = self.problem.plan;
+        let next = plan.passages.partition_point(|p| p.passage.start <= at);
+        let reason = next.checked_sub(1).and_then(|i| why_rests(plan, i, part));
+        reason.map_or_else(
+            || "rests: the plan has it rest in this passage".to_owned(),
+            RestReason::text,
+        )
     }
 
     /// Why nothing may be played in a closed stretch.
