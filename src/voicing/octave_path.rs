@@ -13,6 +13,8 @@ pub(super) struct Piece {
     /// The breath's place in the line.
     pub breath: usize,
     pub notes: Vec<LineNote>,
+    /// Whether the part does something else in a passage between it and the piece before.
+    pub begins: bool,
     pub wish: i16,
     /// Octaves that the rest of the breath leaves open.
     pub open: Octaves,
@@ -199,7 +201,12 @@ fn joint_cost(
     let (Some(a), Some(b)) = (a.played(), b.played()) else {
         return 0;
     };
-    let change = terms::CHANGE.of(i64::from(a != b));
+    // After something else a line begins wherever it likes.
+    let change = if now.begins {
+        0
+    } else {
+        terms::CHANGE.of(i64::from(a != b))
+    };
     if now.beside[0].is_some() {
         // What is fixed between them is led into, and out of.
         return change;
@@ -217,6 +224,9 @@ fn joint_cost(
     let leap = i64::from(from.to(to).size());
     if !apart.may_follow((then, from), (here, to)) {
         return IMPOSSIBLE;
+    }
+    if now.begins {
+        return 0;
     }
     let way = if first.moment.flow.near {
         terms::CLEAN.of(costs.way_cost(from, to, &first.moment))
@@ -265,6 +275,7 @@ mod tests {
             all.push(Piece {
                 breath,
                 notes: notes.collect(),
+                begins: !same && pitches.len() % 2 == 1,
                 wish: *wish,
                 // What a breath leaves open is the same for all of it.
                 open: all

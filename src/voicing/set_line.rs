@@ -70,6 +70,7 @@ fn pieces(
         if first.roles[part.0].role != role {
             continue;
         }
+        let stretch_from = pieces.len();
         for planned in stretch {
             let range = line.within(planned.passage.start, planned.passage.end);
             let turn = turn_of(planned, part, role);
@@ -93,6 +94,9 @@ fn pieces(
                     cut.pieces(own, &mut pieces);
                 }
             }
+        }
+        if let Some(piece) = pieces.get_mut(stretch_from) {
+            piece.begins = true;
         }
     }
     set_beside(problem, has, &mut pieces);
@@ -136,6 +140,7 @@ impl Cut<'_> {
             pieces.push(Piece {
                 breath: if own { pieces.len() } else { self.breath },
                 notes: std::mem::take(open),
+                begins: false,
                 wish: self.wish,
                 open: self.open,
                 as_written,

@@ -47,6 +47,7 @@ fn ways(song: &Song) -> BTreeMap<&'static str, WholeWay> {
         let styles = style(word).into_iter().collect::<Vec<_>>();
         let given = Given {
             weights: combined(&styles),
+            plan_weights: combined_plan(&styles),
             ..Given::default()
         };
         (word, whole_way(song, &band, &given, &mut |_| {}))

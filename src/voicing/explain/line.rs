@@ -104,7 +104,15 @@ impl Explainer<'_> {
         let (first, last) = (notes.first()?.onset, notes.last()?.onset);
         let before = has[..has.partition_point(|n| n.onset < first)].last();
         let after = has.get(has.partition_point(|n| n.onset <= last));
-        let beside = [before, after].map(|n| n.and_then(|n| Some((*n, octave_of(n)?))));
+        // After something else a line begins wherever it likes.
+        let goes_on = |n: &DraftNote| {
+            let (from, to) = (n.onset.min(first), n.onset.max(last));
+            let passages = self.problem.plan.passages.iter();
+            let mut within = passages.filter(|p| p.passage.start <= to && from < p.passage.end);
+            within.all(|p| p.roles.get(part.0).is_some_and(|r| r.role == note.role))
+        };
+        let beside = [before, after].map(|n| n.filter(|n| goes_on(n)));
+        let beside = beside.map(|n| n.and_then(|n| Some((*n, octave_of(n)?))));
         let role = self.passage(note.onset)?.roles.get(part.0)?;
         Some(Breath {
             notes,
