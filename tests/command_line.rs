@@ -405,6 +405,30 @@ fn a_review_tells_what_is_out_of_reach_by_its_status() {
 }
 
 #[test]
+fn a_review_tells_where_the_tune_is_not_as_written() {
+    let (tune, up) = (two_bars(), |octaves: u8| {
+        File::plain(vec![Lane::new(
+            "Flute 1",
+            vec![tone(0, 67 + 12 * octaves, 480)],
+        )])
+    });
+    let place = Place::new()
+        .with("a.mid", &tune)
+        .with("up.mid", &up(1).bytes());
+    let told = |words: &[&str]| {
+        let all = [
+            &["review", "up.mid", "--band", "demo", "--sketch", "a.mid"],
+            words,
+        ]
+        .concat();
+        out(&place.run(&all))
+    };
+    let words = "the tune stays as written, but nobody";
+    assert!(!told(&[]).contains(words));
+    assert!(told(&["--tune-as-written", "1"]).contains(words));
+}
+
+#[test]
 fn a_sketchs_whole_time_is_kept_when_locks_come_from_another() {
     let lock = File {
         quarter: 96,

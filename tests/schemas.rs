@@ -84,7 +84,9 @@ fn review_answer(draft: &Song, band: &Band, sketch: Option<&Song>) -> Value {
     let clean = clean(draft, band, sketch, Conditions::default());
     let sketch = sketch.map(|s| other_key(s.clone(), band, Tags::default(), 0));
     let how = Conditions::default();
-    let reviewed = review(draft, band, sketch.as_ref(), how).unwrap_or_default();
+    let rules = bandwright::score::TuneRules::default();
+    let reviewed =
+        review(draft, band, sketch.as_ref().map(|s| (s, &rules)), how).unwrap_or_default();
     let findings = &reviewed.findings;
     let answer = ReviewAnswer {
         playable: findings.is_empty(),

@@ -9,6 +9,7 @@ use super::json_review::{FindingJson, ReviewAnswer};
 use super::json_weighed::WeighedJson;
 use super::other_key::{OtherKey, other_key};
 use super::times::TimesWord;
+use super::tune_words::{all_of, read_bars};
 use super::weighed::Weighed;
 use super::whole_way::{keys_found, signatures};
 use crate::band::load::Conditions;
@@ -16,10 +17,12 @@ use crate::band::{Band, PartId};
 use crate::music::{KeySignature, Tick};
 use crate::review::{
     CleanLine, Finding, Frame, Severity, Sheet, TuneSheet, check_against_sketch,
-    check_carried_alone, check_limits, check_notes, clean_lines, silent_parts, stretches,
-    with_roles,
+    check_carried_alone, check_limits, check_notes, check_tune, clean_lines, silent_parts,
+    stretches, with_roles,
 };
-use crate::score::{DraftNote, Locks, PartLine, Role, TuneRules, own_passages, whole_tracks};
+use crate::score::{
+    BarSet, DraftNote, Locks, PartLine, Role, TuneRules, own_passages, whole_tracks,
+};
 use crate::sketch::{KeyChange, ReadOptions, Reading, Song, Warning, quantise, read_sketch_with};
 use clap::Args;
 use std::path::PathBuf;
@@ -47,6 +50,10 @@ pub struct Review {
     /// Which times count where the sketch was played in: as they were taken for the draft
     #[arg(long, value_enum, default_value_t)]
     times: TimesWord,
+    /// Bars in which the tune is to be as written, in the sketch's own octave (as 1-8 or 1-8,13; may be
+    /// given several times)
+    #[arg(long, value_name = "BARS", requires = "sketch", value_parser = read_bars)]
+    tune_as_written: Vec<BarSet>,
     #[command(flatten)]
     how: HowPlayed,
     /// Write the findings as JSON to a file, or to standard output with `-`
@@ -77,11 +84,15 @@ impl Review {
         let tags = files::tags(self.tags.as_deref())?;
         let sketch = sketch.map(|s| other_key(s, &band, tags, self.transpose));
         let how = self.how.conditions(&band);
-        let reviewed =
-            review(&song, &band, sketch.as_ref(), how).ok_or_else(|| Failure::NoParts {
-                path: self.draft.display().to_string(),
-                band: band.name.clone(),
-            })?;
+        let rules = TuneRules {
+            as_written: all_of(&self.tune_as_written),
+            ..TuneRules::default()
+        };
+        let held = sketch.as_ref().map(|s| (s, &rules));
+        let reviewed = review(&song, &band, held, how).ok_or_else(|| Failure::NoParts {
+            path: self.draft.display().to_string(),
+            band: band.name.clone(),
+        })?;
         let Reviewed {
             findings,
             weighed,
@@ -133,13 +144,13 @@ pub struct Reviewed {
     pub warnings: Vec<Warning>,
 }
 
-/// Findings on a draft, held against its sketch (and the tags it was read with) if there is one;
-/// `None` where no track is named like a part of the band.
+/// Findings on a draft, held against its sketch (with the tags it was read with, and what is ruled of the
+/// tune) if there is one; `None` where no track is named like a part of the band.
 #[must_use]
 pub fn review(
     draft: &Song,
     band: &Band,
-    sketch: Option<&OtherKey>,
+    sketch: Option<(&OtherKey, &TuneRules)>,
     conditions: Conditions,
 ) -> Option<Reviewed> {
     let draft = &whole_tracks(draft);
@@ -163,11 +174,14 @@ pub fn review(
     let mut weighed = Weighed::default();
     let clock = (&draft.tempo, &draft.meters);
     weighed = weighed.with_load(band, &lines, clock, conditions);
-    if let Some(OtherKey {
-        song: sketch,
-        tags,
-        lines: found,
-    }) = sketch
+    if let Some((
+        OtherKey {
+            song: sketch,
+            tags,
+            lines: found,
+        },
+        rules,
+    )) = sketch
     {
         let onto = (&sketch.meters, sketch.quarter);
         let reading = read_sketch_with(
@@ -190,12 +204,15 @@ pub fn review(
         let tune = TuneSheet {
             reading: &reading,
             meters: &sketch.meters,
-            rules: &TuneRules::default(),
+            rules,
             changes: &[],
         };
         findings.extend(check_against_sketch(band, &lines, &tune));
         let bars = stretches(&lines, &sketch.meters);
         let lines = with_roles(&lines, &reading, &sketch.meters);
+        // Who carries the tune is only guessed here: what is heard an octave away may be a chord's tone.
+        let rules = check_tune(band, &lines, &tune).into_iter();
+        findings.extend(rules.filter(|f| f.kind == "tune_not_as_written"));
         weighed = weighed.with_presence(band, &lines, &sketch.meters, &bars);
     }
     findings.extend(weighed.findings.clone());

@@ -31,11 +31,10 @@ impl TuneArgs {
     /// What was given besides, with these rules.
     #[must_use]
     pub fn onto<'a>(&self, given: Given<'a>) -> Given<'a> {
-        let all = |sets: &[BarSet]| BarSet(sets.iter().flat_map(|s| s.0.clone()).collect());
         Given {
             tune: TuneRules {
-                as_written: all(&self.tune_as_written),
-                may_change: all(&self.tune_may_change),
+                as_written: all_of(&self.tune_as_written),
+                may_change: all_of(&self.tune_may_change),
                 ..TuneRules::default()
             },
             restore: self.restore.clone(),
@@ -44,7 +43,16 @@ impl TuneArgs {
     }
 }
 
-fn read_bars(text: &str) -> Result<BarSet, String> {
+/// All bars of some sets.
+pub(super) fn all_of(sets: &[BarSet]) -> BarSet {
+    BarSet(sets.iter().flat_map(|s| s.0.clone()).collect())
+}
+
+/// Reads bars as `1-8,13`.
+///
+/// # Errors
+/// Where that is not how they are written.
+pub(super) fn read_bars(text: &str) -> Result<BarSet, String> {
     let ranges = bar_ranges(text).filter(|all| all.iter().all(|r| r.1.0 <= MOST_BARS));
     let Some(ranges) = ranges else {
         return Err("write bars as 1-8 or 1-8,13".to_owned());

@@ -160,7 +160,7 @@ fn proof_line(voiced: &Voiced) -> String {
     let (cost, bound) = (voiced.cost, voiced.lower_bound);
     let stopped = match voiced.status {
         Status::Stopped => "stopped; ",
-        Status::Impossible => "locks and remarks contradict each other; around that ",
+        Status::Impossible => "not all that is locked or said can be kept; around that ",
         Status::Optimal | Status::Feasible => "",
     };
     if voiced.gap() <= 0.0 {
