@@ -1,5 +1,6 @@
 //! Other ways of scoring a passage that the arranger may take, and what to call any way.
 
+use super::chosen::Chosen;
 use super::pool::{Pool, REALLY_DIFFERENT};
 use super::scene::Scene;
 use super::show::Show;
@@ -27,29 +28,25 @@ pub struct Alternative {
     pub differs: f64,
 }
 
-/// What to call a way: the usual way's own name where it is exactly that, else what it does.
+/// What to call a way: what it does.
 pub(super) fn name(scene: &Scene<'_>, roles: &[PartRole]) -> String {
-    let exactly = scene.usual.iter().find(|w| w.is_exactly(roles));
-    exactly.map_or_else(|| doing(scene.stage.band, roles), |w| w.name.clone())
+    doing(scene.stage.band, roles)
 }
 
 /// The other ways of a passage, by number.
 pub(super) fn alternatives(
     show: &Show<'_, '_>,
     pool: &Pool<'_, '_>,
-    chosen: &[Vec<PartRole>],
+    chosen: &Chosen,
     at: usize,
 ) -> Vec<Alternative> {
     let scene = &show.scenes[at];
-    let now = &chosen[at];
+    let now = &chosen.roles()[at];
     let ways = pool.ways.iter().enumerate();
     let far = ways.filter(|(_, w)| scene.apart(&w.roles, now) >= REALLY_DIFFERENT);
     far.map(|(i, way)| {
-        let parts: Vec<usize> = (0..now.len())
-            .filter(|p| now[*p] != way.roles[*p])
-            .collect();
-        let here = show.around(at, now, chosen, &parts);
-        let there = show.around(at, &way.roles, chosen, &parts);
+        let here = show.around(at, now, chosen);
+        let there = show.around(at, &way.roles, chosen);
         Alternative {
             number: i + 1,
             way: name(scene, &way.roles),

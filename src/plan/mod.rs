@@ -8,6 +8,7 @@
 
 mod alternatives;
 pub mod apart;
+mod chosen;
 pub mod closed;
 pub mod drums;
 pub mod estimates;

@@ -1,6 +1,7 @@
 //! Why a passage is scored as it is, and why a part rests, as values and in words.
 
 use super::alternatives::Alternative;
+use super::chosen::Chosen;
 use super::pool::Pool;
 use super::rests::bars_of;
 use super::show::Show;
@@ -81,10 +82,11 @@ const fn doing(role: Role) -> &'static str {
 pub(super) fn rest_reasons(
     show: &Show<'_, '_>,
     pool: &Pool<'_, '_>,
-    chosen: &[Vec<PartRole>],
+    chosen: &Chosen,
     at: usize,
 ) -> Vec<RestReason> {
-    let (scene, roles) = (&show.scenes[at], &chosen[at]);
+    let all = chosen.roles();
+    let (scene, roles) = (&show.scenes[at], &all[at]);
     let parts = &scene.stage.band.parts;
     let chord = (0..parts.len())
         .filter(|i| parts[*i].instrument.wind && roles[*i].role == Role::Harmony)
@@ -93,9 +95,9 @@ pub(super) fn rest_reasons(
     let reason = |part: usize| {
         let before = (0..at)
             .rev()
-            .take_while(|i| chosen[*i][part].role != Role::Rest);
+            .take_while(|i| all[*i][part].role != Role::Rest);
         let played = before.map(|i| bars_of(&show.scenes[i].passage)).sum();
-        let here = show.around(at, roles, chosen, &[part]);
+        let here = show.around(at, roles, chosen);
         let section = pool.space.sections.iter().find(|s| s.parts.contains(&part));
         let options = section.map_or(&[][..], |s| &s.options);
         let others = options
@@ -104,7 +106,7 @@ pub(super) fn rest_reasons(
             .map(|option| {
                 let mut other = roles.clone();
                 other[part] = *option;
-                (*option, show.around(at, &other, chosen, &[part]))
+                (*option, show.around(at, &other, chosen))
             });
         let instead = others.min_by(|a, b| a.1.sum().total_cmp(&b.1.sum()));
         RestReason {

@@ -1,6 +1,7 @@
 //! Fitting each passage to those around it, section by section: colour, repeats, and above all load and rests,
 //! which go over the whole piece.
 
+use super::chosen::Chosen;
 use super::pool::Pool;
 use super::show::Show;
 use super::solve::PartRole;
@@ -16,13 +17,13 @@ const GAIN: f64 = 1e-6;
 pub(super) fn settle(
     show: &Show<'_, '_>,
     pools: &[Pool<'_, '_>],
-    roles: &mut [Vec<PartRole>],
+    chosen: &mut Chosen,
     fixed: &dyn Fn(usize) -> bool,
 ) {
     for _ in 0..ROUNDS {
         let mut gained = false;
         for at in (0..pools.len()).filter(|at| !fixed(*at)) {
-            gained |= settle_one(show, &pools[at], roles, at);
+            gained |= settle_one(show, &pools[at], chosen, at);
         }
         if !gained {
             break;
@@ -31,31 +32,27 @@ pub(super) fn settle(
 }
 
 /// Whether anything was gained in a passage.
-fn settle_one(
-    show: &Show<'_, '_>,
-    pool: &Pool<'_, '_>,
-    roles: &mut [Vec<PartRole>],
-    at: usize,
-) -> bool {
+fn settle_one(show: &Show<'_, '_>, pool: &Pool<'_, '_>, chosen: &mut Chosen, at: usize) -> bool {
     let mut gained = false;
-    gained |= take_whole(show, pool, roles, at);
+    gained |= take_whole(show, pool, chosen, at);
     for section in &pool.space.sections {
         let Some(first) = section.parts.first() else {
             continue;
         };
-        let mut now = roles[at].clone();
-        let here = show.around(at, &now, roles, &section.parts).sum();
+        let mut now = chosen.roles()[at].clone();
+        let here = show.around(at, &now, chosen).sum();
         let mut best: Option<(f64, PartRole)> = None;
         let old = now[*first];
         for option in section.options.iter().filter(|o| **o != old) {
             set(&mut now, &section.parts, *option);
-            let cost = show.around(at, &now, roles, &section.parts).sum();
+            let cost = show.around(at, &now, chosen).sum();
             if cost < best.map_or(here - GAIN, |b| b.0) {
                 best = Some((cost, *option));
             }
         }
         if let Some((_, option)) = best {
-            set(&mut roles[at], &section.parts, option);
+            set(&mut now, &section.parts, option);
+            chosen.set(show, at, &section.parts, &now);
             gained = true;
         }
     }
@@ -63,22 +60,17 @@ fn settle_one(
 }
 
 /// Takes another way of the passage as a whole where that is cheaper; whether it did.
-fn take_whole(
-    show: &Show<'_, '_>,
-    pool: &Pool<'_, '_>,
-    roles: &mut [Vec<PartRole>],
-    at: usize,
-) -> bool {
+fn take_whole(show: &Show<'_, '_>, pool: &Pool<'_, '_>, chosen: &mut Chosen, at: usize) -> bool {
     let mut gained = false;
     for way in &pool.ways {
-        let now = &roles[at];
+        let now = &chosen.roles()[at];
         let parts: Vec<usize> = (0..now.len())
             .filter(|p| now[*p] != way.roles[*p])
             .collect();
-        let here = show.around(at, now, roles, &parts).sum();
-        let there = show.around(at, &way.roles, roles, &parts).sum();
+        let here = show.around(at, now, chosen).sum();
+        let there = show.around(at, &way.roles, chosen).sum();
         if there < here - GAIN {
-            roles[at].clone_from(&way.roles);
+            chosen.set(show, at, &parts, &way.roles);
             gained = true;
         }
     }

@@ -1,12 +1,13 @@
 //! What a plan costs over all passages: each by itself, from one to the next, repeats, load and rests.
 
+use super::chosen::{Chosen, State};
 use super::estimates::PartLoads;
 use super::rests::{bars_of, due_bars};
 use super::scene::{Scene, brass_share};
 use super::solve::PartRole;
 use super::terms::{Tally, Term};
 use crate::band::load::low_reserve;
-use crate::band::{Band, Family, Part};
+use crate::band::{Band, Part};
 use crate::score::Role;
 
 /// Repeated music is scored alike if it is wanted as intense as before, give or take so much (ours).
@@ -50,7 +51,8 @@ impl<'s, 'a> Show<'s, 'a> {
         }
     }
 
-    fn band(&self) -> Option<&'a Band> {
+    /// The band; `None` of a show without passages.
+    pub fn band(&self) -> Option<&'a Band> {
         self.scenes.first().map(|s| s.stage.band)
     }
 
@@ -92,30 +94,20 @@ impl<'s, 'a> Show<'s, 'a> {
         })
     }
 
-    /// What a part's lips cost in every passage, tiredness and rests that are due, if it plays these roles.
-    pub fn lips(&self, part: usize, role: &dyn Fn(usize) -> PartRole) -> Vec<[f64; 2]> {
-        let none = vec![[0.0; 2]; self.scenes.len()];
-        let Some(of) = self.band().and_then(|b| b.parts.get(part)) else {
-            return none;
+    /// What a part's lips pay in a passage in a role, tiredness and rests that are due; `state` goes on to the next passage.
+    pub fn lips(&self, part: usize, at: usize, role: PartRole, state: &mut State) -> [f64; 2] {
+        let of = self.band().and_then(|b| b.parts.get(part));
+        let Some((of, scene)) = of.zip(self.scenes.get(at)) else {
+            return [0.0; 2];
         };
-        if of.instrument.family != Family::Brass {
-            return none;
-        }
-        let (mut tired, mut bars) = (0.0, 0);
-        let scenes = self.scenes.iter().enumerate();
-        scenes
-            .map(|(i, scene)| {
-                let role = role(i);
-                let load = self.loads.get(i).and_then(|l| l.get(part));
-                let lack = load.map_or(0.0, |l| self.lack(l, role, &mut tired));
-                let due = rest_due(of, scene, role, &mut bars);
-                let points = |term| scene.stage.weights.points(term);
-                [
-                    lack * 10.0 * points(Term::Load),
-                    due * points(Term::RestDue),
-                ]
-            })
-            .collect()
+        let load = self.loads.get(at).and_then(|l| l.get(part));
+        let lack = load.map_or(0.0, |l| self.lack(l, role, &mut state.tired));
+        let due = rest_due(of, scene, role, &mut state.bars);
+        let points = |term| scene.stage.weights.points(term);
+        [
+            lack * 10.0 * points(Term::Load),
+            due * points(Term::RestDue),
+        ]
     }
 
     fn lack(&self, load: &PartLoads, role: PartRole, tired: &mut f64) -> f64 {
@@ -130,7 +122,8 @@ impl<'s, 'a> Show<'s, 'a> {
     }
 
     /// What passage `at` pays, term by term, if these are the roles of all.
-    pub fn pays(&self, at: usize, roles: &[Vec<PartRole>]) -> Tally {
+    pub fn pays(&self, at: usize, chosen: &Chosen) -> Tally {
+        let roles = chosen.roles();
         let Some((scene, now)) = self.scenes.get(at).zip(roles.get(at)) else {
             return Tally::default();
         };
@@ -142,26 +135,17 @@ impl<'s, 'a> Show<'s, 'a> {
         if let Some(model) = self.model(at).and_then(|m| roles.get(m)) {
             tally.add(Term::Repeat, self.repeat(at, model, now));
         }
-        for (part, _) in now.iter().enumerate() {
-            let lips = self.lips(part, &|i| roles[i][part]);
-            if let Some([load, due]) = lips.get(at) {
-                tally.add(Term::Load, *load);
-                tally.add(Term::RestDue, *due);
-            }
+        for part in 0..now.len() {
+            add_lips(&mut tally, chosen.paid(part, at));
         }
         tally
     }
 
     /// What all that touches a passage pays if these are its roles and those of the others stay: itself, both
-    /// steps, its repeats, and over the whole piece the lips of some parts.
-    pub fn around(
-        &self,
-        at: usize,
-        now: &[PartRole],
-        roles: &[Vec<PartRole>],
-        parts: &[usize],
-    ) -> Tally {
-        let Some(scene) = self.scenes.get(at) else {
+    /// steps, its repeats, and over the whole piece what the lips pay more than they do now.
+    pub fn around(&self, at: usize, now: &[PartRole], chosen: &Chosen) -> Tally {
+        let roles = chosen.roles();
+        let Some((scene, was)) = self.scenes.get(at).zip(roles.get(at)) else {
             return Tally::default();
         };
         let mut tally = scene.weigh(now);
@@ -177,21 +161,17 @@ impl<'s, 'a> Show<'s, 'a> {
         for copy in self.copies(at) {
             tally.add(Term::Repeat, self.repeat(*copy, now, &roles[*copy]));
         }
-        for part in parts {
-            let of = |i: usize| if i == at { now[*part] } else { roles[i][*part] };
-            for [load, due] in self.lips(*part, &of) {
-                tally.add(Term::Load, load);
-                tally.add(Term::RestDue, due);
+        for (part, (role, was)) in now.iter().zip(was).enumerate() {
+            if role != was {
+                add_lips(&mut tally, chosen.more(self, part, at, *role));
             }
         }
         tally
     }
 
     /// What a plan costs in all.
-    pub fn cost(&self, roles: &[Vec<PartRole>]) -> f64 {
-        let parts = self.band().map_or(0, |b| b.parts.len());
-        let lips = |p: usize| self.lips(p, &|i| roles[i][p]);
-        let lips: f64 = (0..parts).flat_map(lips).flatten().sum();
+    pub fn cost(&self, chosen: &Chosen) -> f64 {
+        let roles = chosen.roles();
         let own: f64 = self.scenes.iter().zip(roles).map(|(s, r)| s.cost(r)).sum();
         let steps = (1..roles.len()).map(|i| self.step(i, &roles[i - 1], &roles[i]));
         let steps: f64 = steps.flat_map(|t| t.0).sum();
@@ -199,8 +179,13 @@ impl<'s, 'a> Show<'s, 'a> {
             let model = self.model(i).and_then(|m| roles.get(m));
             model.map_or(0.0, |m| self.repeat(i, m, &roles[i]))
         });
-        own + steps + repeats.sum::<f64>() + lips
+        own + steps + repeats.sum::<f64>() + chosen.all_paid()
     }
+}
+
+fn add_lips(tally: &mut Tally, [load, due]: [f64; 2]) {
+    tally.add(Term::Load, load);
+    tally.add(Term::RestDue, due);
 }
 
 /// The earlier passage that one is to be scored like: it repeats its music, is wanted as intense, and does not

@@ -2,6 +2,7 @@
 //! each passage better to those around it.
 
 use super::alternatives::{Alternative, alternatives, name};
+use super::chosen::Chosen;
 use super::closed::{close_for_doubles, close_for_keys, close_for_rests, rest_bars};
 use super::drums::{DrumMusic, give_drums};
 use super::estimates::{PartLoads, Powers, load_steps};
@@ -227,11 +228,7 @@ fn tight(setting: &Setting<'_>) -> Vec<bool> {
 }
 
 /// The roles of all parts in all passages.
-fn choose(
-    show: &Show<'_, '_>,
-    pools: &[Pool<'_, '_>],
-    taken: &BTreeMap<usize, usize>,
-) -> Vec<Vec<PartRole>> {
+fn choose(show: &Show<'_, '_>, pools: &[Pool<'_, '_>], taken: &BTreeMap<usize, usize>) -> Chosen {
     let taken = |at: usize| pools[at].taken(taken.get(&at).copied());
     let ways: Vec<Vec<usize>> = (0..pools.len())
         .map(|at| match taken(at) {
@@ -240,11 +237,12 @@ fn choose(
         })
         .collect();
     let roles = |at: usize, i: usize| &pools[at].ways[ways[at][i]].roles;
-    let mut chosen: Option<(f64, Vec<Vec<PartRole>>)> = None;
+    let mut chosen: Option<(f64, Chosen)> = None;
     // Repeats do not lie side by side: the path is taken again with those of the path before.
     for _ in 0..ROUNDS {
         let repeats = |at: usize, i: usize| -> f64 {
             let Some((_, last)) = &chosen else { return 0.0 };
+            let last = last.roles();
             let model = show
                 .model(at)
                 .map(|m| show.repeat(at, &last[m], roles(at, i)));
@@ -268,6 +266,7 @@ fn choose(
             .enumerate()
             .map(|(at, i)| roles(at, *i).clone())
             .collect();
+        let found = Chosen::of(show, found);
         let cost = show.cost(&found);
         if chosen.as_ref().is_some_and(|(best, _)| cost >= *best) {
             break;
@@ -295,11 +294,11 @@ fn lower_bound(pools: &[Pool<'_, '_>], taken: &BTreeMap<usize, usize>) -> f64 {
 fn in_words(
     show: &Show<'_, '_>,
     pools: &[Pool<'_, '_>],
-    chosen: &[Vec<PartRole>],
+    chosen: &Chosen,
     at: usize,
     taken: &BTreeMap<usize, usize>,
 ) -> PassagePlan {
-    let (scene, pool, roles) = (&show.scenes[at], &pools[at], &chosen[at]);
+    let (scene, pool, roles) = (&show.scenes[at], &pools[at], &chosen.roles()[at]);
     let number = pool.ways.iter().position(|w| w.roles == *roles);
     PassagePlan {
         passage: scene.passage,

@@ -12,8 +12,6 @@ pub(super) const FAR_FROM_ANY: f64 = 0.7;
 
 /// A usual way as a band would do it in a passage.
 pub(super) struct UsualWay {
-    /// What it does, in words.
-    pub name: String,
     /// For which intensity it is usual; `None`: no way in particular, only what parts usually do.
     pub strength: Option<Strength>,
     /// A role for every part.
@@ -50,7 +48,6 @@ pub(super) fn usual_in(
     let mut all: Vec<UsualWay> = ways
         .iter()
         .map(|way| UsualWay {
-            name: way.name.clone(),
             strength: Some(way.intensity),
             roles: roles(band, way, fits, figure),
             brass: brass.clone(),
@@ -70,7 +67,6 @@ pub(super) fn usual_in(
         often
     });
     all.push(UsualWay {
-        name: String::new(),
         strength: None,
         roles: Vec::new(),
         brass,
@@ -118,11 +114,6 @@ impl UsualWay {
     /// The role of a part in it; `None` where no way is meant.
     pub fn role(&self, part: usize) -> Option<PartRole> {
         self.roles.get(part).copied()
-    }
-
-    /// Whether some roles are exactly this way.
-    pub fn is_exactly(&self, roles: &[PartRole]) -> bool {
-        !self.roles.is_empty() && self.roles == roles
     }
 }
 
