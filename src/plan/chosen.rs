@@ -70,7 +70,7 @@ impl Chosen {
 
     fn renew(&mut self, show: &Show<'_, '_>, part: usize) {
         let brass = show.band().and_then(|b| b.parts.get(part));
-        if !brass.is_some_and(|p| p.instrument.family == Family::Brass) {
+        if brass.is_none_or(|p| p.instrument.family != Family::Brass) {
             return;
         }
         let mut state = State::default();

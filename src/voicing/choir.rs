@@ -1,5 +1,6 @@
 //! A choir: up to four parts that move together, solved as one chain.
 
+use super::alike::Alike;
 use super::candidates::Choice;
 use super::note_cost::unclear;
 use super::steps::Step;
@@ -40,6 +41,11 @@ pub fn joint_costs(
     let sizes: Vec<usize> = choices.iter().map(Vec::len).collect();
     let states: usize = sizes.iter().product();
     let pairs = PairCosts::of(step, choices, weights);
+    let tones = choices
+        .iter()
+        .map(|own| own.iter().map(|c| (c.sounds.map(Sounding::class), c.fixed)));
+    let alike = Alike::of(tones.map(Iterator::collect));
+    let mut of_tones: Vec<Option<Milli>> = vec![None; alike.count()];
     let mut at = vec![0; sizes.len()];
     let mut costs = Vec::with_capacity(states);
     let mut picked: Vec<Choice> = Vec::with_capacity(sizes.len());
@@ -51,8 +57,14 @@ pub fn joint_costs(
             picked.push(choices[p][*c]);
         }
         cost += i64::from(pairs.cost(&at));
+        let same = of_tones[alike.state(&at)].get_or_insert_with(|| {
+            let mut sum = Sum::new(weights);
+            tell_tones(step, &picked, &mut sum);
+            sum.milli
+        });
+        cost += i64::from(*same);
         let mut sum = Sum::new(weights);
-        tell_chord(step, &picked, &mut sum);
+        tell_gaps(step, &picked, &mut sum);
         cost += i64::from(sum.milli);
         costs.push(cost.clamp(0, i64::from(FORBIDDEN)) as Milli);
         super::chain::advance(&mut at, &sizes);
@@ -121,7 +133,8 @@ pub fn tell_state(step: &Step, picked: &[Choice], tally: &mut impl Tally) {
     for pair in sounding.windows(2) {
         tell_pair(step, pair[0], pair[1], tally);
     }
-    tell_chord(step, picked, tally);
+    tell_tones(step, picked, tally);
+    tell_gaps(step, picked, tally);
 }
 
 /// Order, spacing and rubs between two parts that follow one another in the choir.
@@ -159,7 +172,8 @@ fn tell_pair(step: &Step, upper: Choice, lower: Choice, tally: &mut impl Tally) 
 const C3: u8 = 48;
 
 /// What the choir's chord costs: tones that it leaves out, and tones that it has too often.
-fn tell_chord(step: &Step, picked: &[Choice], tally: &mut impl Tally) {
+/// It follows from the pitch classes alone, and from who is free.
+fn tell_tones(step: &Step, picked: &[Choice], tally: &mut impl Tally) {
     let free = || picked.iter().filter(|c| !c.fixed);
     let players = free().count();
     if players < 2 {
@@ -171,7 +185,6 @@ fn tell_chord(step: &Step, picked: &[Choice], tally: &mut impl Tally) {
     let reach = step.tones.len().min(players);
     let has = classes.intersection(step.tones).len().min(reach);
     tally.add(Term::ChoirIncomplete, (reach - has) as f64 * beats);
-    tell_gaps(picked, beats, tally);
     // A note that a line or lock fixes is not doubled by choice, so only free notes count beyond it.
     let twice = |class: PitchClass| {
         let all = sounding().filter(|p| p.class() == class).count();
@@ -208,7 +221,11 @@ fn doubled(step: &Step, class: PitchClass) -> Option<Term> {
 }
 
 /// Gaps between three neighbours that are wider above than below, as no chord of nature is.
-fn tell_gaps(picked: &[Choice], beats: f64, tally: &mut impl Tally) {
+fn tell_gaps(step: &Step, picked: &[Choice], tally: &mut impl Tally) {
+    if picked.iter().filter(|c| !c.fixed).count() < 2 {
+        return;
+    }
+    let beats = step.weight();
     let mut above: Option<Sounding> = None;
     let mut wider: Option<u8> = None;
     for choice in picked.iter().filter(|c| c.sounds.is_some()) {

@@ -12,6 +12,7 @@
 
 pub mod account;
 mod again;
+mod alike;
 pub mod amounts;
 pub mod before;
 pub mod candidates;

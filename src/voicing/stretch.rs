@@ -1,5 +1,6 @@
 //! A stretch of steps made ready to solve: every choir a chain of stages, every step its marks.
 
+use super::alike::Alike;
 use super::candidates::Choice;
 use super::chain::{Stage, advance};
 use super::coverage::{Counts, Coverage, MOST_MARKS};
@@ -40,21 +41,26 @@ impl ChoirStage {
                     .collect()
             })
             .collect();
+        let alike = Alike::of(alone.clone());
+        let mut known: Vec<Option<u16>> = vec![None; alike.count()];
         let mut at = vec![0; stage.sizes.len()];
         let mut sums = Vec::new();
         let mut kind = Vec::with_capacity(stage.joint.len());
         for _ in 0..stage.joint.len() {
-            let mut all: Counts = [0; MOST_MARKS];
-            for (p, c) in at.iter().enumerate() {
-                for (sum, n) in all.iter_mut().zip(&alone[p][*c]) {
-                    *sum += n;
+            let own = known[alike.state(&at)].get_or_insert_with(|| {
+                let mut all: Counts = [0; MOST_MARKS];
+                for (p, c) in at.iter().enumerate() {
+                    for (sum, n) in all.iter_mut().zip(&alone[p][*c]) {
+                        *sum += n;
+                    }
                 }
-            }
-            let next = sums.len() as u16;
-            kind.push(*kinds.entry(all).or_insert_with(|| {
-                sums.push(all);
-                next
-            }));
+                let next = sums.len() as u16;
+                *kinds.entry(all).or_insert_with(|| {
+                    sums.push(all);
+                    next
+                })
+            });
+            kind.push(*own);
             advance(&mut at, &stage.sizes);
         }
         Self {
