@@ -83,7 +83,7 @@ fn the_demo_is_scored_as_an_arranger_would() {
         let mean = |of: &[f64]| of.iter().sum::<f64>() / of.len() as f64;
         let [soft, peak] = full.map(|f| mean(&f));
         assert!(
-            peak > 0.8 && soft < 0.75 && soft < peak,
+            peak > 0.7 && soft < 0.75 && soft + 0.1 < peak,
             "{name}: {soft} and {peak}"
         );
         assert!(way.plan.lower_bound > 0.0 && way.plan.lower_bound <= way.plan.cost);

@@ -74,7 +74,7 @@ terms! {
     /// A lower part carries a line without the first part of its instrument, or its better.
     LowerAlone = "a lower part on the tune without the first", "instrument", 2.0, "common practice, no source";
     /// The tune lies under what is good for it among what else sounds.
-    Presence = "presence of the tune", "dB under its target", 0.6, "common practice for the direction, no source; weight ours";
+    Presence = "presence of the tune", "dB under its target", 1.5, "common practice for the direction, no source; weight ours";
     /// There are too few parts for the chord.
     HarmonyShort = "too few parts for the chord", "part under three", 5.0, "common practice, no source";
     /// A second tune that nobody carries.
@@ -102,7 +102,7 @@ terms! {
     /// Players with two instruments are wanted on both.
     TwoInstruments = "players wanted on both instruments", "pair of parts", 8.0, "ours";
     /// What the arranger's own passages do is not followed.
-    Evidence = "unlike the arranger's own passages", "point of evidence", 1.0, "ours (src/plan/evidence.rs)";
+    Evidence = "unlike the arranger's own passages", "point of evidence", 2.0, "ours (src/plan/evidence.rs)";
     /// The colour of the tune is that of the passage before.
     SameColour = "colour of the tune as before", "share of the players on it", 2.5, "common practice, no source";
     /// Brass plays in full again after a passage in full, below a strong one.

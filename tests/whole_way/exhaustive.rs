@@ -220,7 +220,7 @@ fn small_cases_are_solved() {
     let mut runner = TestRunner::deterministic();
     let cases = (small_band(), sketch(), 0..40_usize, 1..5_usize);
     let (mut all, mut equal, mut choice) = (0, 0, 0);
-    for _ in 0..1500 {
+    for _ in 0..2000 {
         let (band, sketch, at, long): (Band, File, usize, usize) =
             cases.new_tree(&mut runner).unwrap().current();
         if let Some(found) = solve_small(&sketch.song(), &band, at, long) {

@@ -146,11 +146,11 @@ fn low(piece: &Piece, way: &WholeWay) -> f64 {
     low / all
 }
 
-/// Octaves and fifths one after the other, in the same direction, with tune or bass or within an
+/// Of a hundred moves, how many are octaves and fifths in the same direction, with tune or bass or within an
 /// instrument's parts.
 fn parallels(piece: &Piece, way: &WholeWay) -> f64 {
     let beats: Vec<Tick> = piece.beats().collect();
-    let mut count = 0;
+    let (mut count, mut moves) = (0, 0);
     for (s, t) in beats.iter().zip(beats.iter().skip(1)) {
         let (before, now) = (chord(way, *s), chord(way, *t));
         let own = |i: usize| before[i].zip(now[i]);
@@ -163,13 +163,16 @@ fn parallels(piece: &Piece, way: &WholeWay) -> f64 {
                 of(Line::Bass),
                 pair.then(|| own(i + 1)).flatten(),
             ];
-            let other = others.into_iter().flatten();
-            count += other
-                .filter(|o| own(i).is_some_and(|w| is_parallel(w, *o)))
-                .count();
+            let Some(own) = own(i).filter(|(a, b)| a != b) else {
+                continue;
+            };
+            for other in others.into_iter().flatten().filter(|(a, b)| a != b) {
+                moves += 1;
+                count += usize::from(is_parallel(own, other));
+            }
         }
     }
-    count as f64
+    100.0 * count as f64 / moves.max(1) as f64
 }
 
 fn is_parallel(one: (Sounding, Sounding), other: (Sounding, Sounding)) -> bool {
