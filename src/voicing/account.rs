@@ -2,7 +2,7 @@
 
 use super::candidates::Choice;
 use super::choir::tell_state;
-use super::chords::{Chords, NOTHING_YET};
+use super::chords::Chords;
 use super::coverage::{Counts, MOST_MARKS};
 use super::moves::tell_together;
 use super::terms::{Listed, Milli, Term, Weights};
@@ -53,7 +53,8 @@ impl Chords<'_> {
         let mut entries = Vec::new();
         for s in steps {
             let Some(now) = chosen.get(s) else { break };
-            let nothing = vec![NOTHING_YET; now.len()];
+            let ids = (0..now.len()).map(PartId);
+            let nothing: Vec<Choice> = ids.map(|id| self.nothing_yet(id)).collect();
             let before = s
                 .checked_sub(1)
                 .and_then(|b| chosen.get(b))

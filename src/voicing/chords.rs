@@ -245,7 +245,7 @@ impl<'a> Chords<'a> {
             return ChoirChain::default();
         };
         let coverage: Vec<Coverage> = steps.clone().map(|s| self.coverage(s)).collect();
-        let start = |id: &PartId| start_choices(before, *id);
+        let start = |id: &PartId| self.start_choices(before, *id);
         let mut was: Vec<Vec<Choice>> = parts.iter().map(start).collect();
         let mut all = Vec::with_capacity(steps.len());
         for s in steps.clone() {
@@ -298,7 +298,7 @@ impl<'a> Chords<'a> {
         before: Option<&[Choice]>,
     ) -> (Vec<Vec<Vec<Vec<Choice>>>>, usize) {
         let starts = self.passage_starts();
-        let start = |id: &PartId| start_choices(before, *id);
+        let start = |id: &PartId| self.start_choices(before, *id);
         let mut was: Vec<Vec<Vec<Choice>>> = self
             .choirs
             .iter()
@@ -344,7 +344,7 @@ impl<'a> Chords<'a> {
         let settled = |id: &PartId| before.and_then(|b| b.get(id.0)).copied();
         let from: Vec<Choice> = parts
             .iter()
-            .map(|id| settled(id).unwrap_or(NOTHING_YET))
+            .map(|id| settled(id).unwrap_or_else(|| self.nothing_yet(*id)))
             .collect();
         let lead = stages.first().map(|s| self.lead(parts, start, &from, s));
         ChoirChain {
@@ -527,17 +527,28 @@ impl<'a> Chords<'a> {
             .enter
             .map_or(0, |to| costs.alone(to, &self.steps[s].moment))
     }
-}
 
-/// What a part may come from at the beginning of a stretch.
-fn start_choices(before: Option<&[Choice]>, id: PartId) -> Vec<Choice> {
-    match before.and_then(|b| b.get(id.0)) {
-        Some(choice) => vec![*choice, NOTHING_YET],
-        None => vec![NOTHING_YET],
+    /// What a part did before the first step: nothing, but for what it has before the sketch begins.
+    #[must_use]
+    pub fn nothing_yet(&self, id: PartId) -> Choice {
+        let begin = self.steps.first().map_or(Tick::ZERO, |s| s.start);
+        let last = self.has.get(id.0).and_then(|h| h.last_before(begin));
+        Choice {
+            leave: last.map(|n| n.pitch),
+            ..NOTHING_YET
+        }
+    }
+
+    /// What a part may come from at the beginning of a stretch.
+    fn start_choices(&self, before: Option<&[Choice]>, id: PartId) -> Vec<Choice> {
+        match before.and_then(|b| b.get(id.0)) {
+            Some(choice) => vec![*choice, NOTHING_YET],
+            None => vec![self.nothing_yet(id)],
+        }
     }
 }
 
-/// What every part did before the first step.
+/// What a part did before the first step, if it has nothing before it.
 pub const NOTHING_YET: Choice = Choice {
     sounds: None,
     enter: None,

@@ -9,6 +9,7 @@ use super::part_notes::PartNotes;
 use super::set_line::{free, moved};
 use crate::band::PartId;
 use crate::music::{PitchClass, Tick};
+use crate::plan::Apart;
 use crate::plan::fit::{ChanceCosts, OCTAVES};
 use crate::plan::line::{LineNote, OneLine};
 use crate::score::{DraftNote, MelodyChange, Role};
@@ -60,12 +61,15 @@ fn cover_by_doubles(
     let without = |(part, _): (usize, &PartNotes)| {
         let mut other = has.to_vec();
         other[part].notes.retain(|n| !of_line(n));
+        if leaps_more(problem, part, &has[part], &other[part]) {
+            return None;
+        }
         cover_line(problem, costs, &mut other, (role, line), |n| {
             notes.binary_search_by_key(&n.onset, |l| l.onset).is_ok()
         });
-        (lost(&other), other)
+        Some((lost(&other), other))
     };
-    let best = carriers.map(without).min_by_key(|w| w.0);
+    let best = carriers.filter_map(without).min_by_key(|w| w.0);
     if let Some((left, other)) = best
         && left < before
     {
@@ -118,6 +122,19 @@ fn cover_line(
             }
         }
     }
+}
+
+/// Whether what is left of a part's notes leaps too far, or comes too fast, where it did not before.
+fn leaps_more(problem: &Problem<'_>, part: usize, before: &PartNotes, left: &PartNotes) -> bool {
+    let apart = Apart::of(problem.band.part(PartId(part)), problem.tempo);
+    let at = |n: &DraftNote| (n.onset, n.pitch);
+    let wrong = |has: &PartNotes| {
+        let pairs = has.notes.windows(2);
+        pairs
+            .filter(|w| !apart.may_follow(at(&w[0]), at(&w[1])))
+            .count()
+    };
+    !apart.is_any() && wrong(left) > wrong(before)
 }
 
 fn take(line: &OneLine, role: Role, taken: &Taken, has: &mut PartNotes) {

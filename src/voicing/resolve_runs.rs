@@ -2,7 +2,7 @@
 
 use super::before::Stand;
 use super::candidates::{Choice, fixed_choice};
-use super::chords::{Chords, NOTHING_YET};
+use super::chords::Chords;
 use super::effort::{Effort, Status};
 use super::part_notes::PartNotes;
 use super::price_book::PriceBook;
@@ -57,7 +57,7 @@ pub(super) fn solve_runs(
             let (mut stretch, to) = chords.stretch(from..run.end, before.as_deref(), effort);
             // What stands before the first step cannot be otherwise.
             stretch.lead_counts = from == run.start;
-            let paths = drafted_paths(&stretch, before.as_deref(), &ran.chosen[from..to]);
+            let paths = drafted_paths(chords, &stretch, before.as_deref(), &ran.chosen[from..to]);
             let cost = paths.as_ref().map(|p| stretch.cost(p, 0..stretch.len()));
             let cost = cost.filter(|c| *c < i64::from(FORBIDDEN));
             ran.before = ran.before.zip(cost).map(|(a, b)| a + b);
@@ -154,6 +154,7 @@ fn before(
 
 /// The draft before as paths; `None` where something of it is not among the choices.
 fn drafted_paths(
+    chords: &Chords<'_>,
     stretch: &Stretch,
     before: Option<&[Choice]>,
     rows: &[Vec<Choice>],
@@ -161,7 +162,9 @@ fn drafted_paths(
     let path = |choir: &ChoirChain| {
         let was = |id: &PartId| before.and_then(|b| b.get(id.0)).copied();
         let parts = choir.parts.iter();
-        let mut last: Vec<Choice> = parts.map(|id| was(id).unwrap_or(NOTHING_YET)).collect();
+        let nothing = |id: &PartId| chords.nothing_yet(*id);
+        let last = parts.map(|id| was(id).unwrap_or_else(|| nothing(id)));
+        let mut last: Vec<Choice> = last.collect();
         let mut path = Vec::with_capacity(choir.stages.len());
         for (stage, row) in choir.stages.iter().zip(rows) {
             let mut state = 0;

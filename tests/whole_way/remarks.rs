@@ -10,6 +10,7 @@ use bandwright::band::{
 };
 use bandwright::cli::files::demo_song;
 use bandwright::cli::whole_way::WholeWay;
+use bandwright::music::Interval;
 use bandwright::review::{Sheet, check_limits};
 use bandwright::score::{DraftNote, Role};
 use bandwright::sketch::Line;
@@ -77,6 +78,25 @@ fn tune_is_kept(way: &WholeWay) {
     assert_eq!(way.voiced.draft.melody_changes, []);
     let lost = not_carried(&way.reading, &way.voiced.draft, Line::Melody);
     assert_eq!(lost, Vec::<&_>::new());
+}
+
+/// What is fixed before the sketch begins is led out of too.
+#[test]
+fn no_leap_is_too_great_out_of_a_lock_before_the_sketch() {
+    let mut file = sketch();
+    for note in &mut file.lanes[0].notes {
+        note.onset += 3840;
+    }
+    for high in [84, 86, 88] {
+        let mut file = file.clone();
+        file.lanes
+            .push(Lane::new("Clarinet 2", vec![tone(0, high, 240)]));
+        let said = Remarks {
+            no_leaps_over: Some(Interval(7)),
+            ..Remarks::default()
+        };
+        told(&file, &band_of(&WINDS), &[(2, said)]);
+    }
 }
 
 #[test]

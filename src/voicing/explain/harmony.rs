@@ -60,7 +60,7 @@ impl Explainer<'_> {
         At {
             part,
             step,
-            before: before.unwrap_or(NOTHING_YET),
+            before: before.unwrap_or_else(|| self.chords.nothing_yet(part)),
             now: self.chosen(part, step),
             class,
         }
