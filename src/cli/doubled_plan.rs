@@ -84,5 +84,9 @@ impl Demo<'_> {
 /// What all passages pay for a term, in points.
 fn paid(plan: &ScoringPlan, term: Term) -> f64 {
     let all = plan.passages.iter().flat_map(|p| &p.terms);
-    all.filter(|c| c.term == term).map(|c| c.points).sum()
+    // A sum of nothing is minus zero.
+    0.0 + all
+        .filter(|c| c.term == term)
+        .map(|c| c.points)
+        .sum::<f64>()
 }
