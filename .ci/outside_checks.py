@@ -906,6 +906,12 @@ def main():
     print(f"  {'piece':34} {'band':16} {'notes':>7} {'seconds':>8} {'fails':>6}")
     for name, band, notes, seconds, fails in table:
         print(f"  {name:34} {band:16} {notes:7} {seconds:8.2f} {fails:6}")
+    answers = [load(ran["json"]) for _, ran in ran_all]
+    gaps = sorted(answer["gap"] for answer in answers if answer is not None)
+    median, worst = gaps[len(gaps) // 2], gaps[-1]
+    print(f"  gap between cost and bound: median {100 * median:.2f} %, worst {100 * worst:.2f} %")
+    tally.check("the gap is 1 % at most in the median", "all", median <= 0.01, median)
+    tally.check("the gap is 3 % at most at worst", "all", worst <= 0.03, worst)
     total = sum(row[2] for row in table)
     print(f"  {len(table)} drafts of {len({r[0] for r in table})} pieces, {total} notes")
     print("\nChecks")
