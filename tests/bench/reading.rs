@@ -103,7 +103,7 @@ fn reading(bytes: &[u8]) -> Reading {
 }
 
 /// Import to phrases: all lines must be found in it, and as much of each as its length has.
-#[divan::bench(args = [1, 10, 100], sample_size = 1, sample_count = 10)]
+#[divan::bench(args = [1, 10, 100], sample_size = 1, sample_count = 4)]
 fn import_to_phrases(bencher: Bencher<'_, '_>, times: u32) {
     let bytes = sketch(times);
     let read = reading(&bytes);
