@@ -107,17 +107,17 @@ fn presence_is_near_what_the_reviewer_finds() {
         {
             let Some(tune) = found.tune else { continue };
             let plain = tune_presence(&powers[i], &planned.roles).0;
-            let covered = covered_by(&powers[i], &planned.roles);
+            let covered = covered_by(&band, &powers[i], &planned.roles);
             let lies = Sums::of(&powers[i], &planned.roles).situation(&powers[i]);
             println!(
                 "{name:16} {i:7} {plain:12.1} {:6.1} {covered:15.1} {:>7} {:6.2} {:>6.1} {lies:?} {:?}",
                 tune.plain_db.0,
                 tune.covered(),
                 tune.heard,
-                heard_by(&powers[i], &planned.roles).0,
+                heard_by(&band, &powers[i], &planned.roles).0,
                 tune.situation
             );
-            let by_ear = heard_by(&powers[i], &planned.roles).0;
+            let by_ear = heard_by(&band, &powers[i], &planned.roles).0;
             if tune.heard >= 0.5 {
                 heard.push((by_ear, plain));
             } else {
@@ -318,7 +318,7 @@ fn small_sketch() -> Sketch {
     Sketch::of(File::piano(tune.chain(chords).collect()).song())
 }
 
-fn any_role() -> impl Strategy<Value = PartRole> {
+pub fn any_role() -> impl Strategy<Value = PartRole> {
     let roles = vec![
         Role::Melody,
         Role::Counterline,
@@ -357,13 +357,13 @@ proptest! {
         prop_assert!(loudness(powers, &chord) >= loudness(powers, &resting));
         prop_assert!(density(powers, &chord) >= density(powers, &resting));
         prop_assert!(tune_presence(powers, &chord) <= tune_presence(powers, &resting));
-        prop_assert!(heard_by(powers, &chord) <= heard_by(powers, &resting));
+        prop_assert!(heard_by(&band, powers, &chord) <= heard_by(&band, powers, &resting));
         // A part lies lower than the tune's first carrier or higher: the sum of power only grows.
         let on_the_tune = |r: &[PartRole]| r.iter().any(|r| r.role == Role::Melody);
         if on_the_tune(&resting) {
-            prop_assert!(heard_by(powers, &tune) >= heard_by(powers, &resting));
+            prop_assert!(heard_by(&band, powers, &tune) >= heard_by(&band, powers, &resting));
         }
-        let (sums, covered) = (Sums::of(powers, &roles), covered_by(powers, &roles));
+        let (sums, covered) = (Sums::of(powers, &roles), covered_by(&band, powers, &roles));
         prop_assert!((0.0..=20.0).contains(&covered));
         prop_assert!((0.0..=20.0).contains(&sums.lacks(powers)));
         // Whole sums are those of their parts, in any order.

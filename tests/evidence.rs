@@ -1,6 +1,6 @@
 //! The arranger's locks as evidence: what locked parts are found to do, and how the plan follows.
 
-use crate::estimates::Sketch;
+use crate::estimates::{Sketch, any_role};
 use crate::midi_file::{File, Lane, Tone, tone};
 use crate::whole_way::{faults_of, go};
 use bandwright::band::{Band, PartId, read_band};
@@ -225,26 +225,19 @@ fn the_same_sketch_follows_two_different_locks_into_the_repeats() {
         let way = go(&song, &band, None);
         assert_eq!(faults_of(&way, &song, &band, None), Vec::<String>::new());
         for bar in [9, 13, 25, 29] {
-            for name in tune {
-                assert_eq!(
-                    role(&way, &band, name, bar).role,
-                    Role::Melody,
-                    "{name} in bar {bar}"
-                );
-            }
-            for name in chords {
-                assert_eq!(
-                    role(&way, &band, name, bar).role,
-                    Role::Harmony,
-                    "{name} in bar {bar}"
-                );
-            }
-            for name in rests {
-                assert_eq!(
-                    role(&way, &band, name, bar).role,
-                    Role::Rest,
-                    "{name} in bar {bar}"
-                );
+            let wanted = [
+                (tune, Role::Melody),
+                (chords, Role::Harmony),
+                (rests, Role::Rest),
+            ];
+            for (names, wanted) in wanted {
+                for name in names {
+                    assert_eq!(
+                        role(&way, &band, name, bar).role,
+                        wanted,
+                        "{name} in bar {bar}"
+                    );
+                }
             }
         }
         // What is heard: the tune of the repeats is in the notes of those parts.
@@ -372,18 +365,6 @@ fn some_bars_of_a_passage_count_by_their_share() {
         let ratio = strength(half.clone(), passage) / strength(whole.clone(), passage);
         assert!((ratio - 0.5).abs() < 0.05, "{ratio}");
     }
-}
-
-fn any_role() -> impl Strategy<Value = PartRole> {
-    let roles = vec![
-        Role::Melody,
-        Role::Counterline,
-        Role::Harmony,
-        Role::Bass,
-        Role::Figure,
-        Role::Rest,
-    ];
-    (prop::sample::select(roles), -2_i16..=2).prop_map(|(role, octave)| PartRole { role, octave })
 }
 
 proptest! {

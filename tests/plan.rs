@@ -205,7 +205,7 @@ fn every_passage_and_every_rest_has_its_reason() {
         assert!(why.largest.is_sorted_by(|a, b| a.points >= b.points));
         for (id, part) in band.ids() {
             let rests = planned.roles[id.0].role == Role::Rest;
-            let why = why_rests(&found, i, id);
+            let why = why_rests(&found.passages[i], id);
             assert_eq!(why.is_some(), rests, "{}", part.name);
             if let Some(why) = why {
                 assert!(why.text().starts_with("rests: "));

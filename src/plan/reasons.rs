@@ -5,7 +5,7 @@ use super::chosen::Chosen;
 use super::pool::Pool;
 use super::rests::bars_of;
 use super::show::Show;
-use super::solve::{PartRole, PassagePlan, ScoringPlan};
+use super::solve::{PartRole, PassagePlan};
 use super::terms::{PlanCost, Tally, Term};
 use crate::band::{Band, PartId};
 use crate::score::Role;
@@ -132,8 +132,7 @@ fn dearest(from: &Tally, to: &Tally) -> Option<Term> {
 
 /// Why a part rests in a passage of a plan; `None` where it does not.
 #[must_use]
-pub fn why_rests(plan: &ScoringPlan, passage: usize, part: PartId) -> Option<&RestReason> {
-    let planned = plan.passages.get(passage)?;
+pub fn why_rests(planned: &PassagePlan, part: PartId) -> Option<&RestReason> {
     planned.rests.iter().find(|r| r.part == part)
 }
 

@@ -147,12 +147,6 @@ impl PlanWeights {
         self
     }
 
-    /// How many times as much as usual a term counts.
-    #[must_use]
-    pub fn times(&self, term: Term) -> f64 {
-        self.0[term as usize]
-    }
-
     /// Points for one unit of a term.
     #[must_use]
     pub fn points(&self, term: Term) -> f64 {

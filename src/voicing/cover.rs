@@ -41,10 +41,8 @@ fn cover_by_doubles(
     breath: &Range<usize>,
 ) {
     let notes = line.notes.get(breath.clone()).unwrap_or_default();
-    let of_line = |n: &DraftNote| {
-        let here = notes.binary_search_by_key(&n.onset, |l| l.onset).is_ok();
-        here && n.role == role && !n.locked
-    };
+    let in_breath = |at: Tick| notes.binary_search_by_key(&at, |l| l.onset).is_ok();
+    let of_line = |n: &DraftNote| in_breath(n.onset) && n.role == role && !n.locked;
     let lost = |has: &[PartNotes]| {
         let bare = notes.iter().filter(|n| {
             let mut all = has.iter().flat_map(|h| h.struck(n.onset));
@@ -65,7 +63,7 @@ fn cover_by_doubles(
             return None;
         }
         cover_line(problem, costs, &mut other, (role, line), |n| {
-            notes.binary_search_by_key(&n.onset, |l| l.onset).is_ok()
+            in_breath(n.onset)
         });
         Some((lost(&other), other))
     };
@@ -127,14 +125,7 @@ fn cover_line(
 /// Whether what is left of a part's notes leaps too far, or comes too fast, where it did not before.
 fn leaps_more(problem: &Problem<'_>, part: usize, before: &PartNotes, left: &PartNotes) -> bool {
     let apart = Apart::of(problem.band.part(PartId(part)), problem.tempo);
-    let at = |n: &DraftNote| (n.onset, n.pitch);
-    let wrong = |has: &PartNotes| {
-        let pairs = has.notes.windows(2);
-        pairs
-            .filter(|w| !apart.may_follow(at(&w[0]), at(&w[1])))
-            .count()
-    };
-    !apart.is_any() && wrong(left) > wrong(before)
+    left.too_far(&apart).count() > before.too_far(&apart).count()
 }
 
 fn take(line: &OneLine, role: Role, taken: &Taken, has: &mut PartNotes) {

@@ -109,6 +109,17 @@ impl PartNotes {
         self.notes.sort();
     }
 
+    /// Notes that follow another at more than the greatest leap, or faster than the part may play, each
+    /// with the one before.
+    pub fn too_far<'a>(
+        &'a self,
+        apart: &'a Apart<'_>,
+    ) -> impl Iterator<Item = (&'a DraftNote, &'a DraftNote)> {
+        let at = |n: &DraftNote| (n.onset, n.pitch);
+        let pairs = self.notes.windows(2).map(|w| (&w[0], &w[1]));
+        pairs.filter(move |(a, b)| !apart.may_follow(at(a), at(b)))
+    }
+
     /// Takes out notes that follow or precede another at more than the greatest leap, or faster than
     /// the part may play, of those that may go; the others stay.
     pub fn keep_apart(&mut self, apart: &Apart<'_>, may_go: impl Fn(&DraftNote) -> bool) {

@@ -227,10 +227,8 @@ impl Try<'_> {
         for (part, (was, is)) in self.problem.band.parts.iter().zip(drafted.iter().zip(now)) {
             let apart = Apart::of(part, self.problem.tempo);
             let at = |n: &DraftNote| (n.onset, n.pitch);
-            let pairs = is.notes.windows(2).map(|w| (&w[0], &w[1]));
-            let wrong =
-                pairs.filter(|(a, b)| !(apart.may_follow(at(a), at(b)) || (a.locked && b.locked)));
-            let new = wrong.filter(|(a, b)| {
+            let free = is.too_far(&apart).filter(|(a, b)| !(a.locked && b.locked));
+            let new = free.filter(|(a, b)| {
                 let mut before = was.notes.windows(2);
                 !before.any(|w| (at(&w[0]), at(&w[1])) == (at(a), at(b)))
             });

@@ -1,8 +1,8 @@
 //! How a tune is heard through all else, by the bands of the ear.
 
 use super::powers::Powers;
-use crate::band::Part;
 use crate::band::loudness::{Decibels, LISTENED, Partial, excitation, tone};
+use crate::band::{Band, Part};
 use crate::music::{Dynamic, Sounding};
 use crate::plan::solve::PartRole;
 use crate::score::Role;
@@ -66,11 +66,15 @@ fn band(bark: f64) -> usize {
 ///
 /// One middle note stands for a whole line, so take it as a hint: the reviewer looks at every moment.
 #[must_use]
-pub fn heard_by(powers: &Powers, roles: &[PartRole]) -> Decibels {
+pub fn heard_by(band: &Band, powers: &Powers, roles: &[PartRole]) -> Decibels {
+    let tone = |part: usize, role: PartRole| {
+        let (pitch, dynamic) = powers.middle(part, role)?;
+        EarTone::of(band.parts.get(part)?, pitch, dynamic)
+    };
     let mut covered = [0.0; BANDS];
     let others = roles.iter().enumerate();
     for (part, role) in others.filter(|(_, r)| r.role != Role::Melody) {
-        let Some(ear) = powers.ear(part, *role) else {
+        let Some(ear) = tone(part, *role) else {
             continue;
         };
         let sound = powers.sound(part, *role);
@@ -83,11 +87,11 @@ pub fn heard_by(powers: &Powers, roles: &[PartRole]) -> Decibels {
     let mut best = -MOST;
     let tune = roles.iter().enumerate();
     for (part, role) in tune.filter(|(_, r)| r.role == Role::Melody) {
-        let Some(ear) = powers.ear(part, *role) else {
+        let Some(ear) = tone(part, *role) else {
             continue;
         };
         let louder = Decibels::of_power(powers.sound(part, *role).power / ear.power).0;
-        best = f64::max(best, heard_over(ear, louder, &covered));
+        best = f64::max(best, heard_over(&ear, louder, &covered));
     }
     Decibels(best.clamp(-MOST, MOST))
 }

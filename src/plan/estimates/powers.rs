@@ -1,6 +1,5 @@
 //! How much sound each part gives to a passage, in each role.
 
-use super::ear::EarTone;
 use super::octave::{CHORDS, PLACES, line_of, place};
 use super::stretch::Stretch;
 use crate::band::load::TimedNote;
@@ -10,7 +9,6 @@ use crate::band::{Band, Family, Level, Part};
 use crate::music::{Dynamic, Sounding};
 use crate::plan::solve::{PartRole, Setting};
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::Arc;
 
 /// What a part gives in one role.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
@@ -35,7 +33,8 @@ pub(super) struct PartPowers {
     pub wind: bool,
     pub family: Family,
     sounds: [Sound; PLACES],
-    ears: [Option<Arc<EarTone>>; PLACES],
+    /// A note that stands for each role: its pitch and dynamic.
+    middles: [Option<(Sounding, Dynamic)>; PLACES],
 }
 
 /// How much sound every part of a band gives to a passage, in every role.
@@ -57,12 +56,12 @@ impl Powers {
         let stretches = Stretch::all(setting);
         let dynamics: BTreeSet<Dynamic> = stretches.iter().flat_map(Stretch::dynamics).collect();
         let parts = setting.band.parts.iter();
-        let mut levels: Vec<Levels<'_>> = parts.map(|p| Levels::of(p, &dynamics)).collect();
-        let of = |s| Self::of(setting.band, s, &mut levels);
+        let levels: Vec<Levels> = parts.map(|p| Levels::of(p, &dynamics)).collect();
+        let of = |s| Self::of(setting.band, s, &levels);
         stretches.iter().map(of).collect()
     }
 
-    fn of(band: &Band, stretch: &Stretch, levels: &mut [Levels<'_>]) -> Self {
+    fn of(band: &Band, stretch: &Stretch, levels: &[Levels]) -> Self {
         let parts = band.parts.iter().zip(levels);
         Self {
             parts: parts.map(|(p, l)| part_powers(p, stretch, l)).collect(),
@@ -77,10 +76,9 @@ impl Powers {
         of.map_or_else(Sound::default, |(of, place)| of.sounds[place])
     }
 
-    /// A note that stands for what a part gives in a role; `None` for silence and what is left out of
-    /// balance.
-    pub(super) fn ear(&self, part: usize, role: PartRole) -> Option<&EarTone> {
-        self.parts.get(part)?.ears[place(role)?].as_deref()
+    /// A note that stands for what a part plays in a role; `None` where it rests.
+    pub(super) fn middle(&self, part: usize, role: PartRole) -> Option<(Sounding, Dynamic)> {
+        self.parts.get(part)?.middles[place(role)?]
     }
 
     /// How many parts there are.
@@ -96,7 +94,7 @@ impl Powers {
     }
 }
 
-fn part_powers(part: &Part, stretch: &Stretch, levels: &mut Levels<'_>) -> PartPowers {
+fn part_powers(part: &Part, stretch: &Stretch, levels: &Levels) -> PartPowers {
     let notes = |place: usize| match place {
         CHORDS => stretch.harmony(&part.limits),
         _ => {
@@ -106,15 +104,25 @@ fn part_powers(part: &Part, stretch: &Stretch, levels: &mut Levels<'_>) -> PartP
     };
     let all: [Vec<TimedNote>; PLACES] = std::array::from_fn(notes);
     let mut sounds: [Sound; PLACES] = std::array::from_fn(|i| levels.sound(&all[i], stretch));
-    let ears = std::array::from_fn(|i| levels.ear(&all[i], &sounds[i]));
+    let middles = std::array::from_fn(|i| middle(&all[i], &sounds[i]));
     sounds[CHORDS].height = f64::from(part.limits.comfortable.low.midi());
     PartPowers {
         players: part.players.count(),
         wind: part.instrument.wind,
         family: part.instrument.family,
         sounds,
-        ears,
+        middles,
     }
+}
+
+/// A note at the mean height and the usual dynamic of what a part plays.
+fn middle(notes: &[TimedNote], sound: &Sound) -> Option<(Sounding, Dynamic)> {
+    let mut times: BTreeMap<Dynamic, f64> = BTreeMap::new();
+    for note in notes {
+        *times.entry(note.dynamic).or_default() += note.to - note.from;
+    }
+    let (dynamic, _) = times.into_iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
+    Some((Sounding::nearest(sound.height.round() as i32), dynamic))
 }
 
 /// The highest note that is usual on a part for its weakest players.
@@ -126,16 +134,14 @@ fn usual_top(part: &Part) -> u8 {
 }
 
 /// The power of each note of a part at each dynamic that comes, so that no logarithm is taken twice.
-struct Levels<'a> {
-    part: &'a Part,
+struct Levels {
     low: u8,
     ceiling: u8,
     powers: Vec<[f64; Dynamic::ALL.len()]>,
-    ears: BTreeMap<(Sounding, Dynamic), Option<Arc<EarTone>>>,
 }
 
-impl<'a> Levels<'a> {
-    fn of(part: &'a Part, dynamics: &BTreeSet<Dynamic>) -> Self {
+impl Levels {
+    fn of(part: &Part, dynamics: &BTreeSet<Dynamic>) -> Self {
         let range = part.limits.range;
         let power = |midi: u8, dynamic| {
             let pitch = Sounding::nearest(midi.into());
@@ -153,11 +159,9 @@ impl<'a> Levels<'a> {
             Dynamic::ALL.map(of)
         };
         Self {
-            part,
             low: range.low.midi(),
             ceiling: usual_top(part),
             powers: (range.low.midi()..=range.high.midi()).map(row).collect(),
-            ears: BTreeMap::new(),
         }
     }
 
@@ -187,19 +191,5 @@ impl<'a> Levels<'a> {
             height: height / seconds,
             over_usual: over / seconds,
         }
-    }
-
-    /// A note at the mean height and the usual dynamic of what a part plays.
-    fn ear(&mut self, notes: &[TimedNote], sound: &Sound) -> Option<Arc<EarTone>> {
-        let mut times: BTreeMap<Dynamic, f64> = BTreeMap::new();
-        for note in notes {
-            *times.entry(note.dynamic).or_default() += note.to - note.from;
-        }
-        let (dynamic, _) = times.into_iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
-        let pitch = Sounding::nearest(sound.height.round() as i32);
-        let part = self.part;
-        let known = self.ears.entry((pitch, dynamic));
-        let found = known.or_insert_with(|| EarTone::of(part, pitch, dynamic).map(Arc::new));
-        found.clone()
     }
 }

@@ -2,8 +2,8 @@
 
 use super::ear::heard_by;
 use super::powers::Powers;
-use crate::band::Family;
 use crate::band::loudness::{Decibels, Situation, Target, target};
+use crate::band::{Band, Family};
 use crate::plan::solve::PartRole;
 use crate::score::Role;
 
@@ -19,11 +19,8 @@ pub struct Sums {
     tune: [f64; 5],
     /// The same of all others.
     rest: [f64; 5],
-    /// The same of the counterline alone.
-    counterline: f64,
     /// For how much of the passage the tune sounds at the most.
     tune_share: f64,
-    counterline_share: f64,
     /// How high the highest carrier of the tune lies; how high the others lie at the least.
     tune_height: f64,
     rest_height: f64,
@@ -66,10 +63,6 @@ impl Sums {
         } else {
             self.rest[family] += energy;
         }
-        if role.role == Role::Counterline {
-            self.counterline += energy;
-            self.counterline_share = self.counterline_share.max(sound.share);
-        }
         if sound.share > 0.0 {
             self.players += if of.wind { of.players } else { 0 };
         }
@@ -90,15 +83,6 @@ impl Sums {
     pub fn presence(&self) -> Decibels {
         let rest = self.rest.iter().sum::<f64>() * self.tune_share;
         level(self.tune.iter().sum()).above(level(rest))
-    }
-
-    /// How far the counterline stands above the tune (under it: negative) while both sound; the same
-    /// ends as for the tune.
-    #[must_use]
-    pub fn counterline_presence(&self) -> Decibels {
-        let tune = self.tune.iter().sum::<f64>() * self.counterline_share;
-        let counterline = self.counterline * self.tune_share;
-        level(counterline).above(level(tune))
     }
 
     /// How the tune lies among the rest: low under middle C; inside where some other part would
@@ -182,14 +166,14 @@ pub fn tune_presence(powers: &Powers, roles: &[PartRole]) -> Decibels {
 /// needs as it lies, or is heard by the bands of the ear ([`heard_by`]); else by how much it falls short
 /// of the nearer of the two. As a reviewer counts, who weighs low notes' power less than sums of power do.
 #[must_use]
-pub fn covered_by(powers: &Powers, roles: &[PartRole]) -> f64 {
+pub fn covered_by(band: &Band, powers: &Powers, roles: &[PartRole]) -> f64 {
     let sums = Sums::of(powers, roles);
     let plain = sums.wanted(powers).least - sums.presence().0;
     if plain <= 0.0 {
         return 0.0;
     }
     plain
-        .min(-heard_by(powers, roles).0)
+        .min(-heard_by(band, powers, roles).0)
         .clamp(0.0, MOST_LACKING)
 }
 

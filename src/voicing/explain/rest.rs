@@ -90,9 +90,7 @@ impl Explainer<'_> {
 
     /// Why the plan has a part rest in a passage.
     fn plan_rests(&self, part: PartId, at: Tick) -> String {
-        let plan = self.problem.plan;
-        let next = plan.passages.partition_point(|p| p.passage.start <= at);
-        let reason = next.checked_sub(1).and_then(|i| why_rests(plan, i, part));
+        let reason = self.passage(at).and_then(|p| why_rests(p, part));
         reason.map_or_else(
             || "rests: the plan has it rest in this passage".to_owned(),
             RestReason::text,
