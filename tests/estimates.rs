@@ -4,7 +4,6 @@ use crate::midi_file::{File, tone};
 use bandwright::band::chance::usual_posture;
 use bandwright::band::load::{Conditions, Start, TimedNote, tired};
 use bandwright::band::{Band, preset, preset_names, read_band};
-use bandwright::cli::whole_way::{Given, whole_way};
 use bandwright::music::{Interval, Sounding};
 use bandwright::plan::estimates::{
     Doublings, Powers, Sums, best_octave, covered_by, density, heard_by, load_steps, loudness,
@@ -13,6 +12,8 @@ use bandwright::plan::estimates::{
 use bandwright::plan::habits::{Strength, usual_ways};
 use bandwright::plan::passages::passages;
 use bandwright::plan::{Lines, PartRole, PlanWeights, Setting, Term};
+use bandwright::project::given::Given;
+use bandwright::project::whole_way::whole_way;
 use bandwright::score::{Locks, Passage, Role};
 use bandwright::sketch::{ReadOptions, Reading, Song, read_sketch_with, read_song};
 use proptest::prelude::*;

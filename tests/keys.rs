@@ -5,9 +5,9 @@ use bandwright::band::{preset, read_band};
 use bandwright::cli::files::demo_song;
 use bandwright::cli::key_choice::{cleanest, key_choice};
 use bandwright::cli::keys::report;
-use bandwright::cli::other_key::other_key;
-use bandwright::cli::whole_way::Given;
 use bandwright::music::Interval;
+use bandwright::project::given::Given;
+use bandwright::project::other_key::other_key;
 use bandwright::sketch::{Line, Tags, read_sketch, transposed};
 use proptest::prelude::*;
 

@@ -1,9 +1,10 @@
 //! Whole lines keep their octave within a breath.
 
 use bandwright::band::{Band, preset, preset_names};
-use bandwright::cli::whole_way::{Given, WholeWay, whole_way};
 use bandwright::music::Sounding;
 use bandwright::plan::{Lines, line::OneLine};
+use bandwright::project::given::Given;
+use bandwright::project::whole_way::{WholeWay, whole_way};
 use bandwright::score::{PartLine, Role};
 use bandwright::sketch::{Song, read_song};
 

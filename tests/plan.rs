@@ -4,9 +4,10 @@ use crate::estimates::Sketch;
 use crate::whole_way::faults_of;
 use bandwright::band::{Band, Family, preset, preset_names};
 use bandwright::cli::files::demo_song;
-use bandwright::cli::whole_way::{Given, WholeWay, whole_way};
 use bandwright::plan::estimates::{Powers, tune_presence};
 use bandwright::plan::{PartRole, PassagePlan, PlanWeights, Term, plan, why_passage, why_rests};
+use bandwright::project::given::Given;
+use bandwright::project::whole_way::{WholeWay, whole_way};
 use bandwright::score::Role;
 use std::collections::BTreeMap;
 

@@ -13,12 +13,12 @@ use bandwright::cli::json_review::{FindingJson, ReviewAnswer};
 use bandwright::cli::json_voice::VoiceAnswer;
 use bandwright::cli::json_weighed::WeighedJson;
 use bandwright::cli::key_choice::key_choice;
-use bandwright::cli::other_key::other_key;
 use bandwright::cli::review::{clean, review};
-use bandwright::cli::weighed::Weighed;
-use bandwright::cli::whole_way::Given;
 use bandwright::cli::why_voice::{WhyAsked, WhyPlace, told};
 use bandwright::music::{BarNumber, Dynamic, Sounding, Tick};
+use bandwright::project::given::Given;
+use bandwright::project::other_key::other_key;
+use bandwright::project::weighed::Weighed;
 use bandwright::review::stretches;
 use bandwright::score::{DraftNote, PartLine, Role};
 use bandwright::sketch::{

@@ -1,10 +1,10 @@
 //! What happens to the demo's scoring plan when one of its terms counts double or nothing, as a table in
 //! Markdown.
 
-use super::made_ready::{MadeReady, PlanChoice};
-use super::whole_way::WholeWay;
 use crate::band::Band;
 use crate::plan::{PlanWeights, ScoringPlan, Term, apart};
+use crate::project::made_ready::{MadeReady, PlanChoice};
+use crate::project::whole_way::WholeWay;
 use crate::sketch::{ReadOptions, Song};
 use std::collections::BTreeMap;
 

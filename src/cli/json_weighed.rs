@@ -1,11 +1,11 @@
 //! Presence and load as JSON.
 
 use super::rounded::{hundredths, thousandths};
-use super::weighed::Weighed;
 use crate::band::Band;
 use crate::band::load::{Exceeded, Held, PlayerLoad, Start};
 use crate::band::loudness::Decibels;
 use crate::band::playing::Posture;
+use crate::project::weighed::Weighed;
 use crate::review::{LinePresence, PartStrain, StretchPresence};
 use serde::Serialize;
 

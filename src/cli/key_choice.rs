@@ -3,9 +3,10 @@
 //! Each key is voiced as `voice` would voice it, so that what is compared is what the band would
 //! play: who carries what may change with the key.
 
-use super::whole_way::{Given, WholeWay, whole_way};
 use crate::band::Band;
 use crate::music::{Interval, KeySignature, Mode, PartNames};
+use crate::project::given::Given;
+use crate::project::whole_way::{WholeWay, whole_way};
 use crate::review::CleanLine;
 use crate::score::{PartLine, Role};
 use crate::sketch::{Line, Reading, Song, transposed};

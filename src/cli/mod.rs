@@ -23,8 +23,6 @@ pub mod json_weighed;
 pub mod json_why_voice;
 pub mod key_choice;
 pub mod keys;
-pub mod made_ready;
-pub mod other_key;
 pub mod progress;
 pub mod range_text;
 pub mod read;
@@ -38,8 +36,6 @@ pub mod times;
 pub mod tune_words;
 pub mod voice;
 pub mod voice_report;
-pub mod weighed;
-pub mod whole_way;
 pub mod why;
 pub mod why_voice;
 

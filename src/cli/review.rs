@@ -7,14 +7,14 @@ use super::how_played::HowPlayed;
 use super::json_chance::CleanJson;
 use super::json_review::{FindingJson, ReviewAnswer};
 use super::json_weighed::WeighedJson;
-use super::other_key::{OtherKey, other_key};
 use super::times::TimesWord;
 use super::tune_words::{all_of, read_bars};
-use super::weighed::Weighed;
-use super::whole_way::{keys_found, signatures};
 use crate::band::load::Conditions;
 use crate::band::{Band, PartId};
 use crate::music::{KeySignature, Tick};
+use crate::project::made_ready::{keys_found, signatures};
+use crate::project::other_key::{OtherKey, other_key};
+use crate::project::weighed::Weighed;
 use crate::review::{
     CleanLine, Finding, Frame, Severity, Sheet, TuneSheet, check_against_sketch,
     check_carried_alone, check_limits, check_notes, check_tune, clean_lines, silent_parts,

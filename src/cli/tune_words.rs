@@ -1,9 +1,10 @@
 //! What may be done with the tune, as options of the command line, and what was done, in words.
 
 use super::rounded::thousandths;
-use super::whole_way::{Given, WholeWay};
 use crate::band::Band;
 use crate::music::{BarBeat, BarNumber, MeterMap};
+use crate::project::given::Given;
+use crate::project::whole_way::WholeWay;
 use crate::score::{BarSet, MelodyChange, TuneRules};
 use crate::sketch::bar_ranges;
 use clap::Args;

@@ -5,19 +5,20 @@ use super::failure::{Failure, no_notes_hint};
 use super::files::{self, JsonTarget};
 use super::how_played::HowPlayed;
 use super::json_voice::VoiceAnswer;
-use super::other_key::{OtherKey, other_key};
 use super::progress::Progress;
 use super::styles::InStyle;
 use super::take::{Take, refuse_unknown, taken};
 use super::times::TimesWord;
 use super::tune_words::TuneArgs;
 use super::voice_report::Summary;
-use super::whole_way::{DraftAgain, Given, WholeWay, whole_way_with};
 use super::why_voice::{WhyArgs, told};
 use crate::band::Band;
 use crate::export::safe_write::may_write;
 use crate::export::{Existing, midi_bytes, safe_write_all};
 use crate::music::{BarNumber, Tick};
+use crate::project::given::{DraftAgain, DraftBefore, Given};
+use crate::project::other_key::{OtherKey, other_key};
+use crate::project::whole_way::{WholeWay, whole_way_with};
 use crate::score::{own_passages, whole_tracks};
 use crate::sketch::{Song, bar_ranges, quantise};
 use crate::voicing::styles::{combined, combined_plan};
@@ -140,8 +141,8 @@ impl Voice {
             late: limit.is_some().then_some(&late),
             ..Effort::default()
         };
-        let way = whole_way_with(&song, &band, &given, &effort, &mut |share| {
-            progress.tell(share);
+        let way = whole_way_with(&song, &band, &given, &effort, &mut |done| {
+            progress.tell(done.share);
         });
         drop(progress);
         self.refuse_empty(&song, &way)?;
@@ -220,7 +221,7 @@ impl Voice {
         let names = self.only.iter().flat_map(|p| p.split(','));
         let id = |name: &str| find_part(band, name.trim()).map(|(id, _)| id);
         Ok(DraftAgain {
-            draft,
+            draft: DraftBefore::Song(draft),
             bars,
             parts: names.map(id).collect::<Result<Vec<_>, _>>()?,
             stay: Stay::new(self.stay),

@@ -3,10 +3,11 @@
 use super::report::grouped;
 use super::take::alternative_lines;
 use super::tune_words::change_lines;
-use super::whole_way::{AgainTold, WholeWay};
 use super::why_voice::{Told, dearest_lines};
 use crate::band::Band;
 use crate::plan::{PassagePlan, ScoringPlan};
+use crate::project::given::AgainTold;
+use crate::project::whole_way::WholeWay;
 use crate::review::{Finding, Severity};
 use crate::sketch::{FigureWay, Song};
 use crate::voicing::conflicts::Conflict;

@@ -2,11 +2,12 @@
 
 use super::chance::find_part;
 use super::failure::Failure;
-use super::whole_way::WholeWay;
+
 use crate::band::{Band, PartId};
 use crate::music::{BarNumber, Tick};
 use crate::plan::fit::ChanceCosts;
 use crate::plan::{PassagePlan, why_passage};
+use crate::project::whole_way::WholeWay;
 use crate::sketch::Song;
 use crate::voicing::explain::dearest::Dearest;
 use crate::voicing::explain::{Explainer, Explanation, NoteCost, Place, RunnerUp};

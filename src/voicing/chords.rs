@@ -1,5 +1,6 @@
 //! The chords of the whole sketch, made ready stretch by stretch and solved.
 
+use super::Progress;
 use super::before::{Before, Stand};
 use super::candidates::{Around, Choice, fixed_choice, harmony_choices, with_memory};
 use super::chain::{Stage, split};
@@ -135,7 +136,7 @@ impl<'a> Chords<'a> {
         &self,
         steps: Range<usize>,
         effort: &Effort<'_>,
-        progress: &mut dyn FnMut(f64),
+        progress: &mut dyn FnMut(Progress),
     ) -> Solution {
         self.solve_keeping(steps, effort, None, progress)
     }
@@ -146,7 +147,7 @@ impl<'a> Chords<'a> {
         steps: Range<usize>,
         effort: &Effort<'_>,
         mut prices: Option<&mut PriceBook>,
-        progress: &mut dyn FnMut(f64),
+        progress: &mut dyn FnMut(Progress),
     ) -> Solution {
         let starts: Vec<Tick> = self.steps.iter().map(|s| s.start).collect();
         let parts = self.problem.band.parts.len();
@@ -175,7 +176,12 @@ impl<'a> Chords<'a> {
             all.bound += solved.bound;
             all.status = all.status.max(solved.status);
             from = to;
-            progress((from - steps.start) as f64 / steps.len().max(1) as f64);
+            progress(Progress::of(
+                from - steps.start,
+                steps.len(),
+                all.cost,
+                all.bound,
+            ));
         }
         if all.cost == all.bound {
             all.status = Status::Optimal;

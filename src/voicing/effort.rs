@@ -57,6 +57,34 @@ impl Effort<'_> {
     }
 }
 
+/// How far a solve has come.
+#[derive(Clone, Copy, PartialEq, Debug, Default)]
+pub struct Progress {
+    /// The share that is done, 0 to 1.
+    pub share: f64,
+    /// What is solved so far costs, in points.
+    pub cost: f64,
+    /// What it cannot cost less than, in points.
+    pub lower_bound: f64,
+}
+
+impl Progress {
+    /// So many steps of so many, with cost and bound in thousandths of a point.
+    pub(super) fn of(done: usize, all: usize, cost: i64, bound: i64) -> Self {
+        Self {
+            share: done as f64 / all.max(1) as f64,
+            cost: cost as f64 / 1000.0,
+            lower_bound: bound as f64 / 1000.0,
+        }
+    }
+
+    /// How far what is solved so far may be above the best, as a share of its cost.
+    #[must_use]
+    pub fn gap(self) -> f64 {
+        super::gap(self.cost, self.lower_bound)
+    }
+}
+
 /// How good an answer is known to be.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Default)]
 pub enum Status {

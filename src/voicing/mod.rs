@@ -62,7 +62,7 @@ use crate::score::{Draft, Locks, TuneRules};
 use crate::sketch::Reading;
 
 pub use conflicts::Conflict;
-pub use effort::{Effort, Status};
+pub use effort::{Effort, Progress, Status};
 pub use excerpt::{Excerpt, ExcerptError};
 pub use resolve::{Again, Kept, Resolved, resolve};
 pub use scope::{Scope, Stay};

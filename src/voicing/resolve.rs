@@ -18,7 +18,7 @@ use super::resolve_lines::{Lined, lines_again, window};
 use super::resolve_runs::{Ran, solve_runs};
 use super::scope::{Scope, Stay};
 use super::solve::{all_changes, with_changes};
-use super::{Effort, Problem, Status, Voiced};
+use super::{Effort, Problem, Progress, Status, Voiced};
 use crate::band::chance::usual_posture;
 use crate::band::playing::Posture;
 use crate::band::{Band, PartId};
@@ -93,7 +93,7 @@ pub fn resolve(
     again: &Again<'_>,
     kept: &mut Kept,
     effort: &Effort<'_>,
-    progress: &mut dyn FnMut(f64),
+    progress: &mut dyn FnMut(Progress),
 ) -> Resolved {
     let weights = again.stay.weigh(problem.weights);
     let problem = Problem {
@@ -165,7 +165,7 @@ impl Try<'_> {
         &self,
         kept: &mut Kept,
         effort: &Effort<'_>,
-        progress: &mut dyn FnMut(f64),
+        progress: &mut dyn FnMut(Progress),
     ) -> Result<Resolved, Vec<(Tick, Tick)>> {
         let mut drafted = drafted(self.problem, self.draft);
         let Some(window) = window(self.problem, self.scope) else {

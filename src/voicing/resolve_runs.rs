@@ -1,5 +1,6 @@
 //! The chords of a re-solve: runs of steps in which something is free, with a step on either side.
 
+use super::Progress;
 use super::before::Stand;
 use super::candidates::{Choice, fixed_choice};
 use super::chords::Chords;
@@ -38,7 +39,7 @@ pub(super) fn solve_runs(
     drafted: &[PartNotes],
     prices: &mut PriceBook,
     effort: &Effort<'_>,
-    progress: &mut dyn FnMut(f64),
+    progress: &mut dyn FnMut(Progress),
 ) -> Ran {
     let starts: Vec<Tick> = chords.steps.iter().map(|s| s.start).collect();
     let rows = (0..starts.len()).map(|s| as_drafted(chords, drafted, s));
@@ -79,7 +80,7 @@ pub(super) fn solve_runs(
             ran.status = ran.status.max(solved.status);
             done += to - from;
             from = to;
-            progress(done as f64 / total.max(1) as f64);
+            progress(Progress::of(done, total, ran.cost, ran.bound));
         }
     }
     let moved = ran.chosen.iter().zip(&chords.steps).enumerate();

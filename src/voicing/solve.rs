@@ -10,7 +10,7 @@ use super::part_notes::PartNotes;
 use super::price_book::PriceBook;
 use super::resolve::Kept;
 use super::set_line::set_lines;
-use super::{Effort, Problem, Voiced};
+use super::{Effort, Problem, Progress, Voiced};
 use crate::band::PartId;
 use crate::music::Tick;
 use crate::plan::fit::ChanceCosts;
@@ -18,7 +18,7 @@ use crate::plan::{Apart, Lines};
 use crate::score::{Draft, MelodyChange, PartLine, Role};
 
 /// Voices a sketch for a band with the usual effort; see [`voice_with`].
-pub fn voice(problem: &Problem<'_>, progress: &mut dyn FnMut(f64)) -> Voiced {
+pub fn voice(problem: &Problem<'_>, progress: &mut dyn FnMut(Progress)) -> Voiced {
     voice_with(problem, &Effort::default(), progress)
 }
 
@@ -27,7 +27,7 @@ pub fn voice(problem: &Problem<'_>, progress: &mut dyn FnMut(f64)) -> Voiced {
 pub fn voice_with(
     problem: &Problem<'_>,
     effort: &Effort<'_>,
-    progress: &mut dyn FnMut(f64),
+    progress: &mut dyn FnMut(Progress),
 ) -> Voiced {
     voice_ready(problem, Ready::of(problem), effort, (None, progress)).0
 }
@@ -36,7 +36,7 @@ pub fn voice_with(
 pub fn voice_kept(
     problem: &Problem<'_>,
     effort: &Effort<'_>,
-    progress: &mut dyn FnMut(f64),
+    progress: &mut dyn FnMut(Progress),
 ) -> (Voiced, Kept) {
     let mut prices = PriceBook::default();
     let ready = Ready::of(problem);
@@ -48,7 +48,7 @@ fn voice_ready(
     problem: &Problem<'_>,
     ready: Ready,
     effort: &Effort<'_>,
-    (prices, progress): (Option<&mut PriceBook>, &mut dyn FnMut(f64)),
+    (prices, progress): (Option<&mut PriceBook>, &mut dyn FnMut(Progress)),
 ) -> (Voiced, Vec<ChanceCosts>) {
     let around = ready.around(problem);
     let chords = ready.chords(&around);

@@ -8,9 +8,9 @@
 
 use bandwright::band::{Band, preset};
 use bandwright::cli::files::demo_song;
-use bandwright::cli::made_ready::MadeReady;
 use bandwright::music::{BarNumber, Tick};
 use bandwright::plan::ScoringPlan;
+use bandwright::project::made_ready::MadeReady;
 use bandwright::score::Locks;
 use bandwright::sketch::{ReadOptions, Song};
 use divan::counter::ItemsCount;

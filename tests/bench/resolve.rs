@@ -10,9 +10,9 @@
 
 use bandwright::band::{Band, PartId, limits, read_band};
 use bandwright::cli::files::DEMO_SKETCH;
-use bandwright::cli::made_ready::{MadeReady, Settled};
 use bandwright::music::{BarNumber, Interval, Ticks, Written};
 use bandwright::plan::ScoringPlan;
+use bandwright::project::made_ready::{MadeReady, Settled};
 use bandwright::score::{BarSet, Draft, Lock, Locks, Role, TuneRules};
 use bandwright::sketch::{Note, ReadOptions, Song, read_song};
 use bandwright::voicing::{

@@ -13,7 +13,8 @@
 
 use bandwright::band::{Band, preset, preset_names, read_band};
 use bandwright::cli::files::DEMO_SKETCH;
-use bandwright::cli::whole_way::{Given, WholeWay, whole_way};
+use bandwright::project::given::Given;
+use bandwright::project::whole_way::{WholeWay, whole_way};
 use bandwright::sketch::{Song, read_sketch, read_song};
 use bandwright::voicing::solve::Ready;
 use bandwright::voicing::styles::{combined, style, style_words};

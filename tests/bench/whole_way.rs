@@ -11,9 +11,10 @@
 
 use bandwright::band::{Band, Exposure, NotesPerSecond, limits, preset};
 use bandwright::cli::files::DEMO_SKETCH;
-use bandwright::cli::whole_way::{Given, whole_way};
 use bandwright::export::midi_bytes;
 use bandwright::music::Tick;
+use bandwright::project::given::Given;
+use bandwright::project::whole_way::whole_way;
 use bandwright::sketch::{Reading, read_sketch, read_song};
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};

@@ -3,7 +3,7 @@
 use super::{faults_of, go};
 use crate::midi_file::{File, tone};
 use bandwright::band::{Band, read_band};
-use bandwright::cli::whole_way::WholeWay;
+use bandwright::project::whole_way::WholeWay;
 use bandwright::score::Role;
 use bandwright::sketch::FigureWay;
 

@@ -4,10 +4,10 @@
 use super::strategies::band;
 use crate::midi_file::{File, Lane, tone};
 use bandwright::band::{Band, PartId, read_band};
-use bandwright::cli::made_ready::{MadeReady, Settled};
 use bandwright::music::{Interval, Sounding};
 use bandwright::plan::fit::{ChanceCosts, OCTAVES};
 use bandwright::plan::line::{LineNote, OneLine};
+use bandwright::project::made_ready::{MadeReady, Settled};
 use bandwright::score::{Locks, Role, TuneRules};
 use bandwright::sketch::ReadOptions;
 use bandwright::voicing::Weights;

@@ -9,8 +9,8 @@ use bandwright::band::{
     read_band,
 };
 use bandwright::cli::files::demo_song;
-use bandwright::cli::whole_way::WholeWay;
 use bandwright::music::Interval;
+use bandwright::project::whole_way::WholeWay;
 use bandwright::review::{Sheet, check_limits};
 use bandwright::score::{DraftNote, Role};
 use bandwright::sketch::Line;

@@ -5,9 +5,9 @@ use super::{faults_in, fixed_by};
 use crate::midi_file::{File, Lane, tone};
 use bandwright::band::{Band, PartId, preset, read_band};
 use bandwright::cli::files::demo_song;
-use bandwright::cli::made_ready::{MadeReady, Settled};
 use bandwright::music::{BarNumber, Sounding, Ticks};
 use bandwright::plan::PassagePlan;
+use bandwright::project::made_ready::{MadeReady, Settled};
 use bandwright::score::{Draft, DraftNote, Lock, Locks, Role, TuneRules, own_passages};
 use bandwright::sketch::{ReadOptions, Song, read_sketch_with};
 use bandwright::voicing::{

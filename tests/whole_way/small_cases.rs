@@ -10,8 +10,8 @@ use super::strategies::{LockWish, Said, band, lanes, locks, said, sketch, with_r
 use super::{faults_of, go_with};
 use crate::midi_file::File;
 use bandwright::band::Band;
-use bandwright::cli::whole_way::WholeWay;
 use bandwright::export::midi_bytes;
+use bandwright::project::whole_way::WholeWay;
 use bandwright::sketch::Song;
 use proptest::prelude::*;
 use proptest::test_runner::{RngAlgorithm, TestError, TestRng, TestRunner};

@@ -6,8 +6,9 @@ use bandwright::band::loudness::{Decibels, Situation};
 use bandwright::band::playing::Posture;
 use bandwright::band::{Band, preset, read_band};
 use bandwright::cli::files::demo_song;
-use bandwright::cli::whole_way::{Given, whole_way};
 use bandwright::music::{Sounding, Tick, Ticks};
+use bandwright::project::given::Given;
+use bandwright::project::whole_way::whole_way;
 use bandwright::review::{Stretch, presences, strains, stretches, tired, with_roles};
 use bandwright::score::{DraftNote, PartLine, Role};
 

@@ -118,7 +118,8 @@ pub struct Explanation {
 /// ```
 /// use bandwright::band::preset;
 /// use bandwright::cli::files::demo_song;
-/// use bandwright::cli::whole_way::{Given, whole_way};
+/// use bandwright::project::given::Given;
+/// use bandwright::project::whole_way::whole_way;
 /// use bandwright::music::BarNumber;
 /// use bandwright::plan::fit::ChanceCosts;
 /// use bandwright::voicing::explain::Explainer;

@@ -1,6 +1,5 @@
 //! A sketch read for a band, with all that stands before the choice of a plan and of notes.
 
-use super::whole_way::signatures;
 use crate::band::Band;
 use crate::music::{KeySignature, Tick};
 use crate::plan::{
@@ -131,4 +130,17 @@ impl MadeReady {
             weights: settled.weights,
         }
     }
+}
+
+/// The keys that were found in a sketch, in order.
+#[must_use]
+pub fn keys_found(reading: &Reading) -> Vec<(Tick, KeySignature)> {
+    let keys = reading.keys.iter();
+    keys.map(|k| (k.start, k.signature)).collect()
+}
+
+/// The key signatures that a file writes, in order.
+#[must_use]
+pub fn signatures(song: &Song) -> Vec<(Tick, KeySignature)> {
+    song.keys.iter().map(|k| (k.at, k.signature)).collect()
 }

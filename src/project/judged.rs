@@ -1,0 +1,92 @@
+//! What a reviewer would mark in a draft, and how it will come out.
+
+use super::made_ready::{MadeReady, keys_found};
+use super::weighed::Weighed;
+use crate::band::Band;
+use crate::band::load::Conditions;
+use crate::review::{
+    CleanLine, Finding, Frame, Sheet, Stretch, TuneSheet, check_against_sketch,
+    check_carried_alone, check_limits, check_notes, check_tune, clean_lines, silent_parts,
+};
+use crate::score::{Draft, TuneRules};
+use crate::sketch::Song;
+
+/// What a draft is judged by.
+#[derive(Clone, Copy, Debug)]
+pub struct Sheets<'a> {
+    /// The sketch as a song.
+    pub song: &'a Song,
+    /// Who plays.
+    pub band: &'a Band,
+    /// The sketch as read.
+    pub ready: &'a MadeReady,
+    /// Rules for the tune.
+    pub tune: &'a TuneRules,
+    /// The notes.
+    pub draft: &'a Draft,
+    /// Under what conditions the show is played.
+    pub conditions: Conditions,
+}
+
+/// A draft as a reviewer sees it.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Judged {
+    /// What a reviewer would mark.
+    pub findings: Vec<Finding>,
+    /// How clean each line is likely to come out.
+    pub clean: Vec<CleanLine>,
+    /// Presence and load; what is to be marked of them is among the findings.
+    pub weighed: Weighed,
+}
+
+impl Judged {
+    /// Judges a draft.
+    #[must_use]
+    pub fn of(sheets: &Sheets<'_>) -> Self {
+        let Sheets {
+            song,
+            band,
+            ready,
+            tune,
+            draft,
+            conditions,
+        } = *sheets;
+        let (reading, drafted) = (&ready.reading, &draft.lines);
+        let found = keys_found(reading);
+        let sheet = Sheet {
+            band,
+            lines: drafted,
+            meters: &song.meters,
+            tempo: &song.tempo,
+            keys: &[&found, &ready.signatures],
+        };
+        let mut findings = check_limits(&sheet);
+        findings.extend(check_carried_alone(band, drafted, reading, &song.meters));
+        findings.extend(silent_parts(band, drafted, &song.meters));
+        findings.extend(check_notes(&sheet));
+        let tune_sheet = TuneSheet {
+            reading,
+            meters: &song.meters,
+            rules: tune,
+            changes: &draft.melody_changes,
+        };
+        findings.extend(check_against_sketch(band, drafted, &tune_sheet));
+        findings.extend(check_tune(band, drafted, &tune_sheet));
+        let frame = Frame {
+            tempo: &song.tempo,
+            meters: &song.meters,
+            keys: &found,
+        };
+        let clean = clean_lines(band, drafted, &frame, conditions);
+        let stretches: Vec<Stretch> = ready.passages.iter().map(Stretch::from).collect();
+        let weighed = Weighed::default()
+            .with_presence(band, drafted, &song.meters, &stretches)
+            .with_load(band, drafted, (&song.tempo, &song.meters), conditions);
+        findings.extend(weighed.findings.clone());
+        Self {
+            findings,
+            clean,
+            weighed,
+        }
+    }
+}
