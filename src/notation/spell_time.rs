@@ -71,7 +71,10 @@ fn pair_of(span: Span, parts: &[Span], from: u32, to: u32, what: Written) -> Opt
 /// Where a stretch over several parts is cut: what begins on a part stays together as far as it
 /// can, else the first part that it reaches is shown.
 fn cut_at(parts: &[Span], from: u32, to: u32, what: Written) -> u32 {
-    let mut inner = parts.iter().map(|p| p.start).filter(|s| from < *s && *s < to);
+    let mut inner = parts
+        .iter()
+        .map(|p| p.start)
+        .filter(|s| from < *s && *s < to);
     let on_part = parts.iter().any(|p| p.start == from);
     let first = inner.next();
     let cut = if on_part && what == Written::Note {
@@ -131,7 +134,11 @@ mod tests {
         let bar = BarTime::of(&MeterMap::new(quarter, [change]), BarNumber(1));
         let pieces = spell(&groups(&bar), from * 48, to * 48, what);
         let words: Vec<String> = pieces.iter().map(|(_, v)| v.words()).collect();
-        assert_eq!(words.join(" + "), expected, "{meter:?} {from}..{to} {what:?}");
+        assert_eq!(
+            words.join(" + "),
+            expected,
+            "{meter:?} {from}..{to} {what:?}"
+        );
         let sum: u32 = pieces.iter().map(|(_, v)| v.grains().0).sum();
         assert_eq!(sum, (to - from) * 48);
     }

@@ -202,10 +202,7 @@ mod tests {
     #[test]
     fn values_are_exact() {
         assert_eq!(Value::plain(Base::Whole).grains(), Grains(768));
-        assert_eq!(
-            Value::dotted(Base::HundredTwentyEighth).grains(),
-            Grains(9)
-        );
+        assert_eq!(Value::dotted(Base::HundredTwentyEighth).grains(), Grains(9));
         let duplet = Value {
             tuplet: Some(Tuplet::DUPLET),
             ..Value::plain(Base::Eighth)
