@@ -12,7 +12,8 @@
 //! 6. [`review`] marks what a reviewer would mark, without any code of the solver.
 //! 7. [`notation`] puts notes on staves.
 //! 8. [`export`] writes MIDI and drawings.
-//! 9. [`cli`] holds the commands, one a file.
+//! 9. [`project`] is what an arranger works on, and what they do by hand.
+//! 10. [`cli`] holds the commands, one a file.
 //!
 //! A folder imports only from those above it in this list ([`music`] comes first of all); a test
 //! holds the source to that.
@@ -34,5 +35,7 @@ pub mod review;
 pub mod notation;
 
 pub mod export;
+
+pub mod project;
 
 pub mod cli;

@@ -3,8 +3,9 @@
 use std::path::{Path, PathBuf};
 
 /// The folders of `src`, each allowed to import from those before it alone.
-const ORDER: [&str; 10] = [
-    "music", "sketch", "band", "score", "plan", "voicing", "review", "notation", "export", "cli",
+const ORDER: [&str; 11] = [
+    "music", "sketch", "band", "score", "plan", "voicing", "review", "notation", "export",
+    "project", "cli",
 ];
 
 /// Most lines of a source file.

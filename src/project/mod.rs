@@ -1,0 +1,3 @@
+//! The project: what an arranger works on.
+
+pub mod work;
