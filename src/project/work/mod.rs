@@ -11,6 +11,7 @@
 //! How far a hand may go outside what the players can reach is written at [`limits of a hand`](sheet).
 
 mod add;
+mod carry;
 mod desk;
 mod fit;
 mod hand_over;
@@ -18,18 +19,25 @@ mod lengths;
 mod locked;
 mod paste;
 mod pitches;
+mod roster_done;
+mod roster_edit;
 mod selection;
 mod sheet;
 mod sketch_line;
+mod what_changed;
 mod words;
 
 pub use add::{add, delete};
+pub use carry::{Carried, carried};
 pub use desk::{Desk, Done, Refused, Way};
 pub use hand_over::{double_into, hand_over};
 pub use lengths::{join, longer, shorter, split};
 pub use locked::{lock, unlock};
 pub use paste::{RepeatOf, passage_of_bars, paste_scoring, repeats_of};
 pub use pitches::{next_chord_tone, octave, step, to_pitch};
+pub use roster_done::{RosterDone, RosterRefused};
+pub use roster_edit::{RosterEdit, Whose, edit_roster};
 pub use selection::{NoteId, Selection, Side, id_of};
 pub use sketch_line::sketch_line_into;
+pub use what_changed::{bands_differ, drafts_differ};
 pub use words::{bars_in_words, parts_in_words};
