@@ -9,9 +9,9 @@ use crate::band::{Part, PartId};
 use crate::music::{Sounding, Tick, Ticks};
 use crate::score::{DraftNote, Role};
 
-/// How loud a note is where neither the part nor the sketch tells: mezzo forte (ours: the middle of
-/// MIDI's 1 to 127).
-const USUAL_VELOCITY: u8 = 64;
+/// How loud a note is where neither the part nor the sketch tells: mezzo forte
+/// ([`Dynamic`](crate::music::Dynamic)).
+const USUAL_VELOCITY: u8 = 80;
 
 /// Deletes the selected notes; the part rests there.
 ///

@@ -12,7 +12,7 @@ use super::selection::Selection;
 use super::words::bars_in_words;
 use crate::band::{Part, PartId};
 use crate::music::{BarNumber, Sounding, Tick};
-use crate::score::{Draft, DraftNote, MelodyChange, PartLine};
+use crate::score::{Draft, DraftNote, PartLine};
 use std::collections::BTreeSet;
 
 /// A draft in work.
@@ -52,11 +52,6 @@ impl<'a> Sheet<'a> {
         if !self.told.contains(&sentence) {
             self.told.push(sentence);
         }
-    }
-
-    /// The list of changed notes of the tune, to be changed.
-    pub fn melody_changes(&mut self) -> &mut Vec<MelodyChange> {
-        &mut self.draft.melody_changes
     }
 
     /// The draft as it is, where only its marks were changed.
