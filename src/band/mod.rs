@@ -50,7 +50,7 @@ pub use nearest::{edit_distance, nearest};
 pub use overrides::{Override, OverrideError, OwnInstruments, own_instruments};
 pub use people::{Roster, Seat, SeatId, Section, Split, same_name};
 pub use presets::{PresetError, preset, preset_names, preset_source};
-pub use remark_words::remarks_in_words;
+pub use remark_words::{remark_words, remarks_in_words, with_remark};
 pub use remarks::{Exposure, GoEasy, NotesPerSecond, Remarks};
 pub use roster::{Band, Part, PartId, Players};
 pub use roster_csv::{CsvError, read_csv, write_csv};

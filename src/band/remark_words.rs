@@ -3,6 +3,7 @@
 
 use super::instrument::Instrument;
 use super::instruments::{find_instrument, nearest_instrument};
+use super::nearest::suggestion;
 use super::remarks::{Exposure, GoEasy, NotesPerSecond, Remarks};
 use crate::music::{Interval, Written};
 use std::sync::Arc;
@@ -157,6 +158,66 @@ pub(super) fn check(
         return Err(("doubles", own));
     }
     Ok(())
+}
+
+/// The words of the vocabulary, in the order in which they are written.
+pub fn remark_words() -> impl Iterator<Item = &'static str> {
+    WORDS.into_iter().map(|w| w.word)
+}
+
+/// Remarks with a word said anew, its value given as rosters write it, or with nothing said of it any
+/// more. A flag is said by `true`.
+///
+/// # Errors
+/// A sentence where the word is not known, the value is not allowed, or it does not go with the instrument
+/// or another remark.
+///
+/// ```
+/// use bandwright::band::{Remarks, find_instrument, with_remark};
+/// let clarinet = find_instrument("clarinet_bb").unwrap();
+/// let said = with_remark(&Remarks::default(), "rests_every", Some("16"), &clarinet).unwrap();
+/// assert_eq!(said.rests_every, Some(16));
+/// let unsaid = with_remark(&said, "rests_every", None, &clarinet).unwrap();
+/// assert_eq!(unsaid, Remarks::default());
+/// assert!(with_remark(&said, "highest", Some("H9"), &clarinet).is_err());
+/// ```
+pub fn with_remark(
+    remarks: &Remarks,
+    word: &str,
+    value: Option<&str>,
+    instrument: &Instrument,
+) -> Result<Remarks, String> {
+    let known = WORDS.into_iter().find(|w| w.word == word);
+    let known = known.ok_or_else(|| {
+        let near = suggestion(word, remark_words());
+        format!("unknown remark `{word}`{near}")
+    })?;
+    let mut remarks = remarks.clone();
+    match value {
+        Some(value) => put(&mut remarks, known, value)?,
+        None => unsay(&mut remarks, known.word),
+    }
+    match check(&remarks, instrument) {
+        Ok(()) => Ok(remarks),
+        Err((_, text)) => Err(text),
+    }
+}
+
+/// Takes back what was said of a word.
+fn unsay(remarks: &mut Remarks, word: &str) {
+    match word {
+        "lowest" => remarks.lowest = None,
+        "highest" => remarks.highest = None,
+        "below_the_break" => remarks.below_the_break = false,
+        "no_leaps_over" => remarks.no_leaps_over = None,
+        "no_faster_than" => remarks.no_faster_than = None,
+        "rests_every" => remarks.rests_every = None,
+        "accidentals_at_most" => remarks.accidentals_at_most = None,
+        "exposed" => remarks.exposure = Exposure::Unsaid,
+        "doubles" => remarks.doubles = None,
+        "go_easy" => remarks.go_easy = None,
+        _ => remarks.note.clear(),
+    }
 }
 
 /// The words of remarks with their values as text, in the order of [`WORDS`].

@@ -26,6 +26,7 @@ pub mod splice;
 mod untitled;
 pub mod weighed;
 pub mod whole_way;
+pub mod work;
 
 pub use change::Change;
 pub use document::{Document, PutAside, SketchFile};

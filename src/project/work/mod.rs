@@ -1,0 +1,49 @@
+//! What the arranger does by hand: notes, locks and the roster, as pure functions.
+//!
+//! Every edit takes a [`Desk`] (what there is) and a [`Selection`] or a place, and answers with
+//! [`Done`] (what there is then, the step's name, and what the arranger should know) or [`Refused`].
+//! An edit changes nothing outside what it was asked for, with these exceptions, which are told: a
+//! note that was held over into bars that take other notes ends where those begin, a lock grows where a
+//! note comes to sound over its edge, and the list of changed notes of the tune loses what is not
+//! played so any more. Edits inside a lock ask nothing; the lock holds what they left, and it is told
+//! that they edited a lock. What a note is for ([`Role`](crate::score::Role)) stays as it was.
+//!
+//! How far a hand may go outside what the players can reach is written at [`limits of a hand`](sheet).
+
+mod add;
+mod carry;
+mod desk;
+mod fit;
+mod hand_over;
+mod lengths;
+mod locked;
+mod paste;
+mod pitches;
+mod remedies;
+mod remedy_edits;
+mod remedy_kinds;
+mod remedy_lines;
+mod roster_done;
+mod roster_edit;
+mod selection;
+mod sheet;
+mod sketch_line;
+mod what_changed;
+mod words;
+
+pub use add::{add, delete};
+pub use carry::{Carried, carried};
+pub use desk::{Desk, Done, Refused, Way};
+pub use hand_over::{double_into, hand_over};
+pub use lengths::{join, longer, shorter, split};
+pub use locked::{lock, unlock};
+pub use paste::{RepeatOf, passage_of_bars, paste_scoring, repeats_of};
+pub use pitches::{next_chord_tone, octave, step, to_pitch};
+pub use remedies::{Cure, Remedy, apply, mends, proposals, remedies};
+pub use remedy_edits::Mend;
+pub use roster_done::{RosterDone, RosterRefused};
+pub use roster_edit::{RosterEdit, Whose, edit_roster};
+pub use selection::{NoteId, Selection, Side, id_of};
+pub use sketch_line::sketch_line_into;
+pub use what_changed::{bands_differ, drafts_differ};
+pub use words::{bars_in_words, parts_in_words};
