@@ -39,3 +39,5 @@ pub mod export;
 pub mod project;
 
 pub mod cli;
+
+pub mod app;

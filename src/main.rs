@@ -1,7 +1,11 @@
-//! Starts a command.
+//! Starts the window or a command.
 
+use bandwright::cli::{Run, run};
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    bandwright::cli::run()
+    match run() {
+        Run::Done(status) => status,
+        Run::Window(file) => bandwright::app::open(file),
+    }
 }

@@ -7,6 +7,7 @@
 )]
 
 mod again;
+mod app;
 mod band;
 mod checker;
 mod checker_remarks;

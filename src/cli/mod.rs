@@ -40,16 +40,33 @@ pub mod why;
 pub mod why_voice;
 
 use clap::{Parser, Subcommand};
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 pub use failure::Failure;
 
 /// Voices a piano sketch for one particular school band.
 #[derive(Parser, Debug)]
-#[command(name = "bandwright", version, disable_help_subcommand = true)]
+#[command(
+    name = "bandwright",
+    version,
+    disable_help_subcommand = true,
+    args_conflicts_with_subcommands = true
+)]
 struct Args {
     #[command(subcommand)]
-    command: Command,
+    command: Option<Command>,
+    /// Open the window on a show (.bandwright) or with a piano sketch (a MIDI file) [default: the demo]
+    file: Option<PathBuf>,
+}
+
+/// What is left to do after the command line was read.
+#[derive(Debug)]
+pub enum Run {
+    /// A command ran; the program's status.
+    Done(ExitCode),
+    /// The window is wanted, on a file.
+    Window(Option<PathBuf>),
 }
 
 #[derive(Subcommand, Debug)]
@@ -85,18 +102,21 @@ fn usage(error: &clap::Error) -> ExitCode {
     ExitCode::from(if error.use_stderr() { 2 } else { 0 })
 }
 
-/// Runs the command of the program's arguments. Errors go to standard error as one sentence; the
+/// Runs the command of the program's arguments; without one the window is wanted. Errors go to standard error as one sentence; the
 /// status is 0 if all went well, 1 if a review finds something out of a hard limit, 2 for bad
 /// input.
 #[must_use]
-pub fn run() -> ExitCode {
+pub fn run() -> Run {
     let args = match Args::try_parse() {
         Ok(args) => args,
         Err(error) => {
-            return usage(&error);
+            return Run::Done(usage(&error));
         }
     };
-    let done = match args.command {
+    let Some(command) = args.command else {
+        return Run::Window(args.file);
+    };
+    let done = match command {
         Command::Voice(command) => command.run(),
         Command::Read(command) => command.run(),
         Command::Review(command) => command.run(),
@@ -106,8 +126,8 @@ pub fn run() -> ExitCode {
         Command::Chance(command) => command.run(),
         Command::Ask(command) => command.run(),
     };
-    done.unwrap_or_else(|failure| {
+    Run::Done(done.unwrap_or_else(|failure| {
         files::tell(&format!("bandwright: {failure}"));
         ExitCode::from(2)
-    })
+    }))
 }

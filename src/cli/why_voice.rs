@@ -2,12 +2,12 @@
 
 use super::chance::find_part;
 use super::failure::Failure;
-
 use crate::band::{Band, PartId};
 use crate::music::{BarNumber, Tick};
 use crate::plan::fit::ChanceCosts;
 use crate::plan::{PassagePlan, why_passage};
 use crate::project::whole_way::WholeWay;
+use crate::project::why::octave_in_words;
 use crate::sketch::Song;
 use crate::voicing::explain::dearest::Dearest;
 use crate::voicing::explain::{Explainer, Explanation, NoteCost, Place, RunnerUp};
@@ -236,7 +236,7 @@ const MOST_TERMS: usize = 4;
 fn other_line(explainer: &Explainer<'_>, why: &Explanation, other: &RunnerUp) -> String {
     let note = match (other.sounds, other.octave) {
         (Some(pitch), None) => format!("written {}", explainer.written(why.part, pitch, why.start)),
-        (_, Some(octave)) => octaves(octave),
+        (_, Some(octave)) => octave_in_words(octave),
         (None, None) => "rest".to_owned(),
     };
     let shown = other.terms.iter().take(MOST_TERMS);
@@ -259,17 +259,6 @@ fn other_line(explainer: &Explainer<'_>, why: &Explanation, other: &RunnerUp) ->
         "  {by:>8.2}  points {way}: {note} ({}{others})",
         terms.join(", ")
     )
-}
-
-/// An octave of a line against the sketch's.
-fn octaves(octave: i16) -> String {
-    match octave {
-        0 => "in the sketch's octave".to_owned(),
-        1 => "an octave above the sketch".to_owned(),
-        -1 => "an octave below the sketch".to_owned(),
-        n if n > 0 => format!("{n} octaves above the sketch"),
-        n => format!("{} octaves below the sketch", -n),
-    }
 }
 
 /// What costs most, in lines for people.

@@ -1,8 +1,10 @@
 //! The open document: one show with all that was done to it, its file, and the journal that keeps
 //! unsaved work safe; and the whole way of the data from a sketch to a draft.
 
+pub mod aside;
 mod between;
 pub mod change;
+pub mod course;
 pub mod document;
 pub mod edit;
 pub mod file;
@@ -23,9 +25,11 @@ pub mod other_key;
 pub mod project;
 pub mod solve_again;
 pub mod splice;
+pub mod standing;
 mod untitled;
 pub mod weighed;
 pub mod whole_way;
+pub mod why;
 pub mod work;
 
 pub use change::Change;

@@ -81,6 +81,23 @@ pub fn clean_lines(
     lines.iter().map(of).collect()
 }
 
+/// How clean one note of a line is likely to come out, with all that makes it hard; `None` for a note that the
+/// line does not have.
+#[must_use]
+pub fn chance_of_note(
+    part: &Part,
+    notes: &[DraftNote],
+    index: usize,
+    frame: &Frame<'_>,
+    how: Conditions,
+) -> Option<Chance> {
+    let tired = tired(part, notes, frame.tempo, how);
+    let tired = |i: usize| tired.get(i).copied().unwrap_or(0.0);
+    let contexts = contexts(part, notes, frame, how.posture, &tired);
+    let note = notes.get(index)?;
+    Some(chance(part, note.pitch, contexts.get(index)?))
+}
+
 fn clean_line(
     part: &Part,
     line: &PartLine,

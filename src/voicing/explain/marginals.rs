@@ -40,6 +40,14 @@ pub(super) struct Marginal {
     state: usize,
 }
 
+/// Where what a part does stands among its choices. A draft that was looked into again tells what sounds;
+/// what was there before a rest, the choices know themselves.
+fn place(all: &[Choice], now: &Choice) -> Option<usize> {
+    let alike = |c: &Choice| !c.fixed && !now.fixed && c.sounds == now.sounds;
+    let same = all.iter().position(|c| c == now);
+    same.or_else(|| all.iter().position(alike))
+}
+
 impl Marginals {
     /// The paths of a choir from some step on. `joint` is what every state costs with what choirs
     /// share; `chosen` what the draft has. `None` where the draft is not among the states.
@@ -58,9 +66,8 @@ impl Marginals {
             .zip(chosen.get(start..)?)
             .map(|(stage, now)| {
                 let each = chain.parts.iter().zip(&stage.choices);
-                let at: Option<Vec<usize>> = each
-                    .map(|(id, all)| all.iter().position(|c| Some(c) == now.get(id.0)))
-                    .collect();
+                let at: Option<Vec<usize>> =
+                    each.map(|(id, all)| place(all, now.get(id.0)?)).collect();
                 Some(state_of(&at?, &stage.stage.sizes))
             })
             .collect();

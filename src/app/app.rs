@@ -1,0 +1,555 @@
+//! The window itself: what comes in from the system is given to the session, what there is to see is drawn.
+
+use super::actions::{ACTIONS, Action};
+use super::bars::{bottom_ui, top_ui};
+use super::dialogs::{Answer, Dialog, asked, dialog_ui};
+use super::key_page::key_page;
+use super::panels::findings::{FindingsView, findings_ui};
+use super::panels::roster::{RosterView, roster_ui};
+use super::panels::sketch::sketch_ui;
+use super::panels::ways::ways_ui;
+use super::panels::why::why_ui;
+use super::recent::Recent;
+use super::ribbon::ribbon_ui;
+use super::session::{Ask, Follow, Kind, Session, Then, demo, in_words};
+use super::sheet::heads::{WIDTH, heads_ui};
+use super::sheet::lanes;
+use super::sheet::marks::selection_in_words;
+use super::sheet::score::{Drag, Shown, score_ui};
+use super::theme::{Palette, apply};
+use super::view::Panel;
+use super::wants::Want;
+use super::worker::Wake;
+use super::{fonts, welcome};
+use crate::export::{Existing, safe_write};
+use crate::project::OpenProject;
+use eframe::egui::{
+    CentralPanel, Context, Frame, Margin, Panel as Side, Rect, ScrollArea, Stroke, Ui, UiBuilder,
+    ViewportCommand,
+};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::Duration;
+
+/// How wide the panel at the right is, in points at the usual text size.
+const PANEL: f32 = 344.0;
+
+/// The window.
+pub struct App {
+    /// The open show.
+    pub session: Session,
+    /// What is asked.
+    pub dialog: Dialog,
+    findings: FindingsView,
+    roster: RosterView,
+    drag: Drag,
+    /// Whether the three sentences of the first start are shown.
+    pub welcome: bool,
+    folder: PathBuf,
+    recent: Recent,
+    /// Whether the system is asked for paths; tests type them.
+    pub ask_system: bool,
+    closing: bool,
+    styled: bool,
+    wake: Wake,
+    size: (f32, f32),
+}
+
+/// What the window begins with.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Begin {
+    /// A show to open; the demo where there is none.
+    pub show: Option<PathBuf>,
+    /// A sketch to bring in.
+    pub sketch: Option<PathBuf>,
+    /// The folder of the journals of shows that were never saved.
+    pub folder: PathBuf,
+}
+
+impl App {
+    /// A window.
+    ///
+    /// # Errors
+    /// One sentence, where the show cannot be opened or the folder of journals cannot be written.
+    pub fn new(ctx: &Context, begin: &Begin) -> Result<Self, String> {
+        fonts::install(ctx);
+        let waker = ctx.clone();
+        let wake: Wake = Arc::new(move || waker.request_repaint());
+        let mut recent = Recent::in_folder(&begin.folder);
+        let mut told = Vec::new();
+        let open = match &begin.show {
+            Some(path) => {
+                let (open, opened) = OpenProject::open(path).map_err(|e| e.to_string())?;
+                told = in_words(opened);
+                recent.opened(path);
+                open
+            }
+            None => match recovered(begin, &mut told) {
+                Some(open) => open,
+                None => OpenProject::untitled(demo()?, &begin.folder).map_err(|e| e.to_string())?,
+            },
+        };
+        let demo_again = told.is_empty() && begin.show.is_none();
+        let mut session = Session::on(open, Arc::clone(&wake))
+            .map_err(|e| format!("the system gives no thread to work beside the window: {e}"))?;
+        let first = demo_again;
+        for text in told {
+            session.say(text);
+        }
+        match &begin.sketch {
+            Some(path) => session.bring_in_sketch(path),
+            None if first => session.solve_all(),
+            None => {}
+        }
+        Ok(Self {
+            session,
+            dialog: Dialog::None,
+            findings: FindingsView::default(),
+            roster: RosterView::default(),
+            drag: Drag::None,
+            welcome: first && begin.sketch.is_none(),
+            folder: begin.folder.clone(),
+            recent,
+            ask_system: true,
+            closing: false,
+            styled: false,
+            wake,
+            size: (1200.0, 700.0),
+        })
+    }
+
+    /// What is done between frames: keys, files that were dropped, what the work told.
+    pub fn logic(&mut self, ctx: &Context) {
+        if !self.styled {
+            apply(ctx, self.session.view.dark, self.session.view.text());
+            self.styled = true;
+        }
+        self.session.tick();
+        let dropped = ctx.input(|i| i.raw.dropped_files.clone());
+        for file in dropped {
+            self.take_file(file.path());
+        }
+        if ctx.input(|i| i.viewport().close_requested()) && !self.closing {
+            let then = self.session.guarded(Then::Quit);
+            ctx.send_viewport_cmd(ViewportCommand::CancelClose);
+            self.follow(ctx, then);
+        }
+        self.keys(ctx);
+        if self.session.is_busy() {
+            ctx.request_repaint_after(Duration::from_millis(60));
+        }
+    }
+
+    /// A file that was dropped on the window: what it is, its name tells.
+    fn take_file(&mut self, path: &Path) {
+        let ending = path.extension().map(|e| e.to_string_lossy().to_lowercase());
+        match ending.as_deref() {
+            Some("bandwright") => {
+                let then = self.session.guarded(Then::OpenPath(path.to_owned()));
+                self.dialog = match then {
+                    Follow::Ask(ask) => asked(ask, String::new(), false),
+                    _ => {
+                        self.open_path(path);
+                        Dialog::None
+                    }
+                };
+            }
+            Some("toml" | "csv") => self.session.bring_in_band(&path.to_string_lossy()),
+            _ => self.session.bring_in_sketch(path),
+        }
+    }
+
+    /// Keys of the table, where no field takes what is typed.
+    fn keys(&mut self, ctx: &Context) {
+        if !matches!(self.dialog, Dialog::None) {
+            return;
+        }
+        let typing = ctx.egui_wants_keyboard_input();
+        let mut done = Vec::new();
+        ctx.input_mut(|input| {
+            // Keys with more modifiers come first, so that Ctrl+Shift+Z is not taken for Ctrl+Z.
+            let mut all: Vec<_> = ACTIONS
+                .iter()
+                .filter_map(|a| a.key.map(|k| (k, a.action)))
+                .collect();
+            all.sort_by_key(|(k, _)| {
+                let m = k.modifiers;
+                std::cmp::Reverse(u8::from(m.command) + u8::from(m.shift) + u8::from(m.alt))
+            });
+            for (key, action) in all {
+                let bare = !key.modifiers.command && !key.modifiers.alt;
+                if typing && bare {
+                    continue;
+                }
+                if input.consume_shortcut(&key) {
+                    done.push(action);
+                }
+            }
+        });
+        for action in done {
+            self.act(ctx, action);
+        }
+    }
+
+    /// Does an action.
+    pub fn act(&mut self, ctx: &Context, action: Action) {
+        if let Some(follow) = self.session.act(action) {
+            self.follow(ctx, follow);
+        }
+    }
+
+    fn follow(&mut self, ctx: &Context, follow: Follow) {
+        match follow {
+            Follow::Ask(ask) => {
+                let suggested = self.suggested(&ask);
+                self.dialog = asked(ask, suggested, self.ask_system);
+            }
+            Follow::Then(then) => self.then(ctx, then),
+            Follow::ChooseBand => self.dialog = Dialog::Band(String::new()),
+            Follow::ChooseParts { doubled } => {
+                self.dialog = Dialog::Parts {
+                    doubled,
+                    chosen: Default::default(),
+                };
+            }
+            Follow::ChooseLine => self.dialog = Dialog::Line,
+            Follow::FindAction => self.dialog = Dialog::Find(String::new()),
+            Follow::KeySheet => self.dialog = Dialog::Keys,
+            Follow::Fit { one_bar } => self.fit(one_bar),
+            Follow::Restyle => apply(ctx, self.session.view.dark, self.session.view.text()),
+        }
+    }
+
+    fn suggested(&self, ask: &Ask) -> String {
+        let title = &self.session.document().title;
+        match ask {
+            Ask::Path(Kind::SaveAs) => format!("{title}.bandwright"),
+            Ask::Path(Kind::Midi) => format!("{title}.mid"),
+            _ => String::new(),
+        }
+    }
+
+    fn then(&mut self, ctx: &Context, then: Then) {
+        match then {
+            Then::Quit => {
+                self.closing = true;
+                self.session.keep_safe(true);
+                ctx.send_viewport_cmd(ViewportCommand::Close);
+            }
+            Then::New => self.new_show(),
+            Then::Open => {
+                self.dialog = asked(Ask::Path(Kind::Open), String::new(), self.ask_system);
+            }
+            Then::OpenPath(path) => self.open_path(&path),
+        }
+    }
+
+    /// An empty sheet for the same band.
+    fn new_show(&mut self) {
+        let mut document = self.session.document().clone();
+        document = crate::project::Document::new(
+            "New show",
+            crate::project::SketchFile {
+                name: "no sketch yet".to_owned(),
+                bytes: super::session::EMPTY.to_vec(),
+                ..Default::default()
+            },
+            (*document.band).clone(),
+        );
+        let next = OpenProject::untitled(document, &self.folder)
+            .map_err(|e| e.to_string())
+            .and_then(|open| Session::on(open, Arc::clone(&self.wake)).map_err(|e| e.to_string()));
+        match next {
+            Ok(next) => {
+                let view = self.session.view;
+                let before = std::mem::replace(&mut self.session, next);
+                before.close();
+                self.session.view = view;
+                self.session
+                    .say("an empty sheet: bring in a sketch (Ctrl+I)");
+            }
+            Err(error) => self.session.say(error),
+        }
+    }
+
+    fn open_path(&mut self, path: &Path) {
+        let wake = Arc::clone(&self.wake);
+        match self.session.open_show(path, wake) {
+            Ok(()) => self.recent.opened(path),
+            Err(error) => self.session.say(error),
+        }
+    }
+
+    fn fit(&mut self, one_bar: bool) {
+        let engraved = &self.session.engraved;
+        let (width, height) = self.size;
+        let bar = self
+            .session
+            .selection
+            .as_ref()
+            .map(|s| s.bars.0)
+            .or_else(|| engraved.bar_at(self.session.view.left));
+        let span = bar.and_then(|b| engraved.bar_span(b));
+        if one_bar {
+            if let Some((from, to)) = span {
+                self.session.view.fit(to - from + 16.0, width);
+                self.session.view.left = from;
+            }
+        } else {
+            let spaces =
+                (engraved.width() + 4.0).max(lanes::height(engraved.lanes()) * width / height);
+            self.session.view.fit(spaces, width);
+            self.session.view.left = 0.0;
+            self.session.view.top = 0.0;
+        }
+    }
+
+    fn answer(&mut self, ctx: &Context, answer: Answer) {
+        match answer {
+            Answer::Path(kind, path) => self.path(kind, &path, Existing::Keep),
+            Answer::Replace(kind, path) => self.path(kind, &path, Existing::Replace),
+            Answer::SaveThen(then) => {
+                if self.session.open.path().is_some() {
+                    if self.session.save() {
+                        self.then(ctx, then);
+                    }
+                } else {
+                    self.follow(ctx, Follow::Ask(Ask::Path(Kind::SaveAs)));
+                }
+            }
+            Answer::Leave(then) => self.then(ctx, then),
+            Answer::Band(name) => self.session.bring_in_band(&name),
+            Answer::Parts(parts, doubled) => self.session.hand_over(&parts, doubled),
+            Answer::Line(line) => self.session.take_line(line),
+            Answer::Do(action) => self.act(ctx, action),
+            Answer::WriteKeys(path) => {
+                let page = key_page(ctx.os().is_mac());
+                let told = match safe_write(&path, page.as_bytes(), Existing::Replace) {
+                    Ok(()) => format!("the sheet of keys is in {}", path.display()),
+                    Err(error) => error.to_string(),
+                };
+                self.session.say(told);
+            }
+        }
+    }
+
+    fn path(&mut self, kind: Kind, path: &Path, existing: Existing) {
+        if kind.writes() && existing == Existing::Keep && path.exists() {
+            self.dialog = Dialog::Replace(kind, path.to_owned());
+            return;
+        }
+        match kind {
+            Kind::Open => self.open_path(path),
+            Kind::SaveAs => {
+                if self.session.save_as(path, existing) {
+                    self.recent.opened(path);
+                }
+            }
+            Kind::Sketch => self.session.bring_in_sketch(path),
+            Kind::Band => self.session.bring_in_band(&path.to_string_lossy()),
+            Kind::Midi => {
+                self.session.send_out_midi(path, existing);
+            }
+        }
+    }
+
+    /// Draws the window.
+    pub fn ui(&mut self, ui: &mut Ui) {
+        let palette = Palette::of(self.session.view.dark);
+        let mut wants = Vec::new();
+        let bar = Frame::new()
+            .fill(palette.top)
+            .inner_margin(Margin::symmetric(12, 5));
+        Side::top("top")
+            .frame(bar)
+            .show_separator_line(false)
+            .show(ui, |ui| {
+                top_ui(ui, &self.session, &self.recent, palette, &mut wants)
+            });
+        let line = Frame::new()
+            .fill(palette.paper)
+            .inner_margin(Margin::symmetric(12, 4));
+        let selected = self.selected_in_words();
+        Side::bottom("bottom").frame(line).show(ui, |ui| {
+            bottom_ui(ui, &self.session, palette, &selected, &mut wants);
+        });
+        let ground = Frame::new().fill(palette.paper);
+        Side::top("ribbon").frame(ground).show(ui, |ui| {
+            if let Some(scene) = self.session.scene() {
+                let seen = self.session.seen.0;
+                ribbon_ui(ui, &scene, &self.session.engraved, seen, &mut wants);
+            }
+        });
+        let panel = Frame::new()
+            .fill(palette.paper)
+            .inner_margin(Margin::symmetric(14, 10));
+        let width = PANEL * self.session.view.text().min(1.3);
+        Side::right("panel")
+            .frame(panel)
+            .default_size(width)
+            .size_range(240.0..=560.0)
+            .show(ui, |ui| self.panel_ui(ui, &mut wants));
+        CentralPanel::default().frame(ground).show(ui, |ui| {
+            self.sheet_ui(ui, &mut wants);
+        });
+        let scene = self.session.scene();
+        let answer = dialog_ui(ui.ctx(), &mut self.dialog, scene.as_ref());
+        let ctx = ui.ctx().clone();
+        if let Some(answer) = answer {
+            self.answer(&ctx, answer);
+        }
+        for want in wants {
+            if let Some(follow) = self.session.want(want) {
+                self.follow(&ctx, follow);
+            }
+        }
+    }
+
+    fn shown<'a>(&'a self, scene: &'a super::scene::Scene<'a>) -> Shown<'a> {
+        Shown {
+            scene,
+            engraved: &self.session.engraved,
+            draft: self.session.shown_draft(),
+            changed: self.session.changed.as_ref(),
+        }
+    }
+
+    fn selected_in_words(&self) -> String {
+        self.session
+            .scene()
+            .map_or_else(String::new, |scene| selection_in_words(&self.shown(&scene)))
+    }
+
+    fn sheet_ui(&mut self, ui: &mut Ui, wants: &mut Vec<Want>) {
+        let rect = ui.available_rect_before_wrap();
+        let width = WIDTH * self.session.view.text();
+        let split = rect.left() + width.min(rect.width() * 0.4);
+        let heads = Rect::from_min_max(rect.min, [split, rect.bottom()].into());
+        let staves = Rect::from_min_max([split, rect.top()].into(), rect.max);
+        let mut drag = self.drag;
+        let place = {
+            let Some(scene) = self.session.scene() else {
+                ui.centered_and_justified(|ui| ui.label("reading the sketch"));
+                return;
+            };
+            let shown = self.shown(&scene);
+            let mut inner = ui.new_child(UiBuilder::new().max_rect(staves));
+            let place = score_ui(&mut inner, &shown, &mut drag, wants);
+            heads_ui(ui, heads, &shown, &place, wants);
+            place
+        };
+        self.drag = drag;
+        self.session.seen = (
+            (staves.right() - place.bars_left) / place.space,
+            place.rect.height() / place.space,
+        );
+        self.size = (staves.width(), staves.height());
+        if self.welcome && welcome::welcome_ui(ui, staves, Palette::of(self.session.view.dark)) {
+            self.welcome = false;
+        }
+    }
+
+    fn panel_ui(&mut self, ui: &mut Ui, wants: &mut Vec<Want>) {
+        let palette = Palette::of(self.session.view.dark);
+        ui.horizontal_wrapped(|ui| {
+            ui.spacing_mut().item_spacing.x = 2.0;
+            ui.spacing_mut().button_padding.x = 7.0;
+            for panel in Panel::ALL {
+                let is_shown = self.session.view.panel == panel;
+                if ui.selectable_label(is_shown, panel.name()).clicked() {
+                    wants.push(Want::Panel(panel));
+                }
+            }
+        });
+        let rect = ui.available_rect_before_wrap();
+        ui.painter()
+            .hline(rect.x_range(), rect.top(), Stroke::new(1.0, palette.rule));
+        ui.add_space(8.0);
+        self.solve_button(ui, palette, wants);
+        let at = self.session.way_place();
+        let Some(scene) = self.session.scene() else {
+            return;
+        };
+        let (findings, roster) = (&mut self.findings, &mut self.roster);
+        ScrollArea::vertical()
+            .auto_shrink([false, false])
+            .id_salt(self.session.view.panel.name())
+            .show(ui, |ui| match self.session.view.panel {
+                Panel::Why => why_ui(ui, &scene, self.session.why.as_deref(), wants),
+                Panel::Ways => ways_ui(ui, &scene, (at, self.session.shown_way), wants),
+                Panel::Findings => {
+                    let opened = self.session.opened.as_ref();
+                    findings_ui(ui, &scene, findings, opened, wants);
+                }
+                Panel::Sketch => sketch_ui(ui, &scene, wants),
+                Panel::Roster => roster_ui(ui, &scene, roster, wants),
+            });
+    }
+
+    /// The one button that is always there.
+    fn solve_button(&self, ui: &mut Ui, palette: &Palette, wants: &mut Vec<Want>) {
+        Side::bottom("solve")
+            .frame(Frame::new().inner_margin(Margin::symmetric(0, 8)))
+            .show_separator_line(false)
+            .show(ui, |ui| {
+                let some = self.session.selection.is_some();
+                let action = if some {
+                    Action::SolveSelection
+                } else {
+                    Action::SolveAll
+                };
+                let words = eframe::egui::RichText::new(action.name()).color(palette.on_accent);
+                let button = eframe::egui::Button::new(words)
+                    .fill(palette.accent)
+                    .min_size([0.0, 32.0].into());
+                let idle = self.session.solving.is_none();
+                ui.vertical_centered_justified(|ui| {
+                    if ui
+                        .add_enabled(idle, button)
+                        .on_hover_text(action.about().what)
+                        .clicked()
+                    {
+                        wants.push(Want::Do(action));
+                    }
+                });
+            });
+    }
+}
+
+/// The show that was never saved and that a crash left behind, if there is one and no other file is asked for.
+fn recovered(begin: &Begin, told: &mut Vec<String>) -> Option<OpenProject> {
+    if begin.sketch.is_some() {
+        return None;
+    }
+    let (all, warnings) = OpenProject::unsaved_in(&begin.folder).ok()?;
+    told.extend(warnings);
+    let last = all.into_iter().rfind(|u| u.steps > 1)?;
+    match OpenProject::recover(&last.journal) {
+        Ok((open, opened)) => {
+            told.push(format!(
+                "{} was never saved and is taken up again as it was left",
+                last.title
+            ));
+            told.extend(in_words(opened));
+            Some(open)
+        }
+        Err(error) => {
+            told.push(error.to_string());
+            None
+        }
+    }
+}
+
+impl eframe::App for App {
+    fn logic(&mut self, ctx: &Context, _frame: &mut eframe::Frame) {
+        Self::logic(self, ctx);
+    }
+
+    fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
+        Self::ui(self, ui);
+    }
+
+    fn on_exit(&mut self, _gl: Option<&eframe::glow::Context>) {
+        self.session.keep_safe(true);
+    }
+}

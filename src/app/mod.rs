@@ -1,0 +1,27 @@
+//! The window: one sheet to read, lock and re-solve on.
+
+pub mod actions;
+#[expect(
+    clippy::module_inception,
+    reason = "the app is what this folder is about"
+)]
+pub mod app;
+pub mod bars;
+pub mod dialogs;
+pub mod fonts;
+pub mod key_page;
+pub mod panels;
+pub mod recent;
+pub mod ribbon;
+pub mod scene;
+pub mod session;
+pub mod sheet;
+mod start;
+pub mod theme;
+pub mod view;
+pub mod wants;
+pub mod welcome;
+pub mod worker;
+
+pub use app::App;
+pub use start::open;

@@ -1,0 +1,231 @@
+//! Doing actions: the one place where the table of actions meets the show.
+
+use super::Session;
+use super::files::{Ask, Kind};
+use crate::app::actions::Action;
+use crate::app::view::Panel;
+use crate::app::wants::Want;
+use crate::project::aside::key;
+use crate::project::{Document, PutAside};
+use crate::sketch::Line;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+/// What is done once unsaved work was asked about.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Then {
+    /// A new show.
+    New,
+    /// Choose a show to open.
+    Open,
+    /// Open this show.
+    OpenPath(PathBuf),
+    /// Close the window.
+    Quit,
+}
+
+/// What the window has to do itself after an action.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Follow {
+    /// Ask the arranger something.
+    Ask(Ask),
+    /// Do what was waited for.
+    Then(Then),
+    /// Choose a band.
+    ChooseBand,
+    /// Choose parts for the line.
+    ChooseParts {
+        /// Whether the line stays where it is, too.
+        doubled: bool,
+    },
+    /// Choose a line of the sketch.
+    ChooseLine,
+    /// Search the actions.
+    FindAction,
+    /// Show the sheet of keys.
+    KeySheet,
+    /// Show the whole show, or one bar.
+    Fit {
+        /// One bar alone.
+        one_bar: bool,
+    },
+    /// Colours or text sizes changed.
+    Restyle,
+}
+
+impl Session {
+    /// Does an action; what the window has to do itself is given back.
+    pub fn act(&mut self, action: Action) -> Option<Follow> {
+        if self.move_selection(action) || self.edit(action) {
+            return None;
+        }
+        match action {
+            Action::New => return Some(self.guarded(Then::New)),
+            Action::Open => return Some(self.guarded(Then::Open)),
+            Action::Quit => return Some(self.guarded(Then::Quit)),
+            Action::Save if self.open.path().is_none() => {
+                return Some(Follow::Ask(Ask::Path(Kind::SaveAs)));
+            }
+            Action::Save => {
+                self.save();
+            }
+            Action::SaveAs => return Some(Follow::Ask(Ask::Path(Kind::SaveAs))),
+            Action::BringInSketch => return Some(Follow::Ask(Ask::Path(Kind::Sketch))),
+            Action::SendOutMidi => return Some(Follow::Ask(Ask::Path(Kind::Midi))),
+            Action::BringInBand => return Some(Follow::ChooseBand),
+            Action::ShowSketch => self.view.panel = Panel::Sketch,
+            Action::EditRoster => self.view.panel = Panel::Roster,
+            Action::Undo => self.undo(),
+            Action::Redo => self.redo(),
+            Action::HandOver => return Some(Follow::ChooseParts { doubled: false }),
+            Action::Double => return Some(Follow::ChooseParts { doubled: true }),
+            Action::TakeLine => return Some(Follow::ChooseLine),
+            Action::PasteToRepeats => self.paste_to_repeats(),
+            Action::TuneAsWritten => self.rule_for_tune(true),
+            Action::TuneMayChange => self.rule_for_tune(false),
+            Action::TagMelody => self.tag(Line::Melody),
+            Action::TagCounterline => self.tag(Line::Counterline),
+            Action::TagHarmony => self.tag(Line::Harmony),
+            Action::TagBass => self.tag(Line::Bass),
+            Action::TagFigure => self.tag(Line::Figure),
+            Action::SelectNothing if self.solving.is_some() => self.stop(),
+            Action::SelectNothing => {
+                self.select(None);
+                self.why = None;
+            }
+            Action::SolveAll => self.solve_all(),
+            Action::SolveSelection => self.solve_selection(),
+            Action::Stop => self.stop(),
+            Action::Flip => self.flip(),
+            Action::NextWay => self.next_way(),
+            Action::TakeWay => self.take_shown_way(),
+            Action::Written => {
+                self.view.written = !self.view.written;
+                self.renew_notation();
+            }
+            Action::ZoomIn => self.zoom(true),
+            Action::ZoomOut => self.zoom(false),
+            Action::WholeShow => return Some(Follow::Fit { one_bar: false }),
+            Action::OneBar => return Some(Follow::Fit { one_bar: true }),
+            Action::Dark => {
+                self.view.dark = !self.view.dark;
+                return Some(Follow::Restyle);
+            }
+            Action::LargerText => {
+                self.view.resize_text(true);
+                return Some(Follow::Restyle);
+            }
+            Action::SmallerText => {
+                self.view.resize_text(false);
+                return Some(Follow::Restyle);
+            }
+            Action::ShowWhy => self.view.panel = Panel::Why,
+            Action::ShowFindings => self.view.panel = Panel::Findings,
+            Action::ShowWays => self.view.panel = Panel::Ways,
+            Action::FindAction => return Some(Follow::FindAction),
+            Action::KeySheet => return Some(Follow::KeySheet),
+            _ => {}
+        }
+        None
+    }
+
+    /// Something that lets the show go: unsaved work is asked about first.
+    pub fn guarded(&self, then: Then) -> Follow {
+        if self.open.project.is_saved() {
+            Follow::Then(then)
+        } else {
+            Follow::Ask(Ask::Unsaved(Box::new(then)))
+        }
+    }
+
+    fn undo(&mut self) {
+        match self.open.project.undo() {
+            Some(name) => {
+                self.after_change();
+                self.say(format!("taken back: {name}"));
+            }
+            None => self.say("there is nothing to take back"),
+        }
+    }
+
+    fn redo(&mut self) {
+        match self.open.project.redo() {
+            Some(name) => {
+                self.after_change();
+                self.say(format!("done again: {name}"));
+            }
+            None => self.say("there is nothing to do again"),
+        }
+    }
+
+    /// Larger or smaller around the middle of what is seen.
+    pub(super) fn zoom(&mut self, larger: bool) {
+        let before = self.view.space();
+        self.view.zoom(larger);
+        let factor = before / self.view.space();
+        let (width, height) = self.seen;
+        self.view.left = (self.view.left + width * (1.0 - factor) / 2.0).max(0.0);
+        self.view.top = (self.view.top + height * (1.0 - factor) / 2.0).max(0.0);
+    }
+
+    /// Does what a region asked for.
+    pub fn want(&mut self, want: Want) -> Option<Follow> {
+        match want {
+            Want::Do(action) => return self.act(action),
+            Want::Open(path) => return Some(self.guarded(Then::OpenPath(path))),
+            Want::GoTo(bar, part) => self.go_to(bar, part),
+            Want::Select(selection) => self.select(selection),
+            Want::SelectSketch(notes) => self.select_sketch(notes),
+            Want::TakeOther {
+                part,
+                start,
+                end,
+                sounds,
+            } => self.take_other(part, (start, end), sounds),
+            Want::TakeWay(bars, number) => self.take_way(bars, number),
+            Want::OpenFinding(finding) => self.open_finding(finding),
+            Want::Mend(remedy) => self.mend(remedy),
+            Want::PutAside(finding, reason) => self.put_aside(finding, reason),
+            Want::BringBack(index) => self.bring_back(index),
+            Want::Drag(note, pitch) => self.drag_to(note, pitch),
+            Want::Panel(panel) => self.view.panel = panel,
+            Want::Look(left, top) => {
+                self.view.left = left.max(0.0);
+                self.view.top = top.max(0.0);
+            }
+            Want::Zoom(larger) => self.zoom(larger),
+            Want::Band(band, name) => self.take_band(*band, &name),
+        }
+        None
+    }
+
+    /// Puts a finding aside with a reason.
+    fn put_aside(&mut self, finding: usize, reason: String) {
+        let finding = self
+            .look
+            .as_ref()
+            .and_then(|l| l.judged.findings.get(finding));
+        let Some(put) = finding.map(|f| PutAside { reason, ..key(f) }) else {
+            return;
+        };
+        let mut aside = (*self.document().aside).clone();
+        aside.push(put);
+        self.with_aside("put a finding aside", aside);
+    }
+
+    fn bring_back(&mut self, index: usize) {
+        let mut aside = (*self.document().aside).clone();
+        if index < aside.len() {
+            aside.remove(index);
+            self.with_aside("bring a finding back", aside);
+        }
+    }
+
+    fn with_aside(&mut self, name: &str, aside: Vec<PutAside>) {
+        let document = Document {
+            aside: Arc::new(aside),
+            ..self.document().clone()
+        };
+        self.change(name, document);
+    }
+}

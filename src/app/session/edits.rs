@@ -1,0 +1,268 @@
+//! What the arranger does to notes and locks, as steps of the history.
+
+use super::Session;
+use crate::app::actions::Action;
+use crate::band::PartId;
+use crate::music::{Sounding, Tick, Ticks};
+use crate::project::Document;
+use crate::project::work::{
+    Desk, Done, NoteId, Refused, Selection, Way, add, delete, double_into, hand_over, join, lock,
+    longer, next_chord_tone, octave, passage_of_bars, paste_scoring, repeats_of, shorter,
+    sketch_line_into, split, step, to_pitch, unlock,
+};
+use crate::sketch::Line;
+use std::sync::Arc;
+
+impl Session {
+    /// Does what changes notes or locks; false for other actions.
+    pub(super) fn edit(&mut self, action: Action) -> bool {
+        let done = {
+            let Some(desk) = self.desk() else {
+                return false;
+            };
+            let Some(selection) = &self.selection else {
+                return is_edit(action) && {
+                    self.say("select notes, or bars and parts, first");
+                    true
+                };
+            };
+            match edited(&desk, selection, action) {
+                Some(done) => done,
+                None => return false,
+            }
+        };
+        self.take(done);
+        true
+    }
+
+    /// Takes what came of an edit into the show, or says why it was refused.
+    pub(super) fn take(&mut self, done: Result<Done, Refused>) {
+        match done {
+            Ok(done) => {
+                let document = Document {
+                    draft: Arc::new(done.draft),
+                    locks: Arc::new(done.locks),
+                    ..self.document().clone()
+                };
+                self.selection = Some(done.selection);
+                self.change(&done.name, document);
+                for note in done.notes {
+                    self.say(note);
+                }
+            }
+            Err(refused) => self.say(refused.to_string()),
+        }
+    }
+
+    /// Gives the selected line to other parts, or lets them double it.
+    pub fn hand_over(&mut self, to: &[PartId], doubled: bool) {
+        let done = self.desk().zip(self.selection.as_ref()).map(|(desk, s)| {
+            let from = s.parts.first().copied().unwrap_or(PartId(0));
+            if doubled {
+                double_into(&desk, from, to, s.bars)
+            } else {
+                hand_over(&desk, from, to, s.bars)
+            }
+        });
+        match done {
+            Some(done) => self.take(done),
+            None => self.say("select the bars of one part first"),
+        }
+    }
+
+    /// Puts a line of the sketch into the selected parts.
+    pub fn take_line(&mut self, line: Line) {
+        let done = self.desk().zip(self.selection.as_ref());
+        match done.map(|(desk, s)| sketch_line_into(&desk, line, s)) {
+            Some(done) => self.take(done),
+            None => self.say("select bars and parts first; the line goes there"),
+        }
+    }
+
+    /// Carries the scoring of the selected bars to where their music comes again.
+    pub fn paste_to_repeats(&mut self) {
+        let bars = match &self.selection {
+            Some(selection) => selection.bars,
+            None => {
+                self.say("select the bars of a passage first");
+                return;
+            }
+        };
+        let mut count = 0;
+        let found = self.desk().map_or(0, |desk| repeats_of(&desk, bars).len());
+        for at in 0..found {
+            // What is pasted changes no other repeat, so that they are found in the same order.
+            let done = self.desk().and_then(|desk| {
+                let repeat = *repeats_of(&desk, bars).get(at)?;
+                let from = passage_of_bars(&desk, bars);
+                let to = passage_of_bars(&desk, repeat.bars);
+                let all: Vec<PartId> = desk.band.ids().map(|(id, _)| id).collect();
+                Some(paste_scoring(&desk, &from, &to, &all))
+            });
+            let selection = self.selection.clone();
+            if let Some(done) = done {
+                count += usize::from(done.is_ok());
+                self.take(done);
+            }
+            self.selection = selection;
+        }
+        let text = match count {
+            0 => "this music does not come again".to_owned(),
+            1 => "the scoring was carried to one repeat".to_owned(),
+            n => format!("the scoring was carried to {n} repeats"),
+        };
+        self.say(text);
+    }
+
+    /// Puts another note, or a rest, in place of what a part plays from one tick to another.
+    pub fn take_other(
+        &mut self,
+        part: PartId,
+        (start, end): (Tick, Tick),
+        sounds: Option<Sounding>,
+    ) {
+        let done = self.desk().map(|desk| {
+            let line = desk.line(part);
+            let here = line.iter().find(|n| n.onset <= start && start < n.end());
+            match (here, sounds) {
+                (Some(note), sounds) => {
+                    let id = NoteId {
+                        part,
+                        onset: note.onset,
+                        pitch: note.pitch,
+                    };
+                    let selection = Selection::of_note(&desk, id);
+                    match sounds {
+                        Some(pitch) => to_pitch(&desk, &selection, pitch),
+                        None => delete(&desk, &selection),
+                    }
+                }
+                (None, sounds) => add(&desk, part, (start, end.since(start)), sounds),
+            }
+        });
+        if let Some(done) = done {
+            self.take(done);
+        }
+    }
+
+    /// Moves a note to a pitch as a part of a drag: all of it is one step.
+    pub fn drag_to(&mut self, note: NoteId, pitch: Sounding) {
+        let done = self.desk().and_then(|desk| {
+            let selection = Selection::of_note(&desk, note);
+            to_pitch(&desk, &selection, pitch).ok()
+        });
+        if let Some(done) = done {
+            let document = Document {
+                draft: Arc::new(done.draft),
+                locks: Arc::new(done.locks),
+                ..self.document().clone()
+            };
+            self.selection = Some(done.selection);
+            if self.open.project.join(&done.name, document) {
+                self.after_change();
+            }
+        }
+    }
+
+    /// Keeps the tune as written in the selected bars, or lets it give way; pressed again, it is as usual.
+    pub(super) fn rule_for_tune(&mut self, as_written: bool) {
+        let Some((first, last)) = self.selection.as_ref().map(|s| s.bars) else {
+            self.say("select the bars first");
+            return;
+        };
+        let mut tune = (*self.document().tune).clone();
+        let bars = (first.0..=last.0).map(crate::music::BarNumber);
+        let set = if as_written {
+            &mut tune.as_written
+        } else {
+            &mut tune.may_change
+        };
+        let all = bars.clone().all(|b| set.0.contains(&b));
+        for bar in bars {
+            if all {
+                set.0.remove(&bar);
+            } else {
+                set.0.insert(bar);
+            }
+        }
+        let name = match (as_written, all) {
+            (true, false) => "keep the tune as written",
+            (true, true) => "no longer keep the tune as written",
+            (false, false) => "let the tune give way",
+            (false, true) => "no longer let the tune give way",
+        };
+        let document = Document {
+            tune: Arc::new(tune),
+            ..self.document().clone()
+        };
+        self.change(name, document);
+        self.say(format!(
+            "{name}, bars {first}-{last}; solve again to hear of it"
+        ));
+    }
+}
+
+const fn is_edit(action: Action) -> bool {
+    matches!(
+        action,
+        Action::Lock
+            | Action::Unlock
+            | Action::ChordToneUp
+            | Action::ChordToneDown
+            | Action::StepUp
+            | Action::StepDown
+            | Action::OctaveUp
+            | Action::OctaveDown
+            | Action::Longer
+            | Action::Shorter
+            | Action::Split
+            | Action::Join
+            | Action::Add
+            | Action::Delete
+    )
+}
+
+/// An edit of the selection; `None` for actions that are none.
+fn edited(desk: &Desk<'_>, selection: &Selection, action: Action) -> Option<Result<Done, Refused>> {
+    let half_beat = half_beat(desk, selection);
+    Some(match action {
+        Action::Lock => lock(desk, selection),
+        Action::Unlock => unlock(desk, selection),
+        Action::ChordToneUp => next_chord_tone(desk, selection, Way::Up),
+        Action::ChordToneDown => next_chord_tone(desk, selection, Way::Down),
+        Action::StepUp => step(desk, selection, Way::Up),
+        Action::StepDown => step(desk, selection, Way::Down),
+        Action::OctaveUp => octave(desk, selection, Way::Up),
+        Action::OctaveDown => octave(desk, selection, Way::Down),
+        Action::Longer => longer(desk, selection, half_beat),
+        Action::Shorter => shorter(desk, selection, half_beat),
+        Action::Split => split(desk, selection, None),
+        Action::Join => join(desk, selection),
+        Action::Delete => delete(desk, selection),
+        Action::Add => added(desk, selection),
+        _ => return None,
+    })
+}
+
+fn half_beat(desk: &Desk<'_>, selection: &Selection) -> Ticks {
+    let at = desk.meters.bar_start(selection.bars.0);
+    Ticks((desk.meters.meter(at).beat(desk.quarter).0 / 2).max(1))
+}
+
+/// A note where the first selected part rests first: a beat long, or as long as the rest is.
+fn added(desk: &Desk<'_>, selection: &Selection) -> Result<Done, Refused> {
+    let part = selection.parts.first().copied().ok_or(Refused::NoPart)?;
+    let (start, end) = desk.span(selection.bars);
+    let line = desk.line(part);
+    let mut at = start;
+    for note in line.iter().filter(|n| n.end() > start && n.onset < end) {
+        if note.onset > at {
+            break;
+        }
+        at = at.max(note.end());
+    }
+    let next = line.iter().map(|n| n.onset).find(|o| *o > at);
+    let beat = desk.meters.meter(at).beat(desk.quarter);
+    let room = next.unwrap_or(end).min(end).since(at);
+    add(desk, part, (at, beat.min(room.max(Ticks(1)))), None)
+}

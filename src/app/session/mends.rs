@@ -1,0 +1,99 @@
+//! Findings and their remedies, and changes of the band.
+
+use super::Session;
+use crate::app::view::Panel;
+use crate::band::Band;
+use crate::project::standing::Ask;
+use crate::project::work::{Cure, Remedy, apply, drafts_differ};
+use crate::review::Finding;
+use crate::voicing::Stay;
+
+/// A finding that is looked at, with what mends it once that was found.
+#[derive(Clone, Debug)]
+pub struct Opened {
+    /// The finding.
+    pub finding: Finding,
+    /// The number of the answer that is waited for.
+    pub(super) number: u64,
+    /// What mends it.
+    pub remedies: Option<Vec<Remedy>>,
+}
+
+impl Session {
+    /// Opens a finding: what mends it is looked for beside the window.
+    pub(super) fn open_finding(&mut self, index: usize) {
+        let finding = self
+            .look
+            .as_ref()
+            .and_then(|l| l.judged.findings.get(index));
+        self.opened = finding.cloned().map(|finding| {
+            let number = self.worker.remedies(&finding);
+            Opened {
+                finding,
+                number,
+                remedies: None,
+            }
+        });
+    }
+
+    /// Does a remedy of the finding that is open, by its index.
+    pub(super) fn mend(&mut self, remedy: usize) {
+        let opened = self.opened.take();
+        let all = opened.and_then(|o| o.remedies).unwrap_or_default();
+        let Some(remedy) = all.get(remedy) else {
+            self.say("nothing mends that at a press any more; look at it again");
+            return;
+        };
+        match &remedy.what {
+            Cure::Edit(_) => {
+                let done = self.desk().and_then(|desk| apply(&desk, remedy));
+                if let Some(done) = done {
+                    let selection = self.selection.clone();
+                    self.take(done);
+                    self.selection = selection.or(self.selection.take());
+                }
+            }
+            Cure::Solve(scope) => {
+                let ask = Ask::Within {
+                    scope: scope.clone(),
+                    stay: Stay::default(),
+                };
+                self.solve(&remedy.label, ask);
+            }
+            Cure::OtherWays((first, _)) => {
+                self.go_to(*first, None);
+                self.view.panel = Panel::Ways;
+            }
+        }
+    }
+
+    /// Takes another band in place of this one, and solves what that touches.
+    pub(super) fn take_band(&mut self, band: Band, said: &str) {
+        let before = self.document().clone();
+        let after = before.with_band(band);
+        let told = drafts_differ(&after.band, &self.meters(), &before.draft, &after.draft);
+        let had_notes = before.draft.lines.iter().any(|l| !l.notes.is_empty());
+        self.change(said, after);
+        for text in told.into_iter().take(3) {
+            self.say(text);
+        }
+        if had_notes {
+            self.solve(
+                &format!("solve after: {said}"),
+                Ask::AfterBand {
+                    before: before.band,
+                },
+            );
+        }
+    }
+
+    fn meters(&self) -> crate::music::MeterMap {
+        self.look.as_ref().map_or_else(
+            || {
+                let quarter = crate::music::TicksPerQuarter::nearest(480.0);
+                crate::music::MeterMap::new(quarter, [])
+            },
+            |l| l.song.meters.clone(),
+        )
+    }
+}

@@ -1,0 +1,390 @@
+//! The session: the open show, what is selected, what the work beside the window told. It knows no
+//! painter; every change of the show goes through here.
+
+mod act;
+mod changed;
+mod edits;
+mod files;
+mod mends;
+mod moves;
+mod solves;
+mod tags;
+mod ways;
+
+use super::scene::Scene;
+use super::sheet::engraved::Engraved;
+use super::theme::Palette;
+use super::view::View;
+use super::worker::{Told, Wake, Worker};
+use crate::band::PartId;
+use crate::music::Tick;
+use crate::project::standing::{Look, Proof};
+use crate::project::why::Why;
+use crate::project::work::{Desk, Selection};
+use crate::project::{Document, OpenProject};
+use crate::score::Draft;
+use crate::voicing::{Progress, Stay};
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+pub use act::{Follow, Then};
+pub use changed::Changed;
+pub(crate) use files::EMPTY;
+pub use files::{Ask, Kind, band_of, demo, in_words};
+pub use mends::Opened;
+
+/// The last messages that are kept to be read.
+const MOST_MESSAGES: usize = 50;
+
+/// A solve that runs.
+#[derive(Clone, Debug)]
+pub struct Solving {
+    /// The number of its answer.
+    number: u64,
+    /// The step's name in the history.
+    name: String,
+    /// What is solved.
+    ask: crate::project::standing::Ask,
+    /// The document that it works on.
+    of: Document,
+    /// How far it has come.
+    pub progress: Progress,
+}
+
+/// What was there before the last solve, to flip to.
+#[derive(Clone, Debug)]
+pub struct Before {
+    /// The draft.
+    draft: Arc<Draft>,
+    /// Whether it is shown in place of the one that is there.
+    pub shown: bool,
+}
+
+/// The open show and the work on it.
+pub struct Session {
+    /// The show with its history, file and journal.
+    pub open: OpenProject,
+    worker: Worker,
+    /// Where the show stood when the work was last heard of.
+    look: Option<Look>,
+    /// The number of the follow that is waited for.
+    awaited: u64,
+    /// The notation of what is shown.
+    pub engraved: Engraved,
+    /// How the sheet is looked at.
+    pub view: View,
+    /// Whether the notation is of an older draft.
+    notation_due: bool,
+    /// What is selected.
+    pub selection: Option<Selection>,
+    /// Notes of the sketch that are selected, by their index in the reading.
+    pub sketch_notes: Vec<usize>,
+    /// Why the selected note is there.
+    pub why: Option<Box<Why>>,
+    asked_why: Option<(PartId, Tick)>,
+    /// The solve that runs.
+    pub solving: Option<Solving>,
+    /// How good the last solve's answer is known to be, and how long it took.
+    pub proof: Option<(Proof, Duration)>,
+    /// What was there before the last solve.
+    pub before: Option<Before>,
+    /// Notes that the last solve changed.
+    pub changed: Option<Changed>,
+    /// What was told, the last at the end.
+    pub messages: Vec<String>,
+    /// The finding that is open.
+    pub opened: Option<Opened>,
+    /// What staying as drafted is worth in a solve of the selection.
+    pub stay: Stay,
+    /// The other way of the passage that is looked at.
+    pub shown_way: Option<usize>,
+    /// What of the sheet was seen last: width and height, in staff spaces.
+    pub seen: (f32, f32),
+    /// When the journal was last written through to the disk.
+    synced: Instant,
+    /// Whether something is in the journal that is not yet safe.
+    unsafe_since: Option<Instant>,
+}
+
+/// The journal is written through to the disk so often while one works.
+const SYNC_EVERY: Duration = Duration::from_millis(900);
+
+impl Session {
+    /// A session on a show that is open.
+    ///
+    /// # Errors
+    /// Where the system gives no thread.
+    pub fn on(open: OpenProject, wake: Wake) -> std::io::Result<Self> {
+        let mut session = Self {
+            open,
+            worker: Worker::start(wake)?,
+            look: None,
+            awaited: 0,
+            engraved: Engraved::default(),
+            view: View::default(),
+            notation_due: true,
+            selection: None,
+            sketch_notes: Vec::new(),
+            why: None,
+            asked_why: None,
+            solving: None,
+            proof: None,
+            before: None,
+            changed: None,
+            messages: Vec::new(),
+            opened: None,
+            stay: Stay::default(),
+            shown_way: None,
+            seen: (150.0, 100.0),
+            synced: Instant::now(),
+            unsafe_since: None,
+        };
+        session.follow();
+        Ok(session)
+    }
+
+    /// The document as it is now.
+    #[must_use]
+    pub fn document(&self) -> &Document {
+        self.open.project.document()
+    }
+
+    /// Where the show stands, once it was read.
+    #[must_use]
+    pub const fn look(&self) -> Option<&Look> {
+        self.look.as_ref()
+    }
+
+    /// What there is to see, once the sketch was read.
+    #[must_use]
+    pub fn scene(&self) -> Option<Scene<'_>> {
+        let look = self.look.as_ref()?;
+        Some(Scene {
+            palette: Palette::of(self.view.dark),
+            view: &self.view,
+            look,
+            selection: self.selection.as_ref(),
+            sketch_notes: &self.sketch_notes,
+        })
+    }
+
+    /// Whether what was told is of the document as it is now.
+    #[must_use]
+    pub fn is_settled(&self) -> bool {
+        self.solving.is_none()
+            && self
+                .look
+                .as_ref()
+                .is_some_and(|l| l.document == *self.document())
+    }
+
+    /// The draft that is shown: that of the document, or the one before the last solve.
+    #[must_use]
+    pub fn shown_draft(&self) -> &Draft {
+        match &self.before {
+            Some(before) if before.shown => &before.draft,
+            _ => &self.document().draft,
+        }
+    }
+
+    /// What an edit works on.
+    fn desk(&self) -> Option<Desk<'_>> {
+        let look = self.look.as_ref()?;
+        let document = self.document();
+        // After a change of band or sketch, edits wait until both belong together again.
+        if look.document.band != document.band || look.document.sketch != document.sketch {
+            return None;
+        }
+        Some(Desk {
+            band: &document.band,
+            reading: &look.ready.reading,
+            meters: &look.song.meters,
+            quarter: look.song.quarter,
+            passages: &look.ready.passages,
+            draft: &document.draft,
+            locks: &document.locks,
+        })
+    }
+
+    /// Says something to the arranger.
+    pub fn say(&mut self, text: impl Into<String>) {
+        self.messages.push(text.into());
+        if self.messages.len() > MOST_MESSAGES {
+            self.messages.remove(0);
+        }
+    }
+
+    /// Makes a step of the history.
+    pub fn change(&mut self, name: &str, after: Document) {
+        if self.open.project.change(name, after) {
+            self.after_change();
+        }
+    }
+
+    fn after_change(&mut self) {
+        if let Err(error) = self.open.record() {
+            self.say(format!("what you do is not kept safe just now: {error}"));
+        }
+        self.unsafe_since.get_or_insert_with(Instant::now);
+        self.before = None;
+        self.follow();
+    }
+
+    fn follow(&mut self) {
+        let document = self.document().clone();
+        self.awaited = self.worker.follow(&document);
+        self.notation_due = true;
+    }
+
+    /// Writes anew what changed of the notation. While band or sketch are being read, the old is shown.
+    pub fn renew_notation(&mut self) {
+        self.notation_due = false;
+        let Some(look) = &self.look else {
+            return;
+        };
+        let document = self.open.project.document();
+        if look.document.band != document.band || look.document.sketch != document.sketch {
+            return;
+        }
+        let draft = match &self.before {
+            Some(before) if before.shown => &before.draft,
+            _ => &document.draft,
+        };
+        self.engraved.renew(look, draft, self.view.written);
+    }
+
+    /// Hears what the work told, and keeps the journal safe. To be called once a frame.
+    pub fn tick(&mut self) {
+        for (number, told) in self.worker.told() {
+            self.hear(number, told);
+        }
+        if self.notation_due {
+            self.renew_notation();
+        }
+        self.ask_why();
+        self.keep_safe(false);
+        if self.changed.as_ref().is_some_and(Changed::is_over) {
+            self.changed = None;
+        }
+    }
+
+    /// Waits until the work has told all that is waited for; for tests and for closing.
+    pub fn settle(&mut self, most: Duration) -> bool {
+        let end = Instant::now() + most;
+        while Instant::now() < end {
+            self.tick();
+            if self.is_settled() && self.asked_why.is_none() {
+                return true;
+            }
+            if let Some((number, told)) = self.worker.wait(Duration::from_millis(20)) {
+                self.hear(number, told);
+            }
+        }
+        false
+    }
+
+    fn hear(&mut self, number: u64, told: Told) {
+        match told {
+            Told::Look(look) if number == self.awaited => {
+                self.look = Some(*look);
+                self.opened = None;
+                self.drop_what_is_gone();
+                self.renew_notation();
+                self.why = None;
+                self.asked_why = None;
+            }
+            Told::Look(_) => {}
+            Told::Progress(progress) => {
+                if let Some(solving) = self.solving.as_mut().filter(|s| s.number == number) {
+                    solving.progress = progress;
+                }
+            }
+            Told::Found(found, took) => self.found(number, *found, took),
+            Told::Remedies(found) => {
+                if let Some(opened) = self.opened.as_mut().filter(|o| o.number == number) {
+                    opened.remedies = Some(found);
+                }
+            }
+            Told::Why(why) => {
+                self.asked_why = None;
+                self.why = why;
+            }
+            Told::Failed(text) => {
+                self.solving = self.solving.take().filter(|s| s.number != number);
+                self.say(text);
+            }
+        }
+    }
+
+    /// What is selected and no longer there is let go.
+    fn drop_what_is_gone(&mut self) {
+        let Some(look) = &self.look else {
+            return;
+        };
+        let parts = look.document.band.parts.len();
+        if let Some(selection) = &mut self.selection {
+            selection.parts.retain(|p| p.0 < parts);
+            let there = |s: &crate::project::work::NoteId| {
+                let line = look.document.draft.lines.get(s.part.0);
+                line.is_some_and(|l| {
+                    l.notes
+                        .iter()
+                        .any(|n| (n.onset, n.pitch) == (s.onset, s.pitch))
+                })
+            };
+            selection.note = selection.note.filter(there);
+        }
+        self.selection = self.selection.take().filter(|s| !s.parts.is_empty());
+        let notes = look.ready.reading.notes.len();
+        self.sketch_notes.retain(|n| *n < notes);
+    }
+
+    /// Asks why the selected note is there, once it is known where the show stands.
+    fn ask_why(&mut self) {
+        let wanted = self.place();
+        let told = self.why.as_ref().map(|w| (w.part, w.start, w.end));
+        let Some((part, at)) = wanted else {
+            self.why = None;
+            return;
+        };
+        let is_told = told.is_some_and(|(p, from, to)| p == part && from <= at && at < to);
+        if !is_told && self.asked_why != Some((part, at)) && self.is_settled() {
+            self.asked_why = Some((part, at));
+            self.worker.why(part, at);
+        }
+    }
+
+    /// The place that is selected: a note, or the first bar of the first part.
+    #[must_use]
+    pub fn place(&self) -> Option<(PartId, Tick)> {
+        let selection = self.selection.as_ref()?;
+        if let Some(note) = selection.note {
+            return Some((note.part, note.onset));
+        }
+        let part = selection.parts.first()?;
+        let meters = &self.look.as_ref()?.song.meters;
+        Some((*part, meters.bar_start(selection.bars.0)))
+    }
+
+    /// Writes what is in the journal through to the disk, at the latest after a second.
+    pub fn keep_safe(&mut self, now: bool) {
+        let due = now || self.synced.elapsed() >= SYNC_EVERY;
+        if self.unsafe_since.is_none() || !due {
+            return;
+        }
+        if let Err(error) = self.open.sync() {
+            self.say(format!("what you do is not kept safe just now: {error}"));
+        }
+        self.synced = Instant::now();
+        self.unsafe_since = None;
+    }
+
+    /// Whether the window should look again soon: something runs or is yet to be kept safe.
+    #[must_use]
+    pub fn is_busy(&self) -> bool {
+        self.solving.is_some()
+            || self.unsafe_since.is_some()
+            || self.changed.is_some()
+            || !self.is_settled()
+    }
+}

@@ -1,0 +1,157 @@
+//! Solving from the window: what is asked, and what is done with the answer.
+
+use super::{Before, Changed, Session, Solving};
+use crate::music::BarNumber;
+use crate::project::Document;
+use crate::project::standing::{Ask, Found};
+use crate::voicing::{Progress, Status, Stay};
+use std::sync::Arc;
+use std::time::Duration;
+
+impl Session {
+    /// Solves all that is not locked, from the start.
+    pub fn solve_all(&mut self) {
+        self.solve("solve all that is not locked", Ask::Afresh);
+    }
+
+    /// Solves the selected bars of the selected parts again.
+    pub fn solve_selection(&mut self) {
+        let Some(selection) = self.selection.clone() else {
+            self.say("select bars and parts first; they are what is solved again");
+            return;
+        };
+        let (from, to) = selection.bars;
+        let bars = if from == to {
+            format!("bar {from}")
+        } else {
+            format!("bars {from}-{to}")
+        };
+        let ask = Ask::Again {
+            bars: vec![selection.bars],
+            parts: selection.parts,
+            stay: self.stay,
+        };
+        self.solve(&format!("solve {bars} again"), ask);
+    }
+
+    /// Solves some bars of all parts afresh.
+    pub(super) fn solve_bars(&mut self, name: &str, bars: (BarNumber, BarNumber)) {
+        let ask = Ask::Again {
+            bars: vec![bars],
+            parts: Vec::new(),
+            stay: Stay::new(0),
+        };
+        self.solve(name, ask);
+    }
+
+    /// Solves; the answer comes later and is a step of the history.
+    pub(super) fn solve(&mut self, name: &str, ask: Ask) {
+        if let Some(solving) = &self.solving {
+            let text = format!("{} runs; stop it first", solving.name);
+            self.say(text);
+            return;
+        }
+        let document = self.document().clone();
+        let number = self.worker.solve(&document, ask.clone());
+        self.solving = Some(Solving {
+            number,
+            name: name.to_owned(),
+            ask,
+            of: document,
+            progress: Progress::default(),
+        });
+    }
+
+    /// Stops the solve that runs; its best answer comes all the same.
+    pub fn stop(&mut self) {
+        if self.solving.is_some() {
+            self.worker.stop();
+        }
+    }
+
+    /// Takes the answer of a solve into the show.
+    pub(super) fn found(&mut self, number: u64, found: Found, took: Duration) {
+        let Some(solving) = self.solving.take_if(|s| s.number == number) else {
+            return;
+        };
+        let now = self.document().clone();
+        if has_moved_on(&solving.of, &now) {
+            // The arranger worked on meanwhile: the answer is of what was, so it is asked for anew.
+            self.solve(&solving.name, solving.ask);
+            return;
+        }
+        let before = Arc::clone(&now.draft);
+        let changed = Changed::between(&before, &found.draft);
+        self.proof = Some((found.proof, took));
+        let text = told(&found, changed.len(), took);
+        self.change(
+            &solving.name,
+            Document {
+                draft: Arc::new(found.draft),
+                ..now
+            },
+        );
+        self.say(text);
+        if !changed.is_empty() {
+            self.before = Some(Before {
+                draft: before,
+                shown: false,
+            });
+            self.changed = Some(changed);
+        }
+        self.follow();
+    }
+
+    /// Shows what was there before the last solve, or what is there.
+    pub fn flip(&mut self) {
+        match &mut self.before {
+            Some(before) => {
+                before.shown = !before.shown;
+                let text = if before.shown {
+                    "shown as it was before the last solve; press again for what is there now"
+                } else {
+                    "shown as it is now"
+                };
+                self.say(text);
+                self.renew_notation();
+            }
+            None => self.say("there is nothing to flip to: nothing was solved since the last edit"),
+        }
+    }
+}
+
+/// Whether what an answer depends on is no longer what was asked of.
+fn has_moved_on(asked: &Document, now: &Document) -> bool {
+    let same = |a: &Document, b: &Document| {
+        a.sketch == b.sketch
+            && a.band == b.band
+            && a.tags == b.tags
+            && a.styles == b.styles
+            && a.taken == b.taken
+            && a.tune == b.tune
+            && a.locks == b.locks
+            && a.draft == b.draft
+    };
+    !same(asked, now)
+}
+
+/// What came of a solve, in a sentence.
+fn told(found: &Found, changed: usize, took: Duration) -> String {
+    let proof = found.proof;
+    let how = match proof.status {
+        Status::Optimal => "nothing is better".to_owned(),
+        Status::Feasible => format!("at most {:.1} % above the best", 100.0 * proof.gap()),
+        Status::Stopped => format!(
+            "stopped: the best so far, at most {:.1} % above the best",
+            100.0 * proof.gap()
+        ),
+        Status::Impossible => {
+            "locks and remarks contradict each other: see the findings".to_owned()
+        }
+    };
+    let notes = if changed == 1 { "note is" } else { "notes are" };
+    format!(
+        "solved in {:.1} s: {changed} {notes} new, {how}",
+        took.as_secs_f64()
+    )
+}

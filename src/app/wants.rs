@@ -1,0 +1,54 @@
+//! What a region of the window asks for. Regions only look; the session alone changes anything.
+
+use super::actions::Action;
+use super::view::Panel;
+use crate::band::{Band, PartId};
+use crate::music::{BarNumber, Sounding, Tick};
+use crate::project::work::{NoteId, Selection};
+use std::path::PathBuf;
+
+/// Something that a region asks for.
+#[derive(Clone, PartialEq, Debug)]
+pub enum Want {
+    /// An action of the table.
+    Do(Action),
+    /// Open this show.
+    Open(PathBuf),
+    /// Go to a bar, and to a part.
+    GoTo(BarNumber, Option<PartId>),
+    /// Select this.
+    Select(Option<Selection>),
+    /// Select notes of the sketch, by their index in the reading.
+    SelectSketch(Vec<usize>),
+    /// Take another note, or a rest, in place of one.
+    TakeOther {
+        /// The part.
+        part: PartId,
+        /// From where.
+        start: Tick,
+        /// To where.
+        end: Tick,
+        /// What it sounds; none for a rest.
+        sounds: Option<Sounding>,
+    },
+    /// Score a passage in another way, by its first and last bar; none: as is best again.
+    TakeWay((u32, u32), Option<usize>),
+    /// Open a finding, by its index: see what mends it.
+    OpenFinding(usize),
+    /// Do a remedy of the finding that is open, by its index.
+    Mend(usize),
+    /// Put a finding aside, by its index, with a reason.
+    PutAside(usize, String),
+    /// Bring back what was put aside, by its index.
+    BringBack(usize),
+    /// Move a note to a pitch while it is dragged.
+    Drag(NoteId, Sounding),
+    /// Another band, and what was done to it.
+    Band(Box<Band>, String),
+    /// Show a panel.
+    Panel(Panel),
+    /// Look at the sheet from here: left and top, in staff spaces.
+    Look(f32, f32),
+    /// Larger or smaller, around a place in staff spaces.
+    Zoom(bool),
+}

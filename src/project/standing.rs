@@ -1,0 +1,412 @@
+//! Where a document stands: its sketch as read, its plan, its notes looked into and judged. What follows
+//! from what did not change is kept, so that a small edit costs little.
+
+use super::course::{Course, CourseOf};
+use super::document::Document;
+use super::given::{DraftAgain, DraftBefore};
+use super::judged::{Judged, Sheets};
+use super::locked::Locked;
+use super::made_ready::{MadeReady, PlanChoice, Settled};
+use super::other_key::other_key;
+use super::solve_again::solve_again;
+use super::work::{Desk, Remedy, remedies};
+use crate::band::{Band, Part, PartId};
+use crate::music::{BarNumber, Tick};
+use crate::plan::{PlanWeights, ScoringPlan};
+use crate::review::Finding;
+use crate::score::Draft;
+use crate::sketch::{Line, ReadError, ReadOptions, Song};
+use crate::voicing::styles::{Style, combined, combined_plan, style};
+use crate::voicing::{
+    Again, Conflict, Effort, Kept, Problem, Progress, Scope, Status, Stay, Voiced, Weights,
+    resolve, voice_kept,
+};
+use std::sync::Arc;
+
+/// What is to be solved.
+#[derive(Clone, PartialEq, Debug)]
+pub enum Ask {
+    /// All that is not locked, from the start.
+    Afresh,
+    /// Some bars of some parts; all parts where none is named.
+    Again {
+        /// The bars, first and last of each stretch.
+        bars: Vec<(BarNumber, BarNumber)>,
+        /// The parts.
+        parts: Vec<PartId>,
+        /// What staying as drafted is worth.
+        stay: Stay,
+    },
+    /// What a scope allows.
+    Within {
+        /// The scope.
+        scope: Scope,
+        /// What staying as drafted is worth.
+        stay: Stay,
+    },
+    /// What should follow a change of the band: of parts that are others than before.
+    AfterBand {
+        /// The band before.
+        before: Arc<Band>,
+    },
+}
+
+/// What a solve found.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Found {
+    /// The draft.
+    pub draft: Draft,
+    /// How good it is known to be.
+    pub proof: Proof,
+}
+
+/// How good a draft is known to be.
+#[derive(Clone, Copy, PartialEq, Debug, Default)]
+pub struct Proof {
+    /// What the chords that were solved cost, in points.
+    pub cost: f64,
+    /// What they cannot cost less than.
+    pub lower_bound: f64,
+    /// In one word.
+    pub status: Status,
+}
+
+impl Proof {
+    fn of(voiced: &Voiced) -> Self {
+        Self {
+            cost: voiced.cost,
+            lower_bound: voiced.lower_bound,
+            status: voiced.status,
+        }
+    }
+
+    /// How far the cost may be above the best, as a share of the cost.
+    #[must_use]
+    pub fn gap(self) -> f64 {
+        crate::voicing::gap(self.cost, self.lower_bound)
+    }
+}
+
+/// What there is to see of where a document stands. A picture of one moment, cheap to copy.
+#[derive(Clone, Debug)]
+pub struct Look {
+    /// The document.
+    pub document: Document,
+    /// Its sketch as a song: written times, in the key that it is voiced in.
+    pub song: Arc<Song>,
+    /// The sketch as read.
+    pub ready: Arc<MadeReady>,
+    /// Who carries what.
+    pub plan: Arc<ScoringPlan>,
+    /// Findings, clean chances, presence and load.
+    pub judged: Arc<Judged>,
+    /// Where locks, remarks and the sketch contradict each other.
+    pub conflicts: Arc<Vec<Conflict>>,
+    /// Intensity and load by bar.
+    pub course: Arc<Course>,
+}
+
+/// Where a document stands.
+#[derive(Clone, Debug)]
+pub struct Standing {
+    look: Look,
+    own: Locked,
+    /// The line of every note where the sketch is voiced in another key.
+    lines: Vec<Line>,
+    weights: Weights,
+    plan_weights: PlanWeights,
+    kept: Kept,
+    voiced: Voiced,
+}
+
+/// The styles of a document; names that mean none are passed over.
+fn styles(document: &Document) -> Vec<Style> {
+    document
+        .styles
+        .iter()
+        .filter_map(|n| style(n).ok())
+        .collect()
+}
+
+impl Standing {
+    /// Reads a document's sketch, plans it, and judges its draft.
+    ///
+    /// # Errors
+    /// Where the sketch is no MIDI file that can be used.
+    pub fn of(document: &Document) -> Result<Self, ReadError> {
+        let moved = other_key(
+            document.song_in_own_key()?,
+            &document.band,
+            (*document.tags).clone(),
+            document.sketch.transpose,
+        );
+        let own = Locked::of(&moved.song, &document.band, None);
+        let ready = MadeReady::of(
+            &moved.song,
+            &document.band,
+            &ReadOptions {
+                leave_out: &own.own_tracks,
+                tags: moved.tags,
+                lines: &moved.lines,
+                ..ReadOptions::default()
+            },
+        );
+        let styles = styles(document);
+        let mut standing = Self {
+            look: Look {
+                document: document.clone(),
+                song: Arc::new(moved.song),
+                ready: Arc::new(ready),
+                plan: Arc::default(),
+                judged: Arc::default(),
+                conflicts: Arc::default(),
+                course: Arc::default(),
+            },
+            own,
+            lines: moved.lines,
+            weights: combined(&styles),
+            plan_weights: combined_plan(&styles),
+            kept: Kept::of(&document.band),
+            voiced: Voiced::default(),
+        };
+        standing.plan_anew();
+        standing.judge();
+        Ok(standing)
+    }
+
+    /// What there is to see.
+    #[must_use]
+    pub const fn look(&self) -> &Look {
+        &self.look
+    }
+
+    /// The tracks of the sketch that are the arranger's own passages.
+    #[must_use]
+    pub fn own(&self) -> &Locked {
+        &self.own
+    }
+
+    /// Follows a document to where it is now; what did not change is not worked out again.
+    ///
+    /// # Errors
+    /// As [`Self::of`]; then nothing is changed.
+    pub fn follow(&mut self, document: &Document) -> Result<(), ReadError> {
+        let was = &self.look.document;
+        if was == document {
+            return Ok(());
+        }
+        let read_anew = was.sketch != document.sketch
+            || was.tags != document.tags
+            || was.band != document.band
+            || was.styles != document.styles;
+        if read_anew {
+            *self = Self::of(document)?;
+            return Ok(());
+        }
+        let plan_anew = was.locks != document.locks || was.taken != document.taken;
+        let judge_anew = plan_anew
+            || was.draft != document.draft
+            || was.tune != document.tune
+            || was.conditions != document.conditions;
+        self.look.document = document.clone();
+        if plan_anew {
+            self.plan_anew();
+        }
+        if judge_anew {
+            self.judge();
+        }
+        Ok(())
+    }
+
+    fn plan_anew(&mut self) {
+        let document = &self.look.document;
+        let choice = PlanChoice {
+            weights: &self.plan_weights,
+            taken: &document.taken,
+        };
+        let (song, band) = (&self.look.song, &document.band);
+        let plan = self
+            .look
+            .ready
+            .plan_with(song, band, &document.locks, choice);
+        self.look.plan = Arc::new(plan);
+    }
+
+    /// Looks into the draft and judges it.
+    fn judge(&mut self) {
+        let look = &self.look;
+        let document = &look.document;
+        let judged = Judged::of(&Sheets {
+            song: &look.song,
+            band: &document.band,
+            ready: &look.ready,
+            tune: &document.tune,
+            draft: &document.draft,
+            conditions: document.conditions,
+        });
+        let problem = self.problem();
+        // A solve of nothing looks into the draft as it is.
+        let nothing = Again {
+            draft: &document.draft,
+            scope: &Scope::default(),
+            stay: Stay::MOST,
+        };
+        let mut kept = self.kept.clone();
+        let seen = resolve(
+            &problem,
+            &nothing,
+            &mut kept,
+            &Effort::default(),
+            &mut |_| {},
+        );
+        let lines = seen.voiced.lines.clone();
+        let played = Problem {
+            lines: &lines,
+            ..problem
+        };
+        let voiced = seen.voiced.with_choices(&played);
+        let all = (Tick::ZERO, Tick(u64::MAX));
+        let found = crate::voicing::conflicts::conflicts(&problem, &document.draft, all);
+        let course = Course::of(&CourseOf {
+            band: &document.band,
+            draft: &document.draft,
+            passages: &look.ready.passages,
+            meters: &look.song.meters,
+            tempo: &look.song.tempo,
+            conditions: document.conditions,
+            end: look.song.end(),
+        });
+        self.voiced = voiced;
+        self.look.course = Arc::new(course);
+        self.look.judged = Arc::new(judged);
+        self.look.conflicts = Arc::new(found);
+    }
+
+    fn settled(&self) -> Settled<'_> {
+        Settled {
+            locks: &self.look.document.locks,
+            tune: &self.look.document.tune,
+            plan: &self.look.plan,
+            weights: &self.weights,
+        }
+    }
+
+    /// What the voicing follows from.
+    #[must_use]
+    pub fn problem(&self) -> Problem<'_> {
+        let look = &self.look;
+        let (song, band): (&Song, &Band) = (&look.song, &look.document.band);
+        look.ready.problem(song, band, self.settled())
+    }
+
+    /// The draft as the solver sees it, for explanations.
+    #[must_use]
+    pub const fn voiced(&self) -> &Voiced {
+        &self.voiced
+    }
+
+    /// What the solver keeps of the band.
+    #[must_use]
+    pub const fn kept(&self) -> &Kept {
+        &self.kept
+    }
+
+    /// The line of every note of the sketch where it is voiced in another key; else none.
+    #[must_use]
+    pub fn lines(&self) -> &[Line] {
+        &self.lines
+    }
+
+    /// What can be done about a finding: those remedies that were tried and mend it.
+    #[must_use]
+    pub fn remedies(&self, finding: &Finding) -> Vec<Remedy> {
+        let look = &self.look;
+        let document = &look.document;
+        let desk = Desk {
+            band: &document.band,
+            reading: &look.ready.reading,
+            meters: &look.song.meters,
+            quarter: look.song.quarter,
+            passages: &look.ready.passages,
+            draft: &document.draft,
+            locks: &document.locks,
+        };
+        let review = |draft: &Draft| {
+            Judged::of(&Sheets {
+                song: &look.song,
+                band: &document.band,
+                ready: &look.ready,
+                tune: &document.tune,
+                draft,
+                conditions: document.conditions,
+            })
+            .findings
+        };
+        remedies(&desk, finding, &review)
+    }
+
+    /// What a change of the band touches: parts that are new or whose players or limits are others.
+    fn touched(&self, before: &Band) -> Scope {
+        let document = &self.look.document;
+        let (band, meters) = (&document.band, &self.look.song.meters);
+        let same = |part: &Part| {
+            let was = before.parts.iter().find(|p| p.name == part.name);
+            was.is_some_and(|w| {
+                w.limits == part.limits && w.players == part.players && w.remarks == part.remarks
+            })
+        };
+        let others = band.ids().filter(|(_, p)| !same(p));
+        others.fold(Scope::default(), |scope, (id, _)| {
+            scope.and(Scope::after_change(band, meters, &document.draft, id))
+        })
+    }
+
+    /// Solves what is asked. The document stays as it is: the answer is a proposal.
+    pub fn solve(
+        &mut self,
+        ask: &Ask,
+        effort: &Effort<'_>,
+        progress: &mut dyn FnMut(Progress),
+    ) -> Found {
+        let mut kept = std::mem::take(&mut self.kept);
+        let problem = self.problem();
+        let document = &self.look.document;
+        let voiced = match ask {
+            Ask::Afresh => {
+                let (voiced, found) = voice_kept(&problem, effort, progress);
+                kept = found;
+                voiced
+            }
+            Ask::Again { bars, parts, stay } => {
+                let again = DraftAgain {
+                    draft: DraftBefore::Draft(&document.draft),
+                    bars: bars.clone(),
+                    parts: parts.clone(),
+                    stay: *stay,
+                };
+                solve_again(&problem, &again, &mut kept, effort, progress).voiced
+            }
+            Ask::Within { scope, stay } => {
+                let again = Again {
+                    draft: &document.draft,
+                    scope,
+                    stay: *stay,
+                };
+                resolve(&problem, &again, &mut kept, effort, progress).voiced
+            }
+            Ask::AfterBand { before } => {
+                let again = Again {
+                    draft: &document.draft,
+                    scope: &self.touched(before),
+                    stay: Stay::default(),
+                };
+                resolve(&problem, &again, &mut kept, effort, progress).voiced
+            }
+        };
+        self.kept = kept;
+        Found {
+            proof: Proof::of(&voiced),
+            draft: voiced.draft,
+        }
+    }
+}

@@ -1,0 +1,309 @@
+//! Work on the demo: select, lock, solve, compare, ask why, take another note, files.
+
+use super::Window;
+use bandwright::app::actions::Action;
+use bandwright::app::app::Begin;
+use bandwright::app::view::Panel;
+use bandwright::music::BarNumber;
+use bandwright::score::DraftNote;
+use bandwright::sketch::Line;
+use egui_kittest::kittest::Queryable;
+
+fn notes(window: &Window, part: &str, bars: (u32, u32)) -> Vec<DraftNote> {
+    let session = &window.harness.state().session;
+    let document = session.document();
+    let id = document.band.ids().find(|(_, p)| p.name == part).unwrap().0;
+    let meters = &session.look().unwrap().song.meters;
+    let (start, end) = (
+        meters.bar_start(BarNumber(bars.0)),
+        meters.bar_end(BarNumber(bars.1)),
+    );
+    let line = document.draft.lines[id.0].notes.iter();
+    line.filter(|n| start <= n.onset && n.onset < end)
+        .copied()
+        .collect()
+}
+
+#[test]
+fn the_first_start_shows_the_demo_voiced_and_three_sentences() {
+    let mut window = Window::demo();
+    let session = &window.harness.state().session;
+    assert_eq!(session.document().title, "Harvest Lights");
+    assert!(
+        session
+            .document()
+            .draft
+            .lines
+            .iter()
+            .any(|l| !l.notes.is_empty())
+    );
+    assert!(session.proof.is_some_and(|(p, _)| p.gap() < 0.03));
+    window.harness.get_by_label_contains("This is a demo");
+    window.click("I see");
+    assert!(
+        window
+            .harness
+            .query_by_label_contains("This is a demo")
+            .is_none()
+    );
+}
+
+#[test]
+fn what_is_locked_stays_while_the_rest_is_solved() {
+    let mut window = Window::demo();
+    window.select((18, 19), &["Trumpet 1"]);
+    window.press(Action::Lock);
+    let locked = notes(&window, "Trumpet 1", (18, 19));
+    assert!(!locked.is_empty() && locked.iter().all(|n| n.locked));
+    window.settle();
+    window.press(Action::SelectNothing);
+    window.press(Action::SolveAll);
+    window.settle();
+    assert_eq!(notes(&window, "Trumpet 1", (18, 19)), locked);
+    assert!(window.told().starts_with("solved in"), "{}", window.told());
+}
+
+#[test]
+fn a_note_moves_by_key_is_undone_and_done_again() {
+    let mut window = Window::demo();
+    window.select((18, 18), &["Clarinet 1"]);
+    let before = notes(&window, "Clarinet 1", (18, 18));
+    window.press(Action::ChordToneUp);
+    let after = notes(&window, "Clarinet 1", (18, 18));
+    assert!(before.iter().zip(&after).all(|(a, b)| a.pitch < b.pitch));
+    window.press(Action::Undo);
+    assert_eq!(notes(&window, "Clarinet 1", (18, 18)), before);
+    window.press(Action::Redo);
+    assert_eq!(notes(&window, "Clarinet 1", (18, 18)), after);
+    assert!(window.told().starts_with("done again: move"));
+}
+
+#[test]
+fn solving_a_selection_moves_nothing_else_and_can_be_compared() {
+    let mut window = Window::demo();
+    window.select((17, 17), &["Clarinet 1", "Clarinet 2"]);
+    for _ in 0..2 {
+        window.press(Action::ChordToneUp);
+    }
+    window.settle();
+    let draft = window.harness.state().session.document().draft.clone();
+    window.app().session.stay = bandwright::voicing::Stay::new(0);
+    window.press(Action::SolveSelection);
+    window.settle();
+    let session = &window.harness.state().session;
+    let now = session.document().draft.clone();
+    let meters = &session.look().unwrap().song.meters;
+    let bar = BarNumber(17);
+    for (a, b) in draft.lines.iter().zip(&now.lines) {
+        let name = &session.document().band.part(a.part).name;
+        let outside = |n: &&DraftNote| {
+            meters.bar(n.onset) != bar || !["Clarinet 1", "Clarinet 2"].contains(&name.as_str())
+        };
+        let before: Vec<&DraftNote> = a.notes.iter().filter(outside).collect();
+        let after: Vec<&DraftNote> = b.notes.iter().filter(outside).collect();
+        assert_eq!(before, after, "{name}");
+    }
+    if draft != now {
+        window.press(Action::Flip);
+        assert_eq!(*window.harness.state().session.shown_draft(), *draft);
+        window.press(Action::Flip);
+        assert_eq!(*window.harness.state().session.shown_draft(), *now);
+    }
+}
+
+#[test]
+fn a_selected_note_says_why_and_gives_way_to_another() {
+    let mut window = Window::demo();
+    window.select((42, 42), &["Clarinet 2"]);
+    window.press(Action::NoteAfter);
+    window.settle();
+    let session = &window.harness.state().session;
+    let why = session.why.clone().expect("a reason");
+    assert!(!why.reasons.is_empty() || !why.costs.is_empty());
+    let Some(other) = why.others.iter().find(|o| o.sounds.is_some()) else {
+        return;
+    };
+    let title = format!("{}   {:+.1}", other.name, other.more);
+    let name = format!("{title}: {}", other.why);
+    window.click(&name);
+    let session = &window.harness.state().session;
+    let line = &session.document().draft.lines[why.part.0].notes;
+    let note = line.iter().find(|n| n.onset == why.start).unwrap();
+    assert_eq!(Some(note.pitch), other.sounds);
+}
+
+#[test]
+fn another_way_is_taken_and_solved() {
+    let mut window = Window::demo();
+    window.select((1, 1), &["Flute"]);
+    window.press(Action::ShowWays);
+    window.press(Action::NextWay);
+    window.press(Action::TakeWay);
+    window.settle();
+    let session = &window.harness.state().session;
+    assert_eq!(session.document().taken.len(), 1);
+    let at = session.way_place();
+    assert!(session.look().unwrap().plan.passage(at).unwrap().taken);
+}
+
+#[test]
+fn a_finding_is_put_aside_with_a_reason_and_brought_back() {
+    let mut window = Window::demo();
+    window.press(Action::ShowFindings);
+    assert_eq!(window.harness.state().session.view.panel, Panel::Findings);
+    let finding = window
+        .harness
+        .state()
+        .session
+        .look()
+        .unwrap()
+        .judged
+        .findings[0]
+        .clone();
+    let title = window
+        .harness
+        .get_all_by_label_contains(&finding.message)
+        .next()
+        .unwrap();
+    title.click();
+    window.harness.run_steps(3);
+    window.settle();
+    window.click("Put aside…");
+    window.harness.get_by_label("Reason").focus();
+    window.harness.run_steps(2);
+    window.harness.get_by_label("Reason").type_text("they can");
+    window.harness.run_steps(2);
+    window.click("Put aside");
+    let aside = window.harness.state().session.document().aside.clone();
+    assert_eq!((aside.len(), aside[0].reason.as_str()), (1, "they can"));
+    window.settle();
+    window.click("Bring back");
+    assert!(window.harness.state().session.document().aside.is_empty());
+}
+
+#[test]
+fn a_sketch_comes_in_with_what_was_found_and_is_tagged_by_key() {
+    let mut window = Window::demo();
+    let path = window.path("mine.mid");
+    std::fs::write(
+        &path,
+        include_bytes!("../../assets/demo/harvest-lights.mid"),
+    )
+    .unwrap();
+    window.press(Action::BringInSketch);
+    window.harness.get_by_label("Path of the file").focus();
+    window.harness.run_steps(2);
+    let typed = path.display().to_string();
+    window
+        .harness
+        .get_by_label("Path of the file")
+        .type_text(&typed);
+    window.harness.run_steps(2);
+    window.click("Bring it in");
+    window.settle();
+    let session = &window.harness.state().session;
+    assert_eq!(session.document().title, "mine");
+    assert!(
+        session
+            .document()
+            .draft
+            .lines
+            .iter()
+            .all(|l| l.notes.is_empty())
+    );
+    window.harness.get_by_label_contains("64 bars, 4/4");
+    let reading = &session.look().unwrap().ready.reading;
+    let note = reading
+        .notes
+        .iter()
+        .position(|n| n.line == Line::Harmony)
+        .unwrap();
+    window.app().session.select_sketch(vec![note]);
+    window.press(Action::TagCounterline);
+    window.settle();
+    let reading = &window.harness.state().session.look().unwrap().ready.reading;
+    assert_eq!(reading.notes[note].line, Line::Counterline);
+}
+
+#[test]
+fn a_show_is_saved_opened_again_and_sent_out() {
+    let mut window = Window::demo();
+    window.select((18, 19), &["Trumpet 1"]);
+    window.press(Action::Lock);
+    window.settle();
+    let (show, midi) = (window.path("mine.bandwright"), window.path("mine.mid"));
+    let session = &mut window.app().session;
+    assert!(session.save_as(&show, bandwright::export::Existing::Keep));
+    assert!(session.open.project.is_saved());
+    assert!(session.send_out_midi(&midi, bandwright::export::Existing::Keep));
+    let document = session.document().clone();
+    let song = bandwright::sketch::read_song(&std::fs::read(&midi).unwrap()).unwrap();
+    assert!(
+        song.tracks
+            .iter()
+            .any(|t| t.name == "Trumpet 1" && !t.notes.is_empty())
+    );
+    drop(window.harness);
+    let mut again = Window::with(|_| Begin {
+        show: Some(show.clone()),
+        ..Begin::default()
+    });
+    assert_eq!(*again.app().session.document(), document);
+    again.press(Action::Undo);
+    let locked = notes(&again, "Trumpet 1", (18, 19));
+    assert!(locked.iter().all(|n| !n.locked), "history survives saving");
+}
+
+#[test]
+fn unsaved_work_asks_before_another_show_is_opened() {
+    let mut window = Window::demo();
+    window.press(Action::New);
+    window.harness.get_by_label("Go on without saving");
+    window.click("Stay here");
+    assert_eq!(
+        window.harness.state().session.document().title,
+        "Harvest Lights"
+    );
+    window.press(Action::New);
+    window.click("Go on without saving");
+    window.settle();
+    assert_eq!(window.harness.state().session.document().title, "New show");
+    window
+        .harness
+        .get_by_label_contains("There are no notes yet");
+}
+
+#[test]
+fn a_change_of_the_roster_is_solved_where_it_touches() {
+    let mut window = Window::demo();
+    let before = window.harness.state().session.document().clone();
+    let band = &before.band;
+    let section = band
+        .roster
+        .sections
+        .iter()
+        .position(|s| s.name.starts_with("Trumpet"))
+        .unwrap();
+    let seat = bandwright::band::SeatId { section, seat: 0 };
+    let edit = bandwright::project::work::RosterEdit::Absent(seat, true);
+    let done = bandwright::project::work::edit_roster(&band.roster, &edit).unwrap();
+    let want = bandwright::app::wants::Want::Band(Box::new(done.band), done.said.clone());
+    window.app().session.want(want);
+    window.settle();
+    let after = window.harness.state().session.document();
+    assert_ne!(after.band, before.band);
+    assert_eq!(window.harness.state().session.engraved.bars(), 64);
+}
+
+#[test]
+fn a_screen_reader_hears_bar_part_note_role_and_chance() {
+    let window = Window::demo();
+    let notes: Vec<_> = window
+        .harness
+        .query_all_by_label_contains(", clean ")
+        .collect();
+    assert!(notes.len() > 20, "{}", notes.len());
+    window
+        .harness
+        .get_by_label_contains("Score. nothing selected");
+}
