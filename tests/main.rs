@@ -23,6 +23,7 @@ mod keys;
 mod layers;
 mod lines;
 mod midi_file;
+mod notation;
 mod plan;
 mod proofs;
 mod range_staves;

@@ -48,13 +48,33 @@ pub(super) fn voices(notes: &[Placed]) -> Vec<Vec<Chord>> {
     let needed = chords.iter().map(|c| together(c.from)).max().unwrap_or(0);
     let count = needed.min(MOST_VOICES);
     let mut voices: Vec<Vec<Chord>> = vec![Vec::new(); count];
-    for chord in &chords {
-        let others = chords.iter().filter(|c| *c != chord && c.overlaps(chord));
-        let above = others.filter(|c| c.height() > chord.height()).count();
+    let rank = |c: &Chord| (c.height(), lean(c, &chords));
+    let mut ranked: Vec<(&Chord, ((u8, u8), i64))> = chords.iter().map(|c| (c, rank(c))).collect();
+    ranked.sort_by_key(|(c, rank)| (c.from, Reverse(*rank)));
+    for (chord, rank) in &ranked {
+        let others = ranked
+            .iter()
+            .filter(|(c, _)| c != chord && c.overlaps(chord));
+        let above = others.filter(|(_, other)| other > rank).count();
         put(&mut voices, chord, above.min(count.saturating_sub(1)));
     }
     voices.retain(|v| !v.is_empty());
     voices
+}
+
+/// How much more of what sounds with a chord is lower than it than is higher, in grains: of two that
+/// begin on the same note, the one that the rest moves under is the upper one.
+fn lean(chord: &Chord, all: &[Chord]) -> i64 {
+    let others = all.iter().filter(|c| *c != chord && c.overlaps(chord));
+    let share = others.map(|other| {
+        let together = chord.to.min(other.to) - chord.from.max(other.from);
+        match other.height().cmp(&chord.height()) {
+            std::cmp::Ordering::Less => i64::from(together),
+            std::cmp::Ordering::Equal => 0,
+            std::cmp::Ordering::Greater => -i64::from(together),
+        }
+    });
+    share.sum()
 }
 
 fn chords(notes: &[Placed]) -> Vec<Chord> {
@@ -71,7 +91,6 @@ fn chords(notes: &[Placed]) -> Vec<Chord> {
             }),
         }
     }
-    chords.sort_by_key(|c| (c.from, Reverse(c.height()), c.to));
     chords
 }
 
@@ -132,6 +151,11 @@ mod tests {
         assert_eq!(
             two,
             [vec![(0, vec![72])], vec![(0, vec![64]), (192, vec![65])]]
+        );
+        let from_one_note = divided(&[(0, 384, 77), (0, 192, 77), (192, 384, 74)]);
+        assert_eq!(
+            from_one_note,
+            [vec![(0, vec![77])], vec![(0, vec![77]), (192, vec![74])]]
         );
         let held_below = divided(&[(0, 384, 48), (0, 192, 64), (192, 384, 65)]);
         assert_eq!(
