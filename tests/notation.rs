@@ -144,7 +144,7 @@ fn band_rhythms_are_written_as_a_copyist_does() {
         "12/r 2/G4 14/C5 4/r",
         &[
             "r half, r quarter, eighth, eighth~",
-            "half, quarter, r quarter",
+            "dotted half, r quarter",
         ],
     );
     check(
@@ -320,12 +320,14 @@ fn placed(bars: &[WrittenBar], clef: Clef) -> Vec<(Columns, Vec<Symbol>)> {
     bars.iter().map(place).collect()
 }
 
-/// What must not stand on one another: heads, accidentals, dots.
+/// What must not stand on one another: heads, accidentals, dots, rests.
 fn solid(symbols: &[Symbol]) -> Vec<(Bounds, Option<(f32, f32)>)> {
     let solid = symbols.iter().filter_map(|s| match s {
         // Two voices, or a note that is there twice, may share a head.
         Symbol::Head { at, .. } => Some((s.bounds(), Some((at.x, at.y)))),
-        Symbol::Accidental { .. } | Symbol::Dot { .. } => Some((s.bounds(), None)),
+        Symbol::Accidental { .. } | Symbol::Dot { .. } | Symbol::Rest { .. } => {
+            Some((s.bounds(), None))
+        }
         _ => None,
     });
     solid.collect()
@@ -470,7 +472,10 @@ proptest! {
         let last = meters.bar(Tick(notes.iter().map(|n| n.onset.0 + n.duration.0).max().unwrap()));
         let bars = written(&notes, &meters, fifths, (1, last.0));
         let events: Vec<&Event> = bars.iter().flat_map(|b| &b.voices[0].events).collect();
-        prop_assert!(bars.iter().all(|b| b.voices.len() == 1 && b.voices[0].tuplets.is_empty()));
+        prop_assert!(bars.iter().all(|b| b.voices.len() == 1));
+        // Two dotted eighths in a beat of three eighths are a duplet, nothing else is a tuplet.
+        let duplet = |b: &WrittenBar| b.voices[0].tuplets.iter().all(|t| t.number == 2);
+        prop_assert!(bars.iter().all(duplet));
         for note in &notes {
             let own: Vec<&&Event> = events.iter().filter(|e| e.notes.iter().any(|n| n.index == note.index)).collect();
             prop_assert_eq!(own[0].at, note.onset);

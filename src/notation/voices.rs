@@ -43,7 +43,7 @@ impl Chord {
 /// Chords in voices, the upper ones first, each in order of time. As few voices as what sounds
 /// together needs, but no more than four: what would need a fifth joins a chord or cuts one short.
 pub(super) fn voices(notes: &[Placed]) -> Vec<Vec<Chord>> {
-    let chords = chords(notes);
+    let chords = with_tune_apart(chords(notes));
     let together = |at: u32| chords.iter().filter(|c| c.from <= at && at < c.to).count();
     let needed = chords.iter().map(|c| together(c.from)).max().unwrap_or(0);
     let count = needed.min(MOST_VOICES);
@@ -60,6 +60,34 @@ pub(super) fn voices(notes: &[Placed]) -> Vec<Vec<Chord>> {
     }
     voices.retain(|v| !v.is_empty());
     voices
+}
+
+/// Where a stave needs two voices, the upper one goes on through chords that stand alone: their
+/// highest note is its, the others are the lower voice's (common practice, no source).
+fn with_tune_apart(chords: Vec<Chord>) -> Vec<Chord> {
+    let alone = |c: &Chord| !chords.iter().any(|o| o != c && o.overlaps(c));
+    let most = |c: &Chord| chords.iter().filter(|o| o.overlaps(c)).count();
+    if chords.iter().all(alone) || chords.iter().any(|c| most(c) > MOST_VOICES) {
+        return chords;
+    }
+    let parted = chords.iter().flat_map(|chord| {
+        let mut lower = chord.clone();
+        let top = lower
+            .notes
+            .pop()
+            .filter(|_| !lower.notes.is_empty() && alone(chord));
+        top.map_or_else(
+            || vec![chord.clone()],
+            |top| {
+                let upper = Chord {
+                    notes: vec![top],
+                    ..*chord
+                };
+                vec![upper, lower]
+            },
+        )
+    });
+    parted.collect()
 }
 
 /// How much more of what sounds with a chord is lower than it than is higher, in grains: of two that
@@ -152,6 +180,16 @@ mod tests {
             two,
             [vec![(0, vec![72])], vec![(0, vec![64]), (192, vec![65])]]
         );
+        let goes_on = divided(&[
+            (0, 384, 72),
+            (0, 192, 64),
+            (192, 384, 65),
+            (384, 576, 60),
+            (384, 576, 64),
+            (384, 576, 74),
+        ]);
+        assert_eq!(goes_on[0], [(0, vec![72]), (384, vec![74])]);
+        assert_eq!(goes_on[1][2], (384, vec![60, 64]));
         let from_one_note = divided(&[(0, 384, 77), (0, 192, 77), (192, 384, 74)]);
         assert_eq!(
             from_one_note,
