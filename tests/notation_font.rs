@@ -88,7 +88,11 @@ fn sizes_are_those_of_the_font() {
         for (unit, space) in units.into_iter().zip(given) {
             let expected = unit * glyph.scale / UNITS_PER_SPACE;
             // Half a per cent of an em.
-            assert!((expected - space).abs() < 0.02, "{:?}: {units:?}", glyph.code);
+            assert!(
+                (expected - space).abs() < 0.02,
+                "{:?}: {units:?}",
+                glyph.code
+            );
         }
     }
     // The stave of the font has four spaces of 250 units.
