@@ -211,11 +211,11 @@ fn parts_are_written_in_their_own_key() {
     let keys: Vec<i8> = bars
         .iter()
         .filter_map(|b| b.key)
-        .map(|k| k.fifths())
+        .map(KeySignature::fifths)
         .collect();
     assert_eq!(keys, [0, 2, 2]);
     assert!(bars[0].old_key.is_none() && bars[2].old_key.is_none());
-    assert_eq!(bars[1].old_key.map(|k| k.fifths()), Some(0));
+    assert_eq!(bars[1].old_key.map(KeySignature::fifths), Some(0));
 }
 
 #[test]
@@ -359,7 +359,7 @@ fn collision(symbols: &[Symbol]) -> Option<(Bounds, Bounds)> {
 fn misread(bars: &[WrittenBar]) -> Option<String> {
     let mut tied: BTreeMap<usize, i8> = BTreeMap::new();
     for bar in bars {
-        let fifths = bar.key.map_or(0, |k| k.fifths());
+        let fifths = bar.key.map_or(0, KeySignature::fifths);
         let in_signature = |step: i16| {
             let scale = (0..7).map(|i| SpelledName::from_fifths(i32::from(fifths) - 1 + i));
             let letter = [

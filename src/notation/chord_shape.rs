@@ -116,9 +116,9 @@ impl Builder<'_> {
         let heads = heads_of(event, v, e, up, self.clef);
         let step = sizes::WHOLE_HEAD.width() / 4.0;
         // Whatever is there is passed in the end.
-        let moves = (0..64_u16).map(|n| f32::from(n) * step);
-        let free = moves.clone().find(|dx| self.is_free(&heads, *dx, up));
-        let dx = free.or(moves.last()).unwrap_or(0.0);
+        let mut moves = (0..64_u16).map(|n| f32::from(n) * step);
+        let free = moves.find(|dx| self.is_free(&heads, *dx, up));
+        let dx = free.unwrap_or(0.0);
         self.shape.moved.insert(v, dx);
         for mut head in heads {
             head.at.x += dx;

@@ -83,7 +83,7 @@ struct Placer<'a> {
 impl Placer<'_> {
     /// Which side of the stave a voice has, if there are several.
     fn side(&self, voice: usize) -> Option<bool> {
-        (self.bar.voices.len() > 1).then_some(voice % 2 == 0)
+        (self.bar.voices.len() > 1).then_some(voice.is_multiple_of(2))
     }
 
     fn goes_up(&self, voice: usize, event: usize) -> bool {

@@ -16,6 +16,9 @@ pub(super) struct Placed {
     pub(super) index: usize,
 }
 
+/// What makes a chord the upper one: its highest and lowest pitch, then how it leans.
+type Rank = ((u8, u8), i64);
+
 /// Notes that begin and end together.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub(super) struct Chord {
@@ -49,7 +52,7 @@ pub(super) fn voices(notes: &[Placed]) -> Vec<Vec<Chord>> {
     let count = needed.min(MOST_VOICES);
     let mut voices: Vec<Vec<Chord>> = vec![Vec::new(); count];
     let rank = |c: &Chord| (c.height(), lean(c, &chords));
-    let mut ranked: Vec<(&Chord, ((u8, u8), i64))> = chords.iter().map(|c| (c, rank(c))).collect();
+    let mut ranked: Vec<(&Chord, Rank)> = chords.iter().map(|c| (c, rank(c))).collect();
     ranked.sort_by_key(|(c, rank)| (c.from, Reverse(*rank)));
     for (chord, rank) in &ranked {
         let others = ranked
