@@ -24,6 +24,8 @@ mod keys;
 mod layers;
 mod lines;
 mod midi_file;
+mod notation;
+mod notation_font;
 mod plan;
 mod proofs;
 mod range_staves;

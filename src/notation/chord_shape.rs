@@ -116,9 +116,9 @@ impl Builder<'_> {
         let heads = heads_of(event, v, e, up, self.clef);
         let step = sizes::WHOLE_HEAD.width() / 4.0;
         // Whatever is there is passed in the end.
-        let moves = (0..64_u16).map(|n| f32::from(n) * step);
-        let free = moves.clone().find(|dx| self.is_free(&heads, *dx, up));
-        let dx = free.or(moves.last()).unwrap_or(0.0);
+        let mut moves = (0..64_u16).map(|n| f32::from(n) * step);
+        let free = moves.find(|dx| self.is_free(&heads, *dx, up));
+        let dx = free.unwrap_or(0.0);
         self.shape.moved.insert(v, dx);
         for mut head in heads {
             head.at.x += dx;
@@ -310,12 +310,20 @@ fn heads_of(event: &Event, voice: usize, e: usize, up: bool, clef: Clef) -> Vec<
     for note in order {
         let written = &event.notes[note];
         let y = height(written.place.step, clef);
-        // Two heads on the very same place stand side by side, too: F and F sharp.
-        let near = |h: &&HeadShape| (h.at.y - y).abs() < 1.0;
+        // F and F sharp stand side by side, too; the same note twice has one head.
+        let near = |h: &&HeadShape| {
+            let other = event.notes.get(h.note);
+            let same = other.is_some_and(|o| o.place == written.place);
+            (h.at.y - y).abs() < 1.0 && !same
+        };
+        let same = heads
+            .iter()
+            .find(|h| h.at.y == y && !near(h))
+            .map(|h| h.at.x);
         let taken: Vec<f32> = heads.iter().filter(near).map(|h| h.at.x).collect();
         let mut places = (0..=taken.len()).map(|n| n as f32 * aside);
         let free = places.find(|x| !taken.contains(x));
-        let x = free.unwrap_or(0.0);
+        let x = same.or(free).unwrap_or(0.0);
         heads.push(HeadShape {
             voice,
             event: e,

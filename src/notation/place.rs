@@ -83,7 +83,7 @@ struct Placer<'a> {
 impl Placer<'_> {
     /// Which side of the stave a voice has, if there are several.
     fn side(&self, voice: usize) -> Option<bool> {
-        (self.bar.voices.len() > 1).then_some(voice % 2 == 0)
+        (self.bar.voices.len() > 1).then_some(voice.is_multiple_of(2))
     }
 
     fn goes_up(&self, voice: usize, event: usize) -> bool {
@@ -143,6 +143,9 @@ impl Placer<'_> {
 
     fn rests(&self, v: usize, voice: &WrittenVoice, symbols: &mut Vec<Symbol>) {
         for event in voice.events.iter().filter(|e| e.is_rest()) {
+            if self.is_told(v, event) {
+                continue;
+            }
             let glyph = sizes::rest(event.value.base);
             let width = glyph.map_or(sizes::REST_BLOCK.0, |g| g.width());
             let x = if event.whole_bar {
@@ -150,18 +153,33 @@ impl Placer<'_> {
             } else {
                 self.columns.x(event.place)
             };
-            let y = self.rest_height(v, event);
-            symbols.push(Symbol::Rest {
-                at: Spot { x, y },
-                base: event.value.base,
-                voice: v,
-            });
-            for dot in 0..event.value.dots {
-                let x = x + width + 0.3 + f32::from(dot) * 0.5;
-                let at = Spot { x, y: y + 0.5 };
-                symbols.push(Symbol::Dot { at });
-            }
+            let y = if self.all_rest(event) {
+                MIDDLE
+            } else {
+                self.rest_height(v, event)
+            };
+            let marks = |y: f32| rest_marks(event, Spot { x, y }, v, width);
+            let out = if v.is_multiple_of(2) { 1.0 } else { -1.0 };
+            // Outwards until it stands on nothing.
+            let mut heights = (0..40_u8).map(|n| y + out * f32::from(n));
+            let free = heights.find(|y| !marks(*y).iter().any(|m| hits(m, symbols)));
+            symbols.extend(marks(free.unwrap_or(y)));
         }
+    }
+
+    /// Whether an upper voice has shown the same rest: the first, where all have it; else the other one
+    /// on the same side of the stave.
+    fn is_told(&self, v: usize, event: &Event) -> bool {
+        let has = |v: usize| {
+            let voice = self.bar.voices.get(v);
+            voice.is_some_and(|o| o.events.contains(event))
+        };
+        v > 0 && self.all_rest(event) || v.checked_sub(2).is_some_and(has)
+    }
+
+    /// Whether all voices have the same rest.
+    fn all_rest(&self, event: &Event) -> bool {
+        self.bar.voices.iter().all(|o| o.events.contains(event))
     }
 
     /// Where a rest stands: in the middle, or on its voice's side beyond what the others play
@@ -292,6 +310,45 @@ impl Placer<'_> {
             }
         }
     }
+}
+
+/// A rest with its dots and the line that a whole or half rest needs outside the stave.
+fn rest_marks(event: &Event, at: Spot, voice: usize, width: f32) -> Vec<Symbol> {
+    let base = event.value.base;
+    let mut marks = vec![Symbol::Rest { at, base, voice }];
+    for dot in 0..event.value.dots {
+        let x = at.x + width + 0.3 + f32::from(dot) * 0.5;
+        let at = Spot { x, y: at.y + 0.5 };
+        marks.push(Symbol::Dot { at });
+    }
+    let line = match base {
+        Base::Whole => Some(at.y + 1.0),
+        Base::Half => Some(at.y),
+        _ => None,
+    };
+    let outside = line.filter(|y| !(-0.1..=4.1).contains(y));
+    marks.extend(outside.map(|y| Symbol::Ledger {
+        x0: at.x - 0.3,
+        x1: at.x + width + 0.3,
+        y,
+    }));
+    marks
+}
+
+/// Whether a rest or its dot stands on a head, a sign, a dot or a rest.
+fn hits(mark: &Symbol, symbols: &[Symbol]) -> bool {
+    let solid = |s: &&Symbol| {
+        matches!(
+            s,
+            Symbol::Head { .. }
+                | Symbol::Accidental { .. }
+                | Symbol::Dot { .. }
+                | Symbol::Rest { .. }
+        )
+    };
+    let counts = !matches!(mark, Symbol::Ledger { .. });
+    let mut others = symbols.iter().filter(solid);
+    counts && others.any(|s| s.bounds().overlaps(&mark.bounds()))
 }
 
 /// The ends of a hook at one stem, towards another one.

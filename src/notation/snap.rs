@@ -113,14 +113,15 @@ impl Fit<'_> {
     }
 
     fn best_of_two(&self, span: Span) -> Choice {
+        // Of equals the first holds: one triplet rather than a part of it in each half.
         let mut best = self.halves(span);
-        if span.length > *TRIPLET_LENGTHS.start() {
-            best = cheaper(best, self.parts(span));
-        }
         for (halved, price) in [(1, TRIPLET), (2, TRIPLET_HALVED)] {
             if let Some(choice) = self.triplet(span, halved, price) {
                 best = cheaper(best, choice);
             }
+        }
+        if span.length > *TRIPLET_LENGTHS.start() {
+            best = cheaper(best, self.parts(span));
         }
         best
     }
@@ -245,6 +246,7 @@ mod tests {
             [(0, 96), (96, 96)]
         );
         assert_eq!(tuplets((3, 2), &[192.0, 320.0, 448.0]), [(192, 384)]);
+        assert_eq!(tuplets((4, 2), &[192.0, 320.0]), [(192, 192)]);
         assert_eq!(tuplets((6, 3), &[144.0]), [(0, 288)]);
         assert_eq!(tuplets((6, 3), &[96.0, 144.0, 192.0]), []);
     }

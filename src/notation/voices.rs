@@ -16,6 +16,9 @@ pub(super) struct Placed {
     pub(super) index: usize,
 }
 
+/// What makes a chord the upper one: its highest and lowest pitch, then how it leans.
+type Rank = ((u8, u8), i64);
+
 /// Notes that begin and end together.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub(super) struct Chord {
@@ -43,18 +46,66 @@ impl Chord {
 /// Chords in voices, the upper ones first, each in order of time. As few voices as what sounds
 /// together needs, but no more than four: what would need a fifth joins a chord or cuts one short.
 pub(super) fn voices(notes: &[Placed]) -> Vec<Vec<Chord>> {
-    let chords = chords(notes);
+    let chords = with_tune_apart(chords(notes));
     let together = |at: u32| chords.iter().filter(|c| c.from <= at && at < c.to).count();
     let needed = chords.iter().map(|c| together(c.from)).max().unwrap_or(0);
     let count = needed.min(MOST_VOICES);
     let mut voices: Vec<Vec<Chord>> = vec![Vec::new(); count];
-    for chord in &chords {
-        let others = chords.iter().filter(|c| *c != chord && c.overlaps(chord));
-        let above = others.filter(|c| c.height() > chord.height()).count();
+    let rank = |c: &Chord| (c.height(), lean(c, &chords));
+    let mut ranked: Vec<(&Chord, Rank)> = chords.iter().map(|c| (c, rank(c))).collect();
+    ranked.sort_by_key(|(c, rank)| (c.from, Reverse(*rank)));
+    for (chord, rank) in &ranked {
+        let others = ranked
+            .iter()
+            .filter(|(c, _)| c != chord && c.overlaps(chord));
+        let above = others.filter(|(_, other)| other > rank).count();
         put(&mut voices, chord, above.min(count.saturating_sub(1)));
     }
     voices.retain(|v| !v.is_empty());
     voices
+}
+
+/// Where a stave needs two voices, the upper one goes on through chords that stand alone: their
+/// highest note is its, the others are the lower voice's (common practice, no source).
+fn with_tune_apart(chords: Vec<Chord>) -> Vec<Chord> {
+    let alone = |c: &Chord| !chords.iter().any(|o| o != c && o.overlaps(c));
+    let most = |c: &Chord| chords.iter().filter(|o| o.overlaps(c)).count();
+    if chords.iter().all(alone) || chords.iter().any(|c| most(c) > MOST_VOICES) {
+        return chords;
+    }
+    let parted = chords.iter().flat_map(|chord| {
+        let mut lower = chord.clone();
+        let top = lower
+            .notes
+            .pop()
+            .filter(|_| !lower.notes.is_empty() && alone(chord));
+        top.map_or_else(
+            || vec![chord.clone()],
+            |top| {
+                let upper = Chord {
+                    notes: vec![top],
+                    ..*chord
+                };
+                vec![upper, lower]
+            },
+        )
+    });
+    parted.collect()
+}
+
+/// How much more of what sounds with a chord is lower than it than is higher, in grains: of two that
+/// begin on the same note, the one that the rest moves under is the upper one.
+fn lean(chord: &Chord, all: &[Chord]) -> i64 {
+    let others = all.iter().filter(|c| *c != chord && c.overlaps(chord));
+    let share = others.map(|other| {
+        let together = chord.to.min(other.to) - chord.from.max(other.from);
+        match other.height().cmp(&chord.height()) {
+            std::cmp::Ordering::Less => i64::from(together),
+            std::cmp::Ordering::Equal => 0,
+            std::cmp::Ordering::Greater => -i64::from(together),
+        }
+    });
+    share.sum()
 }
 
 fn chords(notes: &[Placed]) -> Vec<Chord> {
@@ -71,7 +122,6 @@ fn chords(notes: &[Placed]) -> Vec<Chord> {
             }),
         }
     }
-    chords.sort_by_key(|c| (c.from, Reverse(c.height()), c.to));
     chords
 }
 
@@ -132,6 +182,21 @@ mod tests {
         assert_eq!(
             two,
             [vec![(0, vec![72])], vec![(0, vec![64]), (192, vec![65])]]
+        );
+        let goes_on = divided(&[
+            (0, 384, 72),
+            (0, 192, 64),
+            (192, 384, 65),
+            (384, 576, 60),
+            (384, 576, 64),
+            (384, 576, 74),
+        ]);
+        assert_eq!(goes_on[0], [(0, vec![72]), (384, vec![74])]);
+        assert_eq!(goes_on[1][2], (384, vec![60, 64]));
+        let from_one_note = divided(&[(0, 384, 77), (0, 192, 77), (192, 384, 74)]);
+        assert_eq!(
+            from_one_note,
+            [vec![(0, vec![77])], vec![(0, vec![77]), (192, vec![74])]]
         );
         let held_below = divided(&[(0, 384, 48), (0, 192, 64), (192, 384, 65)]);
         assert_eq!(
