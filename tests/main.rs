@@ -24,6 +24,7 @@ mod layers;
 mod lines;
 mod midi_file;
 mod plan;
+mod project;
 mod proofs;
 mod range_staves;
 mod real_music;
