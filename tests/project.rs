@@ -1,8 +1,8 @@
 //! The open document: edits, history, project file and journal.
 
-mod build;
+pub mod build;
 mod edits;
-mod file;
+pub mod file;
 mod held;
 mod history;
 mod killed;

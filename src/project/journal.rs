@@ -194,6 +194,13 @@ impl Journal {
     }
 }
 
+/// Let go of at once: a program that is just being started may have the file open for a moment longer.
+impl Drop for Journal {
+    fn drop(&mut self) {
+        let _ = self.file.unlock();
+    }
+}
+
 /// Whether an open file is the one that stands at a path.
 #[cfg(unix)]
 fn is_at(file: &File, path: &Path) -> bool {

@@ -4,7 +4,7 @@ use crate::band::any_roster::any_band;
 use crate::midi_file::{File, tone};
 use bandwright::band::load::{Conditions, Start};
 use bandwright::band::playing::Posture;
-use bandwright::band::{Band, read_band};
+use bandwright::band::{Band, PartId, read_band};
 use bandwright::music::{BarNumber, Sounding, Tick, Ticks};
 use bandwright::project::{Document, Project, PutAside, SketchFile};
 use bandwright::score::{
@@ -71,6 +71,76 @@ pub fn with_note(document: &Document, line: usize, note: DraftNote) -> Document 
     notes.push(note);
     notes.sort();
     after
+}
+
+/// The small document with something in every field.
+pub fn full() -> Document {
+    let small = small();
+    let bars = |from, to| BarSet((from..=to).map(BarNumber).collect());
+    let pitch = |midi| Sounding::new(midi).unwrap();
+    let mut draft = (*small.draft).clone();
+    draft.lines[0].notes.push(DraftNote {
+        role: Role::Melody,
+        locked: true,
+        ..note(960, 84, 240)
+    });
+    draft.melody_changes = vec![
+        MelodyChange {
+            onset: Tick(480),
+            sketch: pitch(74),
+            new: Some(pitch(72)),
+            parts: vec![(PartId(0), pitch(84)), (PartId(1), pitch(72))],
+            reason: "nobody reaches D5".to_owned(),
+        },
+        MelodyChange::not_carried(Tick(960), pitch(76), "\u{266d} too high".to_owned()),
+    ];
+    let lock = |part, bars| Lock {
+        part: PartId(part),
+        bars,
+        notes: vec![Note {
+            onset: Tick(0),
+            pitch: pitch(50),
+            duration: Ticks(960),
+            velocity: 99,
+            channel: 3,
+        }],
+    };
+    let tag = Tag {
+        track: Some(TrackChoice::Name("Left \"hand\"".to_owned())),
+        bars: vec![(BarNumber(1), BarNumber(2))],
+        beat: Some(2.5),
+        among: Among::Lowest,
+        ..Tag::all(Line::Bass)
+    };
+    Document {
+        title: "Two bars, \"all\" of it".to_owned(),
+        sketch: Arc::new(SketchFile {
+            times: Times::Written,
+            transpose: -2,
+            ..sketch()
+        }),
+        tags: Arc::new(Tags(vec![tag, Tag::all(Line::Melody)])),
+        conditions: Conditions {
+            posture: Posture::Seated,
+            start: Start::MidProgramme,
+        },
+        styles: vec!["hymn".to_owned(), "own.toml".to_owned()],
+        taken: Arc::new([((1, 1), 2), ((2, 2), 5)].into()),
+        tune: Arc::new(TuneRules {
+            as_written: bars(1, 1),
+            may_change: bars(2, 4),
+            restored: [Tick(480)].into(),
+        }),
+        locks: Arc::new(Locks(vec![lock(1, bars(1, 2)), lock(2, bars(2, 2))])),
+        draft: Arc::new(draft),
+        aside: Arc::new(vec![PutAside {
+            kind: "weak_alone".to_owned(),
+            part: None,
+            at: Tick(960),
+            reason: String::new(),
+        }]),
+        ..small
+    }
 }
 
 /// Does step number `k` of a fixed way of working: notes, titles, other bands, steps back and forth.
@@ -170,7 +240,7 @@ fn any_changes(parts: usize) -> impl Strategy<Value = Vec<MelodyChange>> {
             new,
             parts: players
                 .into_iter()
-                .map(|(p, pitch)| (bandwright::band::PartId(p), pitch))
+                .map(|(p, pitch)| (PartId(p), pitch))
                 .collect(),
             reason,
         },

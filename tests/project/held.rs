@@ -101,7 +101,8 @@ fn unsaved_work_stays_when_closed_and_goes_when_discarded() {
     let left = open.project.clone();
     open.close().unwrap();
     let (open, opened) = OpenProject::open(&path).unwrap();
-    assert_eq!((opened.recovered, &open.project), (4, &left));
+    assert_eq!(opened.recovered, 3);
+    assert!(open.project == left);
     open.discard().unwrap();
     let (open, opened) = OpenProject::open(&path).unwrap();
     assert_eq!((opened.recovered, open.project.history().len()), (0, 2));
@@ -230,7 +231,7 @@ fn a_journal_that_was_saved_already_is_known() {
     let sum = bandwright::project::fingerprint::Fingerprint::of(entry.as_bytes());
     let saving = format!("{{\"sum\":\"{sum}\",\"entry\":{entry}}}\n");
     let old = [&steps[..], saving.as_bytes()].concat();
-    for (file, recovered) in [(&after, 0), (&before, 2)] {
+    for (file, recovered) in [(&after, 0), (&before, 1)] {
         std::fs::write(&path, file).unwrap();
         std::fs::write(&journal, &old).unwrap();
         let (open, opened) = OpenProject::open(&path).unwrap();
@@ -286,7 +287,8 @@ fn save_as_goes_on_in_the_new_file() {
     let left = open.project.clone();
     open.close().unwrap();
     let (open, opened) = OpenProject::open(&other).unwrap();
-    assert_eq!((opened.recovered, &open.project), (1, &left));
+    assert_eq!(opened.recovered, 1);
+    assert!(open.project == left);
     let (open, opened) = OpenProject::open(&path).unwrap();
     assert_eq!((opened.recovered, open.project.history().len()), (0, 2));
 }
@@ -309,10 +311,11 @@ fn a_show_never_saved_is_found_after_a_crash() {
     assert_eq!(warnings, Vec::<String>::new());
     assert_eq!(
         (found.len(), found[0].steps, found[0].title.as_str()),
-        (1, 9, "Two bars")
+        (1, 7, "Two bars")
     );
     let (mut open, opened) = OpenProject::recover(&found[0].journal).unwrap();
-    assert_eq!((opened.recovered, &open.project), (9, &left));
+    assert_eq!(opened.recovered, 7);
+    assert!(open.project == left);
     assert!(
         OpenProject::recover(&found[0].journal).is_err(),
         "it is open"
