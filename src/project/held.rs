@@ -103,7 +103,15 @@ pub enum JournalError {
         /// What it said.
         error: io::Error,
     },
-    /// The step would not be read back.
+    /// The step would not be read back, so it was dropped.
+    #[error("\"{name}\" cannot be kept in a project ({reason}), so it was not done")]
+    Refused {
+        /// The name of the step.
+        name: String,
+        /// Why.
+        reason: String,
+    },
+    /// The step would not be read back, and others were made on it.
     #[error(
         "the step \"{name}\" cannot be kept in the journal ({reason}); it will not outlive a crash"
     )]
@@ -204,16 +212,22 @@ impl OpenProject {
     ///
     /// # Errors
     /// Where the journal takes nothing; what is to be written is tried again the next time. Where a
-    /// step would not be read back from it; then the show should be saved.
+    /// step would not be read back from it, for it holds what no file can: the last step is then
+    /// dropped, as if it had never been made.
     pub fn record(&mut self) -> Result<usize, JournalError> {
         let steps = self.project.take_steps();
         let count = steps.len();
         let (mut written, mut wrong) = (Vec::new(), None);
-        for step in steps {
+        for (index, step) in steps.into_iter().enumerate() {
             let entry = Entry::Step(step);
             let line = lines::line(&entry);
             if let Err(reason) = lines::check(&line, &entry) {
                 let name = name(&entry);
+                let last = index + 1 == count && matches!(entry, Entry::Step(Step::Change(_)));
+                if last && self.project.drop_last() {
+                    wrong.get_or_insert(JournalError::Refused { name, reason });
+                    break;
+                }
                 wrong.get_or_insert(JournalError::Step { name, reason });
             }
             written.extend(line);

@@ -106,15 +106,27 @@ impl History {
         }
     }
 
-    fn set_next(&mut self, at: usize, next: usize) {
+    fn set_next(&mut self, at: usize, next: Option<usize>) {
         match at.checked_sub(1) {
-            None => self.first = Some(next),
+            None => self.first = next,
             Some(index) => {
                 if let Some(revision) = self.revisions.get_mut(index) {
-                    revision.next = Some(next);
+                    revision.next = next;
                 }
             }
         }
+    }
+
+    /// Drops the last step as if it had never been made, where the document is at it; redo goes again
+    /// where it went before.
+    pub(super) fn drop_last(&mut self, next: Option<usize>) -> Option<Edit> {
+        if self.now + 1 != self.len() {
+            return None;
+        }
+        let revision = self.revisions.pop()?;
+        self.now = revision.parent;
+        self.set_next(revision.parent, next);
+        Some(revision.edit)
     }
 
     /// Adds a step that was made on the document as it is.
@@ -125,7 +137,7 @@ impl History {
             edit,
             next: None,
         });
-        self.set_next(parent, at);
+        self.set_next(parent, Some(at));
         self.now = at;
     }
 
@@ -146,7 +158,7 @@ impl History {
     pub fn undo(&mut self) -> Option<Edit> {
         let revision = self.revision(self.now)?;
         let (parent, edit) = (revision.parent, revision.edit.inverse());
-        self.set_next(parent, self.now);
+        self.set_next(parent, Some(self.now));
         self.now = parent;
         Some(edit)
     }

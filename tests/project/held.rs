@@ -373,21 +373,33 @@ fn a_drag_over_syncs_and_saves_is_recovered() {
     assert!(!open.project.is_saved());
 }
 
-/// What would not come back is told, and no file is written that would not open.
+/// A step that no file could hold is told and dropped; where others were made on it, it is told, and
+/// no file is written that would not open.
 #[test]
-fn what_would_not_come_back_is_not_written() {
+fn what_would_not_come_back_is_not_kept() {
     let place = Place::new();
     let path = place.saved("show.bandwright");
     let before = std::fs::read(&path).unwrap();
     let (mut open, _) = OpenProject::open(&path).unwrap();
-    let now = open.project.document().clone();
+    step(&mut open.project, 3);
+    open.project.undo();
+    let good = open.project.clone();
+    let now = good.document().clone();
     let wrong: Document = with_note(&now, 0, note(480, 70, 0));
-    open.project.change("Nothing long", wrong);
+    open.project.change("Nothing long", wrong.clone());
     let told = open.record().unwrap_err().to_string();
     assert!(
         told.contains("\"Nothing long\"") && told.contains("no length"),
         "{told}"
     );
+    assert!(open.project == good, "redo goes where it went");
+    assert_eq!(std::fs::read(&path).unwrap(), before);
+    open.save().unwrap();
+    let before = std::fs::read(&path).unwrap();
+    open.project.change("Nothing long", wrong);
+    open.project.undo();
+    let told = open.record().unwrap_err().to_string();
+    assert!(told.contains("will not outlive a crash"), "{told}");
     let told = open.save().unwrap_err().to_string();
     assert!(told.contains("no length"), "{told}");
     assert_eq!(std::fs::read(&path).unwrap(), before);
