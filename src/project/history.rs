@@ -54,15 +54,13 @@ impl History {
         if now >= all.len() {
             return Err(format!("there is no revision {now} to be at"));
         }
-        for at in 0..all.len() {
-            let parent = all.revision(at).map(|r| r.parent);
-            if parent.is_some_and(|p| p >= at) {
-                return Err(format!("revision {at} is made on a later one"));
-            }
-            let next = all.next(at);
-            if next.is_some_and(|n| all.revision(n).is_none_or(|r| r.parent != at)) {
-                return Err(format!("revision {at} is followed by none of its own"));
-            }
+        let parent = |at| all.revision(at).map(|r| r.parent);
+        if let Some(at) = (1..all.len()).find(|at| parent(*at).is_none_or(|p| p >= *at)) {
+            return Err(format!("revision {at} is made on a later one"));
+        }
+        let astray = |at| all.next(at).is_some_and(|next| parent(next) != Some(at));
+        if let Some(at) = (0..all.len()).find(|at| astray(*at)) {
+            return Err(format!("revision {at} is followed by none of its own"));
         }
         Ok(all)
     }
