@@ -167,7 +167,13 @@ impl Journal {
         self.pending.clear();
         self.cut(0)?;
         self.append(first)?;
-        self.sync()
+        self.sync()?;
+        // A new file is safe only once its folder is synced; where a folder cannot be opened for
+        // that, the journal stands all the same.
+        if let Some(folder) = self.path.parent().and_then(|f| File::open(f).ok()) {
+            let _ = folder.sync_all();
+        }
+        Ok(())
     }
 
     /// Puts a copy of what was in it under a name of its own, in the same folder.

@@ -203,6 +203,9 @@ impl Project {
         let Some(before) = before.filter(|_| self.open) else {
             return false;
         };
+        if self.is_saved() {
+            self.saved = None;
+        }
         self.history.drop_last(self.next_before);
         self.document = before;
         self.open = false;
