@@ -8,7 +8,7 @@
 )]
 
 mod absent;
-mod any_roster;
+pub mod any_roster;
 mod chance;
 mod division;
 mod go_easy;

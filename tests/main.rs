@@ -27,6 +27,7 @@ mod midi_file;
 mod notation;
 mod notation_font;
 mod plan;
+mod project;
 mod proofs;
 mod range_staves;
 mod real_music;

@@ -1,6 +1,8 @@
 //! The answers in JSON are as their schemas say (`assets/schema`).
 
 use crate::midi_file::{File, Lane, tone};
+use crate::project::build::small;
+use crate::project::file::{full_project, worked};
 use crate::whole_way::go;
 use bandwright::band::chance::{NoteContext, chance};
 use bandwright::band::load::Conditions;
@@ -19,6 +21,7 @@ use bandwright::music::{BarNumber, Dynamic, Sounding, Tick};
 use bandwright::project::given::Given;
 use bandwright::project::other_key::other_key;
 use bandwright::project::weighed::Weighed;
+use bandwright::project::{Project, project_bytes};
 use bandwright::review::stretches;
 use bandwright::score::{DraftNote, PartLine, Role};
 use bandwright::sketch::{
@@ -426,5 +429,22 @@ fn check(schema: &Value, place: &str, objects: &mut usize) {
     }
     if schema["items"].is_object() {
         check(&schema["items"], &format!("{place}/items"), objects);
+    }
+}
+
+/// Project files are as their schema says, with steps of every kind, undone ones too.
+#[test]
+fn project_files_are_valid() {
+    let valid = validator("project");
+    let (full, worked) = (full_project(), worked(16));
+    for project in [Project::new(small()), worked, full] {
+        let file: Value = serde_json::from_slice(&project_bytes(&project)).unwrap();
+        assert_eq!(wrong(&valid, &file), Vec::<String>::new());
+        let mut other = file.clone();
+        other["document"]["draft"]["lines"][0]["notes"][0][1] = json!(128);
+        assert!(!valid.is_valid(&other));
+        let mut other = file.clone();
+        other["document"]["colour"] = json!("red");
+        assert!(!valid.is_valid(&other));
     }
 }

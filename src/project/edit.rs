@@ -14,8 +14,10 @@ pub struct EditError {
 }
 
 impl EditError {
+    /// Names that a file may hold stand in it: nothing of theirs may steer a terminal.
     pub(super) fn new(what: impl Into<String>) -> Self {
-        Self { what: what.into() }
+        let what = what.into().replace(char::is_control, "\u{fffd}");
+        Self { what }
     }
 }
 

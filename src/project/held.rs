@@ -64,7 +64,8 @@ pub enum OpenError {
     },
 }
 
-/// Why a project was not saved. What stood there before is untouched, and so is the journal.
+/// What went wrong when a project was saved. But for [`SaveError::Journal`] it was not saved, and what
+/// stood there before is untouched.
 #[derive(Debug, Error)]
 pub enum SaveError {
     /// It has no file yet.
@@ -87,8 +88,9 @@ pub enum SaveError {
     /// The file cannot be written.
     #[error(transparent)]
     Write(#[from] WriteError),
-    /// The journal cannot be written.
-    #[error(transparent)]
+    /// The show is saved, but its journal cannot be written: what is done from now on is safe only
+    /// once it is saved again.
+    #[error("saved, but {0}")]
     Journal(#[from] JournalError),
 }
 
@@ -103,7 +105,15 @@ pub enum JournalError {
         /// What it said.
         error: io::Error,
     },
-    /// The step would not be read back.
+    /// The step would not be read back, so it was dropped.
+    #[error("\"{name}\" cannot be kept in a project ({reason}), so it was not done")]
+    Refused {
+        /// The name of the step.
+        name: String,
+        /// Why.
+        reason: String,
+    },
+    /// The step would not be read back, and others were made on it.
     #[error(
         "the step \"{name}\" cannot be kept in the journal ({reason}); it will not outlive a crash"
     )]
@@ -204,16 +214,22 @@ impl OpenProject {
     ///
     /// # Errors
     /// Where the journal takes nothing; what is to be written is tried again the next time. Where a
-    /// step would not be read back from it; then the show should be saved.
+    /// step would not be read back from it, for it holds what no file can: the last step is then
+    /// dropped, as if it had never been made.
     pub fn record(&mut self) -> Result<usize, JournalError> {
         let steps = self.project.take_steps();
         let count = steps.len();
         let (mut written, mut wrong) = (Vec::new(), None);
-        for step in steps {
+        for (index, step) in steps.into_iter().enumerate() {
             let entry = Entry::Step(step);
             let line = lines::line(&entry);
             if let Err(reason) = lines::check(&line, &entry) {
                 let name = name(&entry);
+                let last = index + 1 == count && matches!(entry, Entry::Step(Step::Change(_)));
+                if last && self.project.drop_last() {
+                    wrong.get_or_insert(JournalError::Refused { name, reason });
+                    break;
+                }
                 wrong.get_or_insert(JournalError::Step { name, reason });
             }
             written.extend(line);
@@ -228,10 +244,10 @@ impl OpenProject {
     /// # Errors
     /// As [`Self::record`].
     pub fn sync(&mut self) -> Result<usize, JournalError> {
-        let count = self.record()?;
+        let recorded = self.record();
         let synced = self.journal.sync();
         synced.map_err(|e| self.not_written(e))?;
-        Ok(count)
+        recorded
     }
 
     fn not_written(&self, error: io::Error) -> JournalError {
@@ -248,15 +264,15 @@ impl OpenProject {
     /// and the journal are then as they were.
     pub fn save(&mut self) -> Result<(), SaveError> {
         let (path, state) = self.file.clone().ok_or(SaveError::Untitled)?;
-        self.record()?;
         let bytes = self.whole_bytes()?;
         if bytes_at(&path).is_some_and(|there| FileState::of(&there) != state) {
             return Err(SaveError::ChangedOutside(path));
         }
         let state = FileState::of(&bytes);
+        // Where the journal takes nothing, the file is all the more wanted; a kill would then leave a
+        // journal that is taken for another file's and put aside.
         let about_to = self.journal.append(&lines::line(&Entry::Saving(state)));
-        let about_to = about_to.and_then(|()| self.journal.sync());
-        about_to.map_err(|e| self.not_written(e))?;
+        let _ = about_to.and_then(|()| self.journal.sync());
         safe_write(&path, &bytes, Existing::Replace)?;
         self.file = Some((path, state));
         self.project.mark_saved();
@@ -283,12 +299,11 @@ impl OpenProject {
         if self.file.as_ref().is_some_and(|(own, _)| *own == real) {
             return self.save().map(|()| None);
         }
-        self.record()?;
         let bytes = self.whole_bytes()?;
         let (mut journal, kept) = Journal::take(&beside(&real)).map_err(|e| match e {
             Refused::Elsewhere => SaveError::Elsewhere(path.to_owned()),
-            Refused::System(error) => SaveError::Journal(JournalError::System {
-                path: beside(&real),
+            Refused::System(error) => SaveError::Write(WriteError::System {
+                path: beside(&real).display().to_string(),
                 error,
             }),
         })?;
@@ -304,20 +319,20 @@ impl OpenProject {
             journal.restart(&lines::continues(state))?;
             Ok(aside)
         });
-        let aside = begun.map_err(|error| JournalError::System {
-            path: journal.path().to_owned(),
-            error,
-        })?;
         let old = std::mem::replace(&mut self.journal, journal);
         self.file = Some((real, state));
         self.project.mark_saved();
         // All of it is in the new file. If it stays, it is only offered once more.
         let _ = old.remove();
-        Ok(aside)
+        begun.map_err(|e| self.not_written(e).into())
     }
 
-    /// The bytes of the file, held against the project that they are to hold.
-    fn whole_bytes(&self) -> Result<Vec<u8>, SaveError> {
+    /// The bytes of the file, held against the project that they are to hold. What was done is recorded
+    /// first; a journal that takes nothing does not keep the show from being saved.
+    fn whole_bytes(&mut self) -> Result<Vec<u8>, SaveError> {
+        if let Err(refused @ JournalError::Refused { .. }) = self.record() {
+            return Err(SaveError::NotWhole(refused.to_string()));
+        }
         let bytes = project_bytes(&self.project);
         if bytes.len() as u64 > MOST_BYTES {
             return Err(SaveError::NotWhole("it is over 1 GB".to_owned()));

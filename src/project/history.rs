@@ -54,15 +54,13 @@ impl History {
         if now >= all.len() {
             return Err(format!("there is no revision {now} to be at"));
         }
-        for at in 0..all.len() {
-            let parent = all.revision(at).map(|r| r.parent);
-            if parent.is_some_and(|p| p >= at) {
-                return Err(format!("revision {at} is made on a later one"));
-            }
-            let next = all.next(at);
-            if next.is_some_and(|n| all.revision(n).is_none_or(|r| r.parent != at)) {
-                return Err(format!("revision {at} is followed by none of its own"));
-            }
+        let parent = |at| all.revision(at).map(|r| r.parent);
+        if let Some(at) = (1..all.len()).find(|at| parent(*at).is_none_or(|p| p >= *at)) {
+            return Err(format!("revision {at} is made on a later one"));
+        }
+        let astray = |at| all.next(at).is_some_and(|next| parent(next) != Some(at));
+        if let Some(at) = (0..all.len()).find(|at| astray(*at)) {
+            return Err(format!("revision {at} is followed by none of its own"));
         }
         Ok(all)
     }
@@ -106,15 +104,27 @@ impl History {
         }
     }
 
-    fn set_next(&mut self, at: usize, next: usize) {
+    fn set_next(&mut self, at: usize, next: Option<usize>) {
         match at.checked_sub(1) {
-            None => self.first = Some(next),
+            None => self.first = next,
             Some(index) => {
                 if let Some(revision) = self.revisions.get_mut(index) {
-                    revision.next = Some(next);
+                    revision.next = next;
                 }
             }
         }
+    }
+
+    /// Drops the last step as if it had never been made, where the document is at it; redo goes again
+    /// where it went before.
+    pub(super) fn drop_last(&mut self, next: Option<usize>) -> Option<Edit> {
+        if self.now + 1 != self.len() {
+            return None;
+        }
+        let revision = self.revisions.pop()?;
+        self.now = revision.parent;
+        self.set_next(revision.parent, next);
+        Some(revision.edit)
     }
 
     /// Adds a step that was made on the document as it is.
@@ -125,7 +135,7 @@ impl History {
             edit,
             next: None,
         });
-        self.set_next(parent, at);
+        self.set_next(parent, Some(at));
         self.now = at;
     }
 
@@ -146,7 +156,7 @@ impl History {
     pub fn undo(&mut self) -> Option<Edit> {
         let revision = self.revision(self.now)?;
         let (parent, edit) = (revision.parent, revision.edit.inverse());
-        self.set_next(parent, self.now);
+        self.set_next(parent, Some(self.now));
         self.now = parent;
         Some(edit)
     }

@@ -167,7 +167,13 @@ impl Journal {
         self.pending.clear();
         self.cut(0)?;
         self.append(first)?;
-        self.sync()
+        self.sync()?;
+        // A new file is safe only once its folder is synced; where a folder cannot be opened for
+        // that, the journal stands all the same.
+        if let Some(folder) = self.path.parent().and_then(|f| File::open(f).ok()) {
+            let _ = folder.sync_all();
+        }
+        Ok(())
     }
 
     /// Puts a copy of what was in it under a name of its own, in the same folder.
@@ -191,6 +197,13 @@ impl Journal {
     pub(super) fn remove(self) -> io::Result<()> {
         // Removed while it is held, so that nobody can take hold of it in between.
         fs::remove_file(&self.path)
+    }
+}
+
+/// Let go of at once: a program that is just being started may have the file open for a moment longer.
+impl Drop for Journal {
+    fn drop(&mut self) {
+        let _ = self.file.unlock();
     }
 }
 

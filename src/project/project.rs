@@ -26,6 +26,8 @@ pub struct Project {
     saved: Option<usize>,
     /// Whether the last step was an edit to which another may be joined.
     open: bool,
+    /// Where redo went before the last edit was made.
+    next_before: Option<usize>,
     /// What was done since it was last asked.
     steps: Vec<Step>,
 }
@@ -46,6 +48,7 @@ impl Project {
             history: History::beginning(),
             saved: Some(0),
             open: false,
+            next_before: None,
             steps: Vec::new(),
         }
     }
@@ -58,6 +61,7 @@ impl Project {
             history,
             saved,
             open: false,
+            next_before: None,
             steps: Vec::new(),
         }
     }
@@ -81,6 +85,7 @@ impl Project {
             return false;
         }
         self.steps.push(Step::Change(edit.clone()));
+        self.next_before = self.history.next(self.history.now());
         self.history.push(edit);
         self.document = after;
         self.open = true;
@@ -188,6 +193,23 @@ impl Project {
     /// What was done since this was last called.
     pub(super) fn take_steps(&mut self) -> Vec<Step> {
         std::mem::take(&mut self.steps)
+    }
+
+    /// Drops the last edit as if it had never been made, where nothing was done since; false where
+    /// something was.
+    pub(super) fn drop_last(&mut self) -> bool {
+        let last = self.history.revision(self.history.now());
+        let before = last.and_then(|r| r.edit.inverse().apply(&self.document).ok());
+        let Some(before) = before.filter(|_| self.open) else {
+            return false;
+        };
+        if self.is_saved() {
+            self.saved = None;
+        }
+        self.history.drop_last(self.next_before);
+        self.document = before;
+        self.open = false;
+        true
     }
 
     /// Does a step again that was done before, as the journal has it.

@@ -8,12 +8,32 @@ pub(super) mod v1_write;
 use crate::project::project::Project;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
+use std::path::{Path, PathBuf};
 use thiserror::Error;
 use v1::FileV1;
 use v1_read::Reader;
 
 /// The end of a project file's name, without the dot.
 pub const EXTENSION: &str = "bandwright";
+/// A path with the ending of project files, which is put behind whatever name it has.
+///
+/// ```
+/// use bandwright::project::file::with_extension;
+/// use std::path::Path;
+/// assert_eq!(with_extension(Path::new("a/Fall show 2.1")), Path::new("a/Fall show 2.1.bandwright"));
+/// assert_eq!(with_extension(Path::new("b.bandwright")), Path::new("b.bandwright"));
+/// ```
+#[must_use]
+pub fn with_extension(path: &Path) -> PathBuf {
+    if path.extension().is_some_and(|e| e == EXTENSION) {
+        return path.to_owned();
+    }
+    let mut name = path.as_os_str().to_owned();
+    name.push(".");
+    name.push(EXTENSION);
+    PathBuf::from(name)
+}
+
 /// The word by which a project file is known.
 const FORMAT: &str = "bandwright project";
 /// The newest version of the file that this program reads, and the one that it writes.
