@@ -34,3 +34,4 @@ mod styles_page;
 mod voice_leading;
 mod whole_way;
 mod why_command;
+mod work;
