@@ -140,7 +140,7 @@ pub fn six() -> Band {
     let parts: String = [
         ("Flute", "flute"),
         ("Clarinet", "clarinet_bb"),
-        ("Trumpet", "trumpet_bb"),
+        ("Trumpet", "trumpet"),
         ("Trombone", "trombone"),
         ("Tuba", "tuba"),
         ("Marimba", "marimba"),
