@@ -348,7 +348,7 @@ fn a_covered_tune_is_uncovered() {
     let is = |f: &Finding| f.kind == "tune_covered";
     let covers = |up: u8, v: u8| {
         let table = under_tune(v, up);
-        review(&table, &PLAIN, &table.draft).iter().any(|f| is(f))
+        review(&table, &PLAIN, &table.draft).iter().any(is)
     };
     // A height at which soft brass does not cover it and loud brass does, and the softest that does.
     let between = (0..24).find(|up| !covers(*up, 9) && covers(*up, 121));
@@ -451,8 +451,8 @@ fn a_remedy_that_makes_worse_is_none() {
     let same_later = finding("a", Severity::Caution, 480);
     let loss = finding("b", Severity::Loss, 0);
     let before = [own.clone(), same_later.clone()];
-    assert!(mends(&own, &before, &[same_later.clone()]));
-    assert!(!mends(&own, &before, &[own.clone()]));
+    assert!(mends(&own, &before, std::slice::from_ref(&same_later)));
+    assert!(!mends(&own, &before, std::slice::from_ref(&own)));
     assert!(!mends(&own, &before, &[same_later.clone(), loss]));
     assert!(!mends(&own, &before[..1], &[same_later]));
 }

@@ -14,8 +14,8 @@ use bandwright::voicing::Scope;
 use proptest::collection::vec;
 use proptest::prelude::*;
 
-fn edit(band: &Band, edit: RosterEdit) -> RosterDone {
-    edit_roster(&band.roster, &edit).unwrap()
+fn edit(band: &Band, edit: impl std::borrow::Borrow<RosterEdit>) -> RosterDone {
+    edit_roster(&band.roster, edit.borrow()).unwrap()
 }
 
 fn seat(section: usize, seat: usize) -> SeatId {
