@@ -38,3 +38,4 @@ mod styles_page;
 mod voice_leading;
 mod whole_way;
 mod why_command;
+mod work;

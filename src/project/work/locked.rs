@@ -1,10 +1,4 @@
 //! Locking and unlocking bars, and keeping locks and draft in agreement.
-//!
-//! A lock holds whole notes. A note that sounds over the edge of what is to be locked is locked as a
-//! whole, and with it every bar in which it sounds and what else is in them; unlocking frees whole notes
-//! likewise (ours: a note cut at the barline would be struck again). So in every bar that a part's lock
-//! holds, the draft has the lock's notes and no others, and none of them sounds into a bar that is not
-//! locked.
 
 use super::desk::{Desk, Done, Refused};
 use super::selection::Selection;

@@ -8,7 +8,15 @@
 //! played so any more. Edits inside a lock ask nothing; the lock holds what they left, and it is told
 //! that they edited a lock. What a note is for ([`Role`](crate::score::Role)) stays as it was.
 //!
-//! How far a hand may go outside what the players can reach is written at [`limits of a hand`](sheet).
+//! The arranger outranks the limits of the players, not those of the instrument: a note that no
+//! professional has ([`Instrument::professional`](crate::band::Instrument)) is refused, unless the part goes
+//! as far out already; a note outside what these players can reach is set and told, and the review marks
+//! it (ours).
+//!
+//! A lock holds whole notes. A note that sounds over the edge of what is to be locked is locked as a whole, and
+//! with it every bar in which it sounds and what else is in them; unlocking frees whole notes likewise
+//! (ours: a note cut at the barline would be struck again). So in every bar that a part's lock holds, the
+//! draft has the lock's notes and no others, and none of them sounds into a bar that is not locked.
 
 mod add;
 mod carry;

@@ -39,11 +39,14 @@ pub fn passage_of_bars(desk: &Desk<'_>, (first, last): (BarNumber, BarNumber)) -
 }
 
 /// Where the tune of some bars comes again or came before, in the order of the piece. Bars that begin in
-/// no repeat found in the sketch have none.
+/// no repeat found in the sketch, or that the piece has not, have none.
 #[must_use]
 pub fn repeats_of(desk: &Desk<'_>, (first, last): (BarNumber, BarNumber)) -> Vec<RepeatOf> {
     let count = last.0.saturating_sub(first.0);
     let mut found = Vec::new();
+    if first.0 < 1 || last < first || desk.last_bar() < last {
+        return found;
+    }
     for bar in 1..=desk.last_bar().0 {
         let end = BarNumber(bar.saturating_add(count));
         let apart = bar > last.0 || end < first;

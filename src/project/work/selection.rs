@@ -100,7 +100,7 @@ impl Selection {
     pub fn with_bar(&self, desk: &Desk<'_>, side: Side) -> Self {
         let (first, last) = self.bars;
         let bars = match side {
-            Side::Before => (BarNumber(first.0.saturating_sub(1).max(1)), last),
+            Side::Before => (first.min(BarNumber(first.0.saturating_sub(1).max(1))), last),
             Side::After => {
                 let next = BarNumber(last.0.saturating_add(1)).min(desk.last_bar());
                 (first, last.max(next))

@@ -1,10 +1,4 @@
 //! A draft in work: lines to write in, and what is held to when an edit is finished.
-//!
-//! # What a hand may do
-//! The arranger outranks the limits of the players, not those of the instrument: a note that no
-//! professional has ([`Instrument::professional`](crate::band::Instrument)) is refused, unless the
-//! part goes as far out already; a note outside what these players can reach is set and told, and the
-//! review marks it (ours).
 
 use super::desk::{Desk, Done, Refused, line_of};
 use super::locked::{agree, differs};
