@@ -158,7 +158,13 @@ impl Session {
                 ..self.document().clone()
             };
             self.selection = Some(done.selection);
-            if self.open.project.join(&done.name, document) {
+            // One name for the whole way, so that all of it is one step.
+            let place = self.look.as_ref().map(|l| l.song.meters.place(note.onset));
+            let place = place.map_or_else(String::new, |p| p.to_string());
+            let part = self.document().band.parts.get(note.part.0);
+            let part = part.map_or("", |p| p.name.as_str());
+            let name = format!("drag the note of {part} at {place}");
+            if self.open.project.join(&name, document) {
                 self.after_change();
             }
         }
