@@ -2,9 +2,9 @@
 
 use super::actions::Action;
 use super::view::Panel;
-use crate::band::{Band, PartId};
+use crate::band::PartId;
 use crate::music::{BarNumber, Sounding, Tick};
-use crate::project::work::{NoteId, Selection};
+use crate::project::work::{NoteId, RosterDone, Selection};
 use std::path::PathBuf;
 
 /// Something that a region asks for.
@@ -43,8 +43,8 @@ pub enum Want {
     BringBack(usize),
     /// Move a note to a pitch while it is dragged.
     Drag(NoteId, Sounding),
-    /// Another band, and what was done to it.
-    Band(Box<Band>, String),
+    /// What came of an edit of the roster.
+    Roster(Box<RosterDone>),
     /// Show a panel.
     Panel(Panel),
     /// Look at the sheet from here: left and top, in staff spaces.

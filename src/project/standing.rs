@@ -10,7 +10,7 @@ use super::made_ready::{MadeReady, PlanChoice, Settled};
 use super::other_key::other_key;
 use super::solve_again::solve_again;
 use super::work::{Desk, Remedy, remedies};
-use crate::band::{Band, Part, PartId};
+use crate::band::{Band, PartId};
 use crate::music::{BarNumber, Tick};
 use crate::plan::{PlanWeights, ScoringPlan};
 use crate::review::Finding;
@@ -43,11 +43,6 @@ pub enum Ask {
         scope: Scope,
         /// What staying as drafted is worth.
         stay: Stay,
-    },
-    /// What should follow a change of the band: of parts that are others than before.
-    AfterBand {
-        /// The band before.
-        before: Arc<Band>,
     },
 }
 
@@ -345,22 +340,6 @@ impl Standing {
         remedies(&desk, finding, &review)
     }
 
-    /// What a change of the band touches: parts that are new or whose players or limits are others.
-    fn touched(&self, before: &Band) -> Scope {
-        let document = &self.look.document;
-        let (band, meters) = (&document.band, &self.look.song.meters);
-        let same = |part: &Part| {
-            let was = before.parts.iter().find(|p| p.name == part.name);
-            was.is_some_and(|w| {
-                w.limits == part.limits && w.players == part.players && w.remarks == part.remarks
-            })
-        };
-        let others = band.ids().filter(|(_, p)| !same(p));
-        others.fold(Scope::default(), |scope, (id, _)| {
-            scope.and(Scope::after_change(band, meters, &document.draft, id))
-        })
-    }
-
     /// Solves what is asked. The document stays as it is: the answer is a proposal.
     pub fn solve(
         &mut self,
@@ -391,14 +370,6 @@ impl Standing {
                     draft: &document.draft,
                     scope,
                     stay: *stay,
-                };
-                resolve(&problem, &again, &mut kept, effort, progress).voiced
-            }
-            Ask::AfterBand { before } => {
-                let again = Again {
-                    draft: &document.draft,
-                    scope: &self.touched(before),
-                    stay: Stay::default(),
                 };
                 resolve(&problem, &again, &mut kept, effort, progress).voiced
             }

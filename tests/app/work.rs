@@ -287,7 +287,7 @@ fn a_change_of_the_roster_is_solved_where_it_touches() {
     let seat = bandwright::band::SeatId { section, seat: 0 };
     let edit = bandwright::project::work::RosterEdit::Absent(seat, true);
     let done = bandwright::project::work::edit_roster(&band.roster, &edit).unwrap();
-    let want = bandwright::app::wants::Want::Band(Box::new(done.band), done.said.clone());
+    let want = bandwright::app::wants::Want::Roster(Box::new(done));
     window.app().session.want(want);
     window.settle();
     let after = window.harness.state().session.document();

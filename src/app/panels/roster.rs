@@ -76,7 +76,7 @@ pub fn roster_ui(ui: &mut Ui, scene: &Scene<'_>, view: &mut RosterView, wants: &
         match edit_roster(&band.roster, &edit) {
             Ok(done) => {
                 view.refused = None;
-                wants.push(Want::Band(Box::new(done.band), done.said));
+                wants.push(Want::Roster(Box::new(done)));
             }
             Err(refused) => view.refused = Some(refused.to_string()),
         }

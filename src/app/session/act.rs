@@ -194,7 +194,7 @@ impl Session {
                 self.view.top = top.max(0.0);
             }
             Want::Zoom(larger) => self.zoom(larger),
-            Want::Band(band, name) => self.take_band(*band, &name),
+            Want::Roster(done) => self.take_roster(*done),
         }
         None
     }

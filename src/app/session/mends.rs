@@ -2,11 +2,12 @@
 
 use super::Session;
 use crate::app::view::Panel;
-use crate::band::Band;
+use crate::project::Document;
 use crate::project::standing::Ask;
-use crate::project::work::{Cure, Remedy, apply, drafts_differ};
+use crate::project::work::{Cure, Remedy, RosterDone, apply, bands_differ, carried};
 use crate::review::Finding;
 use crate::voicing::Stay;
+use std::sync::Arc;
 
 /// A finding that is looked at, with what mends it once that was found.
 #[derive(Clone, Debug)]
@@ -67,23 +68,35 @@ impl Session {
         }
     }
 
-    /// Takes another band in place of this one, and solves what that touches.
-    pub(super) fn take_band(&mut self, band: Band, said: &str) {
+    /// Takes what came of an edit of the roster, and solves what that touches.
+    pub(super) fn take_roster(&mut self, done: RosterDone) {
         let before = self.document().clone();
-        let after = before.with_band(band);
-        let told = drafts_differ(&after.band, &self.meters(), &before.draft, &after.draft);
-        let had_notes = before.draft.lines.iter().any(|l| !l.notes.is_empty());
-        self.change(said, after);
-        for text in told.into_iter().take(3) {
+        let carried = carried(
+            &before.band,
+            &done,
+            &before.draft,
+            &before.locks,
+            &self.meters(),
+        );
+        let told = bands_differ(&before.band, &done, &carried.parts);
+        let after = Document {
+            band: Arc::new(done.band),
+            draft: Arc::new(carried.draft),
+            locks: Arc::new(carried.locks),
+            ..before.clone()
+        };
+        self.select(None);
+        self.change(&done.said, after);
+        for text in told.into_iter().chain(carried.notes) {
             self.say(text);
         }
-        if had_notes {
-            self.solve(
-                &format!("solve after: {said}"),
-                Ask::AfterBand {
-                    before: before.band,
-                },
-            );
+        let had_notes = before.draft.lines.iter().any(|l| !l.notes.is_empty());
+        if had_notes && !carried.scope.is_empty() {
+            let ask = Ask::Within {
+                scope: carried.scope,
+                stay: Stay::default(),
+            };
+            self.solve(&format!("solve after: {}", done.said), ask);
         }
     }
 
