@@ -25,8 +25,8 @@ use super::{fonts, welcome};
 use crate::export::{Existing, safe_write};
 use crate::project::OpenProject;
 use eframe::egui::{
-    CentralPanel, Context, Frame, Margin, Panel as Side, Rect, ScrollArea, Stroke, Ui, UiBuilder,
-    ViewportCommand,
+    CentralPanel, Context, Frame, Margin, Panel as Side, Popup, Rect, ScrollArea, Stroke, Ui,
+    UiBuilder, ViewportCommand,
 };
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -162,7 +162,8 @@ impl App {
 
     /// Keys of the table, where no field takes what is typed.
     fn keys(&mut self, ctx: &Context) {
-        if !matches!(self.dialog, Dialog::None) {
+        // An open menu or list takes its own keys, Escape among them.
+        if !matches!(self.dialog, Dialog::None) || Popup::is_any_open(ctx) {
             return;
         }
         let typing = ctx.egui_wants_keyboard_input();
@@ -266,6 +267,7 @@ impl App {
                 let before = std::mem::replace(&mut self.session, next);
                 before.close();
                 self.session.view = view;
+                self.session.view.panel = Panel::Sketch;
                 self.session
                     .say("an empty sheet: bring in a sketch (Ctrl+I)");
             }

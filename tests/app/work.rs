@@ -135,7 +135,7 @@ fn a_selected_note_says_why_and_gives_way_to_another() {
 #[test]
 fn another_way_is_taken_and_solved() {
     let mut window = Window::demo();
-    window.select((1, 1), &["Flute"]);
+    window.select((1, 1), &["Flute 1"]);
     window.press(Action::ShowWays);
     window.press(Action::NextWay);
     window.press(Action::TakeWay);
@@ -177,6 +177,8 @@ fn a_finding_is_put_aside_with_a_reason_and_brought_back() {
     let aside = window.harness.state().session.document().aside.clone();
     assert_eq!((aside.len(), aside[0].reason.as_str()), (1, "they can"));
     window.settle();
+    window.click("What was put aside: 1");
+    window.harness.run_steps(20);
     window.click("Bring back");
     assert!(window.harness.state().session.document().aside.is_empty());
 }

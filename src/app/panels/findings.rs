@@ -6,7 +6,7 @@ use crate::app::session::Opened;
 use crate::app::wants::Want;
 use crate::project::aside::{is_aside, is_of};
 use crate::review::{Finding, Severity};
-use eframe::egui::{Align, Button, ComboBox, Layout, RichText, TextEdit, Ui};
+use eframe::egui::{Align, Button, CollapsingHeader, ComboBox, Layout, RichText, TextEdit, Ui};
 
 /// So many findings are listed at once.
 const MOST_LISTED: usize = 60;
@@ -61,6 +61,7 @@ pub fn findings_ui(
         &format!("{open} open, {} put aside", aside.len()),
     );
     narrow_ui(ui, scene, view);
+    aside_ui(ui, scene, wants);
     rule(ui, scene);
     let listed: Vec<(usize, &Finding)> = all
         .iter()
@@ -78,7 +79,6 @@ pub fn findings_ui(
         let more = listed.len() - MOST_LISTED;
         faint(ui, scene, &format!("{more} more: narrow the list"));
     }
-    aside_ui(ui, scene, wants);
 }
 
 impl FindingsView {
@@ -222,9 +222,14 @@ fn aside_ui(ui: &mut Ui, scene: &Scene<'_>, wants: &mut Vec<Want>) {
     if aside.is_empty() {
         return;
     }
-    rule(ui, scene);
-    ui.label(RichText::new("Put aside").strong());
-    for (index, put) in aside.iter().enumerate() {
+    let title = RichText::new(format!("What was put aside: {}", aside.len()));
+    CollapsingHeader::new(title.color(scene.palette.ink))
+        .id_salt("put aside")
+        .show(ui, |ui| asides_ui(ui, scene, wants));
+}
+
+fn asides_ui(ui: &mut Ui, scene: &Scene<'_>, wants: &mut Vec<Want>) {
+    for (index, put) in scene.look.document.aside.iter().enumerate() {
         let who = put.part.as_deref().unwrap_or("The band");
         let place = scene.look.song.meters.place(put.at);
         let message = scene.look.judged.findings.iter().find(|f| is_of(put, f));

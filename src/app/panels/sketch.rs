@@ -20,7 +20,8 @@ pub fn sketch_ui(ui: &mut Ui, scene: &Scene<'_>, wants: &mut Vec<Want>) {
         ui.label("There are no notes yet. Bring in a piano sketch, a MIDI file.");
         return;
     }
-    let bars = look.song.meters.bar(look.song.end()).0;
+    let last = crate::music::Tick(look.song.end().0.saturating_sub(1));
+    let bars = look.song.meters.bar(last).0;
     let first = look.song.meters.changes().first();
     let meter = first.map_or(String::new(), |c| format!(", {}", c.meter));
     ui.label(format!(

@@ -60,7 +60,11 @@ fn others_ui(
     }
     let bars = (planned.passage.first_bar.0, planned.passage.last_bar.0);
     for (index, other) in planned.others.iter().enumerate() {
-        let looked_at = if shown == Some(index) { "▸ " } else { "" };
+        let looked_at = if shown == Some(index) {
+            "this one: "
+        } else {
+            ""
+        };
         let title = format!("{looked_at}{}   {:+.1}", other.way, other.cost_more);
         let answer = card(ui, scene, &title, &other.changes);
         if answer

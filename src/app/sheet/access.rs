@@ -24,7 +24,7 @@ pub fn access(ui: &Ui, shown: &Shown<'_>, place: &Place, response: &Response) {
             let Whose::Part(part) = lane.whose else {
                 continue;
             };
-            for symbol in shown.engraved.symbols(stave, bar) {
+            for (place_in_bar, symbol) in shown.engraved.symbols(stave, bar).iter().enumerate() {
                 let Symbol::Head { at, index, .. } = symbol else {
                     continue;
                 };
@@ -38,7 +38,7 @@ pub fn access(ui: &Ui, shown: &Shown<'_>, place: &Place, response: &Response) {
                     place.y(lane.bottom_line(within) - at.y),
                 );
                 let rect = Rect::from_center_size(middle, Vec2::splat(1.2 * place.space));
-                let id = response.id.with(("note", stave, bar, *index));
+                let id = response.id.with(("note", stave, bar, place_in_bar));
                 let note = ui.interact(rect, id, Sense::focusable_noninteractive());
                 let text = note_in_words(shown, part, &source);
                 note.widget_info(|| WidgetInfo::labeled(Access::Label, true, &text));

@@ -1,11 +1,15 @@
 //! The heads at the left of the staves: name, players, what was said of them, and a gauge of the range.
 
 use super::lanes::{Lane, Whose};
+use super::marks::line_mark;
+use super::pen::Pen;
 use super::score::{Place, Shown};
 use crate::app::fonts::{bold, words};
 use crate::app::wants::Want;
 use crate::band::{Level, Part, PartId, Players, remarks_in_words};
+use crate::notation::Spot;
 use crate::project::work::Selection;
+use crate::sketch::Line;
 use eframe::egui::{
     FontId, Painter, Pos2, Rect, Role as Access, Sense, Stroke, Ui, WidgetInfo, pos2, vec2,
 };
@@ -98,14 +102,24 @@ fn sketch_head(ui: &Ui, painter: &Painter, band: Rect, shown: &Shown<'_>) {
     let (palette, text) = (shown.scene.palette, shown.scene.view.text());
     let edge = Rect::from_min_max(band.min, pos2(band.left() + 5.0, band.bottom()));
     painter.rect_filled(edge, 0.0, palette.sketch_edge);
-    let mut say = words_in(painter, band, 4.0, text);
+    let mut say = words_in(painter, band, 6.0, text);
     say.line("Piano sketch", bold(13.5 * text), palette.ink);
-    let faint = |say: &mut Words<'_>, words_said: &str| {
-        say.line(words_said, words(11.0 * text), palette.faint_ink);
-    };
-    faint(&mut say, "◆ melody   ◇ counterline");
-    faint(&mut say, "⊥ bass   ∿ figure");
-    faint(&mut say, "no mark: harmony");
+    for line in [Line::Melody, Line::Counterline, Line::Bass, Line::Figure] {
+        let at = say.at;
+        say.at.x += 16.0;
+        say.line(line.word(), words(11.0 * text), palette.faint_ink);
+        say.at.x = at.x;
+        if say.at.y > at.y {
+            let pen = Pen {
+                painter,
+                origin: pos2(at.x + 10.0, (at.y + say.at.y) / 2.0),
+                space: 8.0 * text,
+                ink: palette.accent,
+            };
+            line_mark(&pen, Spot::default(), line);
+        }
+    }
+    say.line("no mark: harmony", words(11.0 * text), palette.faint_ink);
     let head = ui.interact(band, ui.scope_id().with("sketch head"), Sense::hover());
     head.widget_info(|| WidgetInfo::labeled(Access::Label, true, "Piano sketch"));
 }
