@@ -130,13 +130,14 @@ impl PathDialog {
         let label = ui.label("Path of the file");
         let field = ui.add(TextEdit::singleline(&mut self.typed).desired_width(420.0));
         let field = field.labelled_by(label.id);
+        // Enter takes the focus from the field; that must be seen before it is given back.
+        let entered = field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
         if !field.has_focus() && self.system.is_none() && ui.memory(|m| m.focused().is_none()) {
             field.request_focus();
         }
         if !self.told.is_empty() {
             ui.small(self.told);
         }
-        let entered = field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
         let mut done = None;
         ui.horizontal(|ui| {
             let go = if self.kind.writes() {
@@ -301,6 +302,7 @@ fn find_ui(ui: &mut Ui, typed: &mut String, answer: &mut Option<Answer>) {
     let label = ui.label("Words of what it is called or does");
     let field = ui.add(TextEdit::singleline(typed).desired_width(420.0));
     let field = field.labelled_by(label.id);
+    let entered = field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
     if ui.memory(|m| m.focused().is_none()) {
         field.request_focus();
     }
@@ -310,7 +312,6 @@ fn find_ui(ui: &mut Ui, typed: &mut String, answer: &mut Option<Answer>) {
         wanted.split_whitespace().all(|w| text.contains(w))
     };
     let found: Vec<_> = ACTIONS.iter().filter(said).collect();
-    let entered = field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
     if let Some(first) = found.first().filter(|_| entered) {
         *answer = Some(Answer::Do(first.action));
     }
