@@ -15,7 +15,8 @@ use super::session::{Ask, Follow, Kind, Session, Then, demo, in_words};
 use super::sheet::heads::{WIDTH, heads_ui};
 use super::sheet::lanes;
 use super::sheet::marks::selection_in_words;
-use super::sheet::score::{Drag, Shown, score_ui};
+use super::sheet::pointing::Drag;
+use super::sheet::score::{Shown, score_ui};
 use super::theme::{Palette, apply};
 use super::view::Panel;
 use super::wants::Want;
@@ -364,7 +365,7 @@ impl App {
             .frame(bar)
             .show_separator_line(false)
             .show(ui, |ui| {
-                top_ui(ui, &self.session, &self.recent, palette, &mut wants)
+                top_ui(ui, &self.session, &self.recent, palette, &mut wants);
             });
         let line = Frame::new()
             .fill(palette.paper)

@@ -63,7 +63,7 @@ fn figures_ui(ui: &mut Ui, session: &Session, palette: &Palette) {
             );
     }
     if let Some(clean) = session.scene().and_then(|s| s.clean()) {
-        let said = format!("clean {:.2}", clean);
+        let said = format!("clean {clean:.2}");
         ui.add(Label::new(RichText::new(said).color(ink)).sense(Sense::hover()))
             .on_hover_text("The share of all notes that the band is likely to play clean");
     }

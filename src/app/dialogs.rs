@@ -122,7 +122,7 @@ impl PathDialog {
                     self.told = "Nothing was chosen. A path can be typed here too.";
                 }
                 Err(std::sync::mpsc::TryRecvError::Empty) => {
-                    ui.ctx().request_repaint_after_secs(0.1)
+                    ui.ctx().request_repaint_after_secs(0.1);
                 }
                 Err(std::sync::mpsc::TryRecvError::Disconnected) => self.system = None,
             }

@@ -1,7 +1,7 @@
 //! The course of the show, bar by bar: wanted intensity, reached intensity, and how tired lips are.
 
 use crate::band::load::Conditions;
-use crate::band::loudness::part_level;
+use crate::band::loudness::{Decibels, part_level};
 use crate::band::{Band, Choir, Family, Part, PartId};
 use crate::music::{BarNumber, Dynamic, MeterMap, Sounding, TempoMap, Tick};
 use crate::review::load::tired;
@@ -84,7 +84,7 @@ impl Levels {
     fn power(&mut self, (id, part): (PartId, &Part), pitch: Sounding, dynamic: Dynamic) -> f64 {
         let entry = self.0.entry((id, pitch, dynamic.steps()));
         // The built-in table reads; a test shows it.
-        *entry.or_insert_with(|| part_level(part, pitch, dynamic).map_or(0.0, |l| l.power()))
+        *entry.or_insert_with(|| part_level(part, pitch, dynamic).map_or(0.0, Decibels::power))
     }
 }
 

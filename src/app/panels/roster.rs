@@ -67,7 +67,7 @@ pub fn roster_ui(ui: &mut Ui, scene: &Scene<'_>, view: &mut RosterView, wants: &
         CollapsingHeader::new(RichText::new(title).color(scene.palette.ink))
             .id_salt(("section", index))
             .show(ui, |ui| {
-                section_ui(ui, scene, view, (index, section), &mut asked)
+                section_ui(ui, scene, view, (index, section), &mut asked);
             });
     }
     rule(ui, scene);

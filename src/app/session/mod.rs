@@ -11,11 +11,11 @@ mod solves;
 mod tags;
 mod ways;
 
-use super::scene::Scene;
-use super::sheet::engraved::Engraved;
-use super::theme::Palette;
-use super::view::View;
-use super::worker::{Told, Wake, Worker};
+use crate::app::scene::Scene;
+use crate::app::sheet::engraved::Engraved;
+use crate::app::theme::Palette;
+use crate::app::view::View;
+use crate::app::worker::{Told, Wake, Worker};
 use crate::band::PartId;
 use crate::music::Tick;
 use crate::project::standing::{Look, Proof};

@@ -1,5 +1,6 @@
 //! The sheet: staves in score order, read like a score. It paints what is seen and asks for the rest.
 
+pub mod access;
 pub mod engraved;
 pub mod heads;
 
@@ -7,4 +8,5 @@ pub mod hit;
 pub mod lanes;
 pub mod marks;
 pub mod pen;
+pub mod pointing;
 pub mod score;
