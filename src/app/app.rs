@@ -25,8 +25,8 @@ use super::{fonts, welcome};
 use crate::export::{Existing, safe_write};
 use crate::project::OpenProject;
 use eframe::egui::{
-    CentralPanel, Context, Frame, Margin, Panel as Side, Rect, ScrollArea, Stroke, Ui, UiBuilder,
-    ViewportCommand,
+    CentralPanel, Context, Frame, Key, Margin, Panel as Side, Rect, ScrollArea, Stroke, Ui,
+    UiBuilder, ViewportCommand,
 };
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -165,7 +165,9 @@ impl App {
         if !matches!(self.dialog, Dialog::None) {
             return;
         }
-        let typing = ctx.egui_wants_keyboard_input();
+        let typing = ctx.text_edit_focused();
+        // Who went to a button by Tab presses it with Enter.
+        let focused = ctx.egui_wants_keyboard_input();
         let mut done = Vec::new();
         ctx.input_mut(|input| {
             // Keys with more modifiers come first, so that Ctrl+Shift+Z is not taken for Ctrl+Z.
@@ -179,7 +181,8 @@ impl App {
             });
             for (key, action) in all {
                 let bare = !key.modifiers.command && !key.modifiers.alt;
-                if typing && bare {
+                let presses = focused && key.logical_key == Key::Enter;
+                if bare && (typing || presses) {
                     continue;
                 }
                 if input.consume_shortcut(&key) {
