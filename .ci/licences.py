@@ -11,6 +11,8 @@ ALLOWED = {
     "MIT-0", "MPL-2.0", "Unicode-3.0", "Unicode-DFS-2016", "Unlicense", "Zlib",
     # An exception only gives more freedom than the licence it is added to.
     "Apache-2.0 WITH LLVM-exception",
+    # Licences of fonts only (the window's words): free to use and pass on with a program.
+    "OFL-1.1", "Ubuntu-font-1.0",
 }
 
 

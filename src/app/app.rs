@@ -25,7 +25,7 @@ use super::{fonts, welcome};
 use crate::export::{Existing, safe_write};
 use crate::project::OpenProject;
 use eframe::egui::{
-    CentralPanel, Context, Frame, Margin, Panel as Side, Popup, Rect, ScrollArea, Stroke, Ui,
+    CentralPanel, Context, Frame, Key, Margin, Panel as Side, Popup, Rect, ScrollArea, Stroke, Ui,
     UiBuilder, ViewportCommand,
 };
 use std::path::{Path, PathBuf};
@@ -166,7 +166,9 @@ impl App {
         if !matches!(self.dialog, Dialog::None) || Popup::is_any_open(ctx) {
             return;
         }
-        let typing = ctx.egui_wants_keyboard_input();
+        let typing = ctx.text_edit_focused();
+        // Who went to a button by Tab presses it with Enter.
+        let focused = ctx.egui_wants_keyboard_input();
         let mut done = Vec::new();
         ctx.input_mut(|input| {
             // Keys with more modifiers come first, so that Ctrl+Shift+Z is not taken for Ctrl+Z.
@@ -180,7 +182,8 @@ impl App {
             });
             for (key, action) in all {
                 let bare = !key.modifiers.command && !key.modifiers.alt;
-                if typing && bare {
+                let presses = focused && key.logical_key == Key::Enter;
+                if bare && (typing || presses) {
                     continue;
                 }
                 if input.consume_shortcut(&key) {

@@ -130,6 +130,7 @@ impl PathDialog {
         let label = ui.label("Path of the file");
         let field = ui.add(TextEdit::singleline(&mut self.typed).desired_width(420.0));
         let field = field.labelled_by(label.id);
+        // Enter takes the focus from the field; that must be seen before it is given back.
         let entered = field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
         if !field.has_focus() && self.system.is_none() && ui.memory(|m| m.focused().is_none()) {
             field.request_focus();

@@ -76,7 +76,8 @@ pub fn pointing(
         *drag = Drag::None;
     }
     if response.clicked() {
-        response.request_focus();
+        // What had the focus lets it go, so that keys are meant for the sheet.
+        ui.memory_mut(eframe::egui::Memory::stop_text_input);
         clicked(shown, &under, spaces, shift, wants);
     }
 }
