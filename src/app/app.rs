@@ -24,9 +24,10 @@ use super::worker::Wake;
 use super::{fonts, welcome};
 use crate::export::{Existing, safe_write};
 use crate::project::OpenProject;
+use crate::voicing::Stay;
 use eframe::egui::{
-    CentralPanel, Context, Frame, Key, Margin, Panel as Side, Popup, Rect, ScrollArea, Stroke, Ui,
-    UiBuilder, ViewportCommand,
+    CentralPanel, Context, Frame, Key, Margin, Panel as Side, Popup, Rect, ScrollArea, Slider,
+    Stroke, Ui, UiBuilder, ViewportCommand,
 };
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -492,8 +493,8 @@ impl App {
             });
     }
 
-    /// The one button that is always there.
-    fn solve_button(&self, ui: &mut Ui, palette: &Palette, wants: &mut Vec<Want>) {
+    /// The one button that is always there, and over it what staying as drafted is worth.
+    fn solve_button(&mut self, ui: &mut Ui, palette: &Palette, wants: &mut Vec<Want>) {
         Side::bottom("solve")
             .frame(Frame::new().inner_margin(Margin::symmetric(0, 8)))
             .show_separator_line(false)
@@ -504,6 +505,17 @@ impl App {
                 } else {
                     Action::SolveAll
                 };
+                if some {
+                    let mut stay = self.session.stay.get();
+                    ui.horizontal(|ui| {
+                        let label = ui.label("stays as drafted");
+                        let slider = Slider::new(&mut stay, 0..=10).show_value(true);
+                        ui.add(slider).labelled_by(label.id).on_hover_text(
+                            "What staying as drafted is worth: 0 starts afresh, 10 leaves all that may stay",
+                        );
+                    });
+                    self.session.stay = Stay::new(stay);
+                }
                 let words = eframe::egui::RichText::new(action.name()).color(palette.on_accent);
                 let button = eframe::egui::Button::new(words)
                     .fill(palette.accent)

@@ -35,6 +35,17 @@ impl Scene<'_> {
         clean.notes.get(note).copied()
     }
 
+    /// How likely a part plays its notes clean from one tick to another: the mean over them; none where it rests.
+    #[must_use]
+    pub fn clean_between(&self, part: PartId, start: Tick, end: Tick) -> Option<f64> {
+        let line = self.look.document.draft.lines.get(part.0)?;
+        let clean = self.look.judged.clean.iter().find(|c| c.part == part)?;
+        let here = line.notes.iter().zip(&clean.notes);
+        let here = here.filter(|(n, _)| start <= n.onset && n.onset < end);
+        let (sum, count) = here.fold((0.0, 0_u32), |(s, n), (_, c)| (s + c, n + 1));
+        (count > 0).then(|| sum / f64::from(count))
+    }
+
     /// How likely the whole band plays its notes clean: the mean over all notes.
     #[must_use]
     pub fn clean(&self) -> Option<f64> {

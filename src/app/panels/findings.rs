@@ -60,6 +60,7 @@ pub fn findings_ui(
         scene,
         &format!("{open} open, {} put aside", aside.len()),
     );
+    conflicts_ui(ui, scene);
     narrow_ui(ui, scene, view);
     aside_ui(ui, scene, wants);
     rule(ui, scene);
@@ -93,6 +94,18 @@ impl FindingsView {
             _ => true,
         };
         part && severity && here
+    }
+}
+
+/// Where locks, remarks and the sketch contradict each other, with the least that would have to give way.
+fn conflicts_ui(ui: &mut Ui, scene: &Scene<'_>) {
+    let band = &scene.look.document.band;
+    for conflict in scene.look.conflicts.iter() {
+        ui.colored_label(scene.palette.strain, &conflict.says);
+        let least = conflict.relaxation_in_words(band);
+        if !least.is_empty() {
+            faint(ui, scene, &format!("the least that would do: {least}"));
+        }
     }
 }
 

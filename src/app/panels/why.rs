@@ -3,6 +3,7 @@
 use super::parts::{card, faint, head, rule};
 use crate::app::scene::Scene;
 use crate::app::wants::Want;
+use crate::music::Tick;
 use crate::project::why::{Other, Why};
 use eframe::egui::{RichText, Ui};
 
@@ -31,6 +32,7 @@ pub fn why_ui(ui: &mut Ui, scene: &Scene<'_>, why: Option<&Why>, wants: &mut Vec
         for cause in &why.hard {
             faint(ui, scene, &format!("hard: {cause}"));
         }
+        part_ui(ui, scene, why);
     }
     if why.locked {
         ui.colored_label(scene.palette.lock, "locked: no solve changes it");
@@ -53,6 +55,18 @@ pub fn why_ui(ui: &mut Ui, scene: &Scene<'_>, why: Option<&Why>, wants: &mut Vec
         for text in &why.passage {
             faint(ui, scene, text);
         }
+    }
+}
+
+/// How clean the part is likely to be in the passage and over the whole show.
+fn part_ui(ui: &mut Ui, scene: &Scene<'_>, why: &Why) {
+    let passages = scene.look.ready.passages.iter();
+    let here = passages.clone().find(|p| p.contains(why.start));
+    let here = here.and_then(|p| scene.clean_between(why.part, p.start, p.end));
+    let whole = scene.clean_between(why.part, Tick::ZERO, Tick(u64::MAX));
+    if let (Some(here), Some(whole)) = (here, whole) {
+        let said = format!("the part: {here:.2} in this passage, {whole:.2} over the show");
+        faint(ui, scene, &said);
     }
 }
 
