@@ -176,6 +176,8 @@ pub enum Menu {
     BringIn,
     /// Notes.
     Notes,
+    /// Lines: who plays them, and what they are.
+    Lines,
     /// What is selected.
     Select,
     /// The solver.
@@ -188,10 +190,11 @@ pub enum Menu {
 
 impl Menu {
     /// All menus from left to right.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::Show,
         Self::BringIn,
         Self::Notes,
+        Self::Lines,
         Self::Select,
         Self::Solve,
         Self::View,
@@ -205,6 +208,7 @@ impl Menu {
             Self::Show => "Show",
             Self::BringIn => "Bring in",
             Self::Notes => "Notes",
+            Self::Lines => "Lines",
             Self::Select => "Select",
             Self::Solve => "Solve",
             Self::View => "View",
@@ -265,17 +269,17 @@ table! {
     Notes Join "Join with the next" key(SHIFT, Key::X), "Make one note of this one and the next";
     Notes Add "Add a note" key(BARE, Key::N), "Add a note where the part rests: the nearest tone of the chord";
     Notes Delete "Delete" key(BARE, Key::Delete), "Remove the selected notes";
-    Notes HandOver "Hand over…" key(BARE, Key::H), "Give the selected line to other parts; this one rests";
-    Notes Double "Let others double…" key(SHIFT, Key::H), "Let other parts play the selected line too";
-    Notes TakeLine "Take a line of the sketch…" key(BARE, Key::T), "Put a line of the sketch into the selected parts, in the octave that suits them";
-    Notes PasteToRepeats "Score the repeats like this" key(CTRL, Key::D), "Carry the scoring of this passage to where its music comes again";
-    Notes TuneAsWritten "Keep the tune as written" key(BARE, Key::W), "In these bars the tune stays in the sketch's own octave; instruments give way, not notes";
-    Notes TuneMayChange "Let the tune give way" key(SHIFT, Key::W), "In these bars a note of the tune that nobody can play may become another";
-    Notes TagMelody "This is melody" key(BARE, Key::Num1), "The selected notes of the sketch are the tune";
-    Notes TagCounterline "This is counterline" key(BARE, Key::Num2), "The selected notes of the sketch are a second tune";
-    Notes TagHarmony "This is harmony" key(BARE, Key::Num3), "The selected notes of the sketch fill the chord";
-    Notes TagBass "This is bass" key(BARE, Key::Num4), "The selected notes of the sketch are the bass";
-    Notes TagFigure "This is a figure" key(BARE, Key::Num5), "The selected notes of the sketch are a piano pattern";
+    Lines HandOver "Hand over…" key(BARE, Key::H), "Give the selected line to other parts; this one rests";
+    Lines Double "Let others double…" key(SHIFT, Key::H), "Let other parts play the selected line too";
+    Lines TakeLine "Take a line of the sketch…" key(BARE, Key::T), "Put a line of the sketch into the selected parts, in the octave that suits them";
+    Lines PasteToRepeats "Score the repeats like this" key(CTRL, Key::D), "Carry the scoring of this passage to where its music comes again";
+    Lines TuneAsWritten "Keep the tune as written" key(BARE, Key::W), "In these bars the tune stays in the sketch's own octave; instruments give way, not notes";
+    Lines TuneMayChange "Let the tune give way" key(SHIFT, Key::W), "In these bars a note of the tune that nobody can play may become another";
+    Lines TagMelody "This is melody" key(BARE, Key::Num1), "The selected notes of the sketch are the tune";
+    Lines TagCounterline "This is counterline" key(BARE, Key::Num2), "The selected notes of the sketch are a second tune";
+    Lines TagHarmony "This is harmony" key(BARE, Key::Num3), "The selected notes of the sketch fill the chord";
+    Lines TagBass "This is bass" key(BARE, Key::Num4), "The selected notes of the sketch are the bass";
+    Lines TagFigure "This is a figure" key(BARE, Key::Num5), "The selected notes of the sketch are a piano pattern";
     Select NoteBefore "Note before" key(BARE, Key::ArrowLeft), "Select the note before";
     Select NoteAfter "Note after" key(BARE, Key::ArrowRight), "Select the note after";
     Select PartAbove "Part above" key(BARE, Key::ArrowUp), "Select in the part above";

@@ -303,11 +303,8 @@ impl App {
                 self.session.view.left = from;
             }
         } else {
-            let spaces =
-                (engraved.width() + 4.0).max(lanes::height(engraved.lanes()) * width / height);
-            self.session.view.fit(spaces, width);
-            self.session.view.left = 0.0;
-            self.session.view.top = 0.0;
+            let all = (engraved.width() + 2.0, lanes::height(engraved.lanes()));
+            self.session.view.fit_whole(all, (width, height));
         }
     }
 
@@ -448,9 +445,9 @@ impl App {
         self.drag = drag;
         self.session.seen = (
             (staves.right() - place.bars_left) / place.space,
-            place.rect.height() / place.space,
+            place.rect.height() / place.space_down,
         );
-        self.size = (staves.width(), staves.height());
+        self.size = (staves.right() - place.bars_left, place.rect.height());
         if self.welcome && welcome::welcome_ui(ui, staves, Palette::of(self.session.view.dark)) {
             self.welcome = false;
         }

@@ -6,7 +6,9 @@ use super::recent::Recent;
 use super::session::Session;
 use super::theme::Palette;
 use super::wants::Want;
-use eframe::egui::{Align, Button, Label, Layout, MenuBar, ProgressBar, RichText, Sense, Ui, vec2};
+use eframe::egui::{
+    Align, Button, Color32, Label, Layout, MenuBar, ProgressBar, RichText, Sense, Ui, vec2,
+};
 
 /// The bar at the top: the show, the menus, how clean and how good it is.
 pub fn top_ui(
@@ -28,7 +30,7 @@ pub fn top_ui(
         let document = session.document();
         let title = format!("{} · {}", document.band.name, document.title);
         // Menus and figures take what they need; the title is shortened first.
-        let room = (ui.available_width() - 800.0 * text).clamp(90.0, 420.0 * text);
+        let room = (ui.available_width() - 860.0 * text).clamp(90.0, 420.0 * text);
         ui.allocate_ui(vec2(room, ui.available_height()), |ui| {
             let words = RichText::new(&title).font(bold(14.0 * text)).color(ink);
             ui.add(Label::new(words).truncate()).on_hover_text(&title);
@@ -83,7 +85,11 @@ fn recent_ui(ui: &mut Ui, recent: &Recent, wants: &mut Vec<Want>) {
 }
 
 fn menu_ui(ui: &mut Ui, session: &Session, recent: &Recent, menu: Menu, wants: &mut Vec<Want>) {
-    ui.set_min_width(240.0);
+    ui.set_min_width(250.0);
+    let visuals = ui.visuals_mut();
+    visuals.widgets.inactive.weak_bg_fill = Color32::TRANSPARENT;
+    ui.spacing_mut().item_spacing.y = 1.0;
+    ui.spacing_mut().button_padding = vec2(10.0, 3.0);
     for about in ACTIONS.iter().filter(|a| a.menu == menu) {
         let name = named(session, about.action);
         let key = about.key.map(|k| ui.ctx().format_shortcut(&k));

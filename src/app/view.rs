@@ -17,6 +17,8 @@ const TEXTS: [f32; 6] = [0.85, 1.0, 1.15, 1.3, 1.5, 1.75];
 pub struct View {
     /// Index of the size.
     zoom: usize,
+    /// Sizes of a staff space from left to right and from top to bottom, where all of the show is seen at once.
+    whole: Option<(f32, f32)>,
     /// What is at the left edge of the staves, in staff spaces from the first bar.
     pub left: f32,
     /// What is at the upper edge of the staves, in staff spaces from the top of the score.
@@ -74,6 +76,7 @@ impl Default for View {
     fn default() -> Self {
         Self {
             zoom: USUAL,
+            whole: None,
             left: 0.0,
             top: 0.0,
             written: true,
@@ -85,10 +88,17 @@ impl Default for View {
 }
 
 impl View {
-    /// A staff space in points.
+    /// A staff space in points, from left to right.
     #[must_use]
     pub fn space(&self) -> f32 {
-        SPACES[self.zoom.min(SPACES.len() - 1)]
+        let usual = SPACES[self.zoom.min(SPACES.len() - 1)];
+        self.whole.map_or(usual, |(across, _)| across)
+    }
+
+    /// A staff space in points, from top to bottom: another only where all of the show is seen at once.
+    #[must_use]
+    pub fn space_down(&self) -> f32 {
+        self.whole.map_or_else(|| self.space(), |(_, down)| down)
     }
 
     /// The factor of the text size.
@@ -99,13 +109,29 @@ impl View {
 
     /// Larger by a step, or smaller.
     pub fn zoom(&mut self, larger: bool) {
+        if let Some((across, _)) = self.whole.take() {
+            self.zoom = SPACES.iter().rposition(|s| *s <= across).unwrap_or(0);
+        }
         self.zoom = step(self.zoom, larger, SPACES.len());
     }
 
     /// So large that as many staff spaces as given fit into a width in points.
     pub fn fit(&mut self, spaces: f32, points: f32) {
+        self.whole = None;
         let fits = |s: &f32| s * spaces <= points;
         self.zoom = SPACES.iter().rposition(fits).unwrap_or(0);
+    }
+
+    /// So that all of the show is seen: so many staff spaces across and down in so many points. Where that is not
+    /// smaller than notes with signs, it is a usual size.
+    pub fn fit_whole(&mut self, (across, down): (f32, f32), (width, height): (f32, f32)) {
+        let (x, y) = (width / across.max(1.0), height / down.max(1.0));
+        self.fit(across.max(down * width / height.max(1.0)), width);
+        if x.min(y) < SIGNS_FROM {
+            let most = SIGNS_FROM * 0.99;
+            self.whole = Some((x.min(most), y.min(most)));
+        }
+        (self.left, self.top) = (0.0, 0.0);
     }
 
     /// Larger text by a step, or smaller.

@@ -386,18 +386,42 @@ impl Voiced {
     #[must_use]
     pub fn with_choices(mut self, problem: &Problem<'_>) -> Self {
         let drafted = drafted(problem, &self.draft);
-        let line = |h: &PartNotes| PartNotes {
-            notes: h
-                .notes
-                .iter()
-                .filter(|n| !is_chord_note(n))
-                .copied()
-                .collect(),
-            ..h.clone()
-        };
-        self.around = drafted.iter().map(line).collect();
-        self.lines = problem.lines.clone();
         let costs = ChanceCosts::of_band(problem.band);
+        let without = |left: &dyn Fn(PartId, &DraftNote) -> bool| -> Vec<PartNotes> {
+            let line = |(id, h): (usize, &PartNotes)| PartNotes {
+                notes: h
+                    .notes
+                    .iter()
+                    .filter(|n| !left(PartId(id), n))
+                    .copied()
+                    .collect(),
+                ..h.clone()
+            };
+            drafted.iter().enumerate().map(line).collect()
+        };
+        let lines = without(&|_, n| is_chord_note(n));
+        // A note that is not among the choices of a step that it sounds in stands there as a line does: what
+        // was too fast for a remark was thinned, and what the arranger set by hand may be any note.
+        let chords = Chords::new(problem, &costs, &lines);
+        let foreign = |id: PartId, note: &DraftNote| {
+            let from = chords.steps.partition_point(|s| s.end <= note.onset);
+            let inside = chords.steps[from..].iter().enumerate();
+            let mut inside = inside.take_while(|(_, s)| s.start < note.end());
+            let size = chords
+                .choirs()
+                .iter()
+                .find(|c| c.contains(&id))
+                .map_or(1, Vec::len);
+            inside.any(|(i, step)| {
+                let all = || chords.choices(id, from + i, size, &[]);
+                let heard = step.start >= note.onset;
+                heard
+                    && chords.is_free(id, from + i)
+                    && !all().iter().any(|c| c.sounds == Some(note.pitch))
+            })
+        };
+        self.around = without(&|id, n| is_chord_note(n) && !foreign(id, n));
+        self.lines = problem.lines.clone();
         let chords = Chords::new(problem, &costs, &self.around);
         let choice = |s: usize, (id, notes): (usize, &PartNotes)| {
             let id = PartId(id);

@@ -110,26 +110,7 @@ fn section_ui(
             asked,
         );
     }
-    ui.horizontal_wrapped(|ui| {
-        ui.label("Players by level");
-        let mut counts = [0_u16; 5];
-        for seat in &section.seats {
-            if let Some(count) = counts.get_mut(seat.level.index()) {
-                *count += 1;
-            }
-        }
-        let before = counts;
-        for level in Level::ALL {
-            let Some(count) = counts.get_mut(level.index()) else {
-                continue;
-            };
-            let field = ui.add(DragValue::new(count).range(0..=60));
-            field.on_hover_text(level.word());
-        }
-        if counts != before {
-            asked.push(RosterEdit::Players(index, counts));
-        }
-    });
+    counts_ui(ui, scene, (index, section), asked);
     remarks_ui(ui, scene, view, (index, section), asked);
     ui.horizontal_wrapped(|ui| {
         if index > 0
@@ -148,6 +129,36 @@ fn section_ui(
             asked.push(RosterEdit::Remove(index));
         }
     });
+}
+
+/// How many players of each level there are.
+fn counts_ui(
+    ui: &mut Ui,
+    scene: &Scene<'_>,
+    (index, section): (usize, &Section),
+    asked: &mut Vec<RosterEdit>,
+) {
+    let mut counts = [0_u16; 5];
+    for seat in &section.seats {
+        if let Some(count) = counts.get_mut(seat.level.index()) {
+            *count += 1;
+        }
+    }
+    let before = counts;
+    faint(ui, scene, "Players by level");
+    for level in Level::ALL {
+        let Some(count) = counts.get_mut(level.index()) else {
+            continue;
+        };
+        ui.horizontal(|ui| {
+            let field = ui.add(DragValue::new(count).range(0..=60));
+            let label = ui.label(level.word());
+            field.labelled_by(label.id);
+        });
+    }
+    if counts != before {
+        asked.push(RosterEdit::Players(index, counts));
+    }
 }
 
 fn split_ui(ui: &mut Ui, (index, section): (usize, &Section), asked: &mut Vec<RosterEdit>) {

@@ -194,7 +194,7 @@ fn chords(painter: &Painter, shown: &Shown<'_>, place: &Place) {
     else {
         return;
     };
-    let y = place.y(lane.top + 2.6);
+    let y = place.y(lane.top + 3.2);
     if y < place.rect.top() || y > place.rect.bottom() {
         return;
     }

@@ -61,8 +61,11 @@ pub fn pointing(
     if response.dragged() {
         match *drag {
             Drag::Sheet => {
-                let by = response.drag_delta() / place.space;
-                wants.push(Want::Look(place.left - by.x, place.top - by.y));
+                let by = response.drag_delta();
+                wants.push(Want::Look(
+                    place.left - by.x / place.space,
+                    place.top - by.y / place.space_down,
+                ));
             }
             Drag::Frame(bar, y) => {
                 let to = shown.engraved.bar_at(spaces.x).unwrap_or(bar);
@@ -128,7 +131,7 @@ fn scrolled(ui: &Ui, response: &Response, shown: &Shown<'_>, place: &Place, want
     // along the bars.
     let (high, seen) = (
         height(shown.engraved.lanes()),
-        place.rect.height() / place.space,
+        place.rect.height() / place.space_down,
     );
     if high <= seen {
         by = vec2(by.x + by.y, 0.0);
@@ -137,7 +140,7 @@ fn scrolled(ui: &Ui, response: &Response, shown: &Shown<'_>, place: &Place, want
     let most_top = (high - seen * 0.5).max(0.0);
     wants.push(Want::Look(
         (place.left - by.x / place.space).clamp(0.0, most_left),
-        (place.top - by.y / place.space).clamp(0.0, most_top),
+        (place.top - by.y / place.space_down).clamp(0.0, most_top),
     ));
 }
 

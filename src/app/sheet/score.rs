@@ -43,8 +43,10 @@ pub struct Place {
     pub rect: Rect,
     /// Where bars begin: right of clefs and signatures.
     pub bars_left: f32,
-    /// A staff space in points.
+    /// A staff space in points, from left to right.
     pub space: f32,
+    /// A staff space in points, from top to bottom.
+    pub space_down: f32,
     /// What stands at the left end of the bars, in staff spaces.
     pub left: f32,
     /// What stands at the upper edge, in staff spaces.
@@ -61,7 +63,7 @@ impl Place {
     /// A height in the score, on the screen.
     #[must_use]
     pub fn y(&self, spaces: f32) -> f32 {
-        self.rect.top() + (spaces - self.top) * self.space
+        self.rect.top() + (spaces - self.top) * self.space_down
     }
 
     /// The other way round.
@@ -69,7 +71,7 @@ impl Place {
     pub fn spaces(&self, at: eframe::egui::Pos2) -> Vec2 {
         vec2(
             (at.x - self.bars_left) / self.space + self.left,
-            (at.y - self.rect.top()) / self.space + self.top,
+            (at.y - self.rect.top()) / self.space_down + self.top,
         )
     }
 
@@ -85,7 +87,7 @@ impl Place {
     /// What is seen of the lanes, in staff spaces: from and to.
     #[must_use]
     pub fn seen_y(&self) -> (f32, f32) {
-        (self.top, self.top + self.rect.height() / self.space)
+        (self.top, self.top + self.rect.height() / self.space_down)
     }
 }
 
@@ -107,6 +109,7 @@ pub fn score_ui(ui: &mut Ui, shown: &Shown<'_>, drag: &mut Drag, wants: &mut Vec
         rect,
         bars_left: rect.left() + opening * space,
         space,
+        space_down: scene.view.space_down(),
         left: scene.view.left,
         top: scene.view.top,
     };
@@ -163,7 +166,11 @@ fn grounds(painter: &Painter, shown: &Shown<'_>, place: &Place) {
             origin: pos2(place.rect.left(), pen.origin.y),
             ..pen
         };
-        pen.stave(0.0, (right - place.rect.left()).max(0.0) / place.space);
+        let pen = Pen {
+            space: place.space_down,
+            ..pen
+        };
+        pen.stave(0.0, (right - place.rect.left()).max(0.0) / place.space_down);
     }
 }
 
@@ -217,25 +224,28 @@ fn bars(painter: &Painter, shown: &Shown<'_>, place: &Place) {
             let pen = pen(painter, place, &lane, within, left, palette.ink);
             let symbols = shown.engraved.symbols(stave, bar);
             if place.space < SIGNS_FROM {
-                strokes(&pen, symbols);
+                strokes(&pen, place, symbols);
             } else {
                 notes(&pen, shown, (stave, bar), &lane, symbols);
             }
             let bar_line = Stroke::new((0.12 * place.space).clamp(0.6, 1.6), palette.ink);
             let x = place.x(right);
             let y = place.y(lane.bottom_line(within));
-            painter.vline(x, (y - 4.0 * place.space)..=y, bar_line);
+            painter.vline(x, (y - 4.0 * place.space_down)..=y, bar_line);
         }
     }
 }
 
 /// Notes as short strokes, where the sheet is too small for signs.
-fn strokes(pen: &Pen<'_>, symbols: &[Symbol]) {
+fn strokes(pen: &Pen<'_>, place: &Place, symbols: &[Symbol]) {
+    let size = vec2(
+        (1.6 * place.space).max(1.2),
+        (1.1 * place.space_down).max(1.0),
+    );
     for symbol in symbols {
         if let Symbol::Head { at, .. } = symbol {
-            let middle = pen.at(*at);
-            let size = vec2((1.6 * pen.space).max(1.2), (1.1 * pen.space).max(1.0));
-            let rect = Rect::from_center_size(middle + vec2(size.x / 2.0, 0.0), size);
+            let left = pen.origin + vec2(at.x * place.space, -at.y * place.space_down);
+            let rect = Rect::from_center_size(left + vec2(size.x / 2.0, 0.0), size);
             pen.painter.rect_filled(rect, 0.0, pen.ink);
         }
     }
