@@ -52,7 +52,8 @@ fn select(session: &mut Session, random: &mut Random) {
     session.select(Some(selection));
 }
 
-/// In locked bars the draft has what the locks hold, and winds play one note at a time.
+/// In locked bars the draft has what the locks hold, winds play one note at a time, and nothing lies outside what
+/// is played on an instrument at all.
 fn holds(document: &Document, session: &Session) -> Result<(), String> {
     let meters = &session.look().unwrap().song.meters;
     for line in &document.draft.lines {
@@ -65,6 +66,15 @@ fn holds(document: &Document, session: &Session) -> Result<(), String> {
         let free = document.locks.of(line.part).is_none();
         if part.instrument.wind && free && !apart {
             return Err(format!("{}: two notes at once", part.name));
+        }
+        let instrument = &part.instrument;
+        let reach = instrument.professional;
+        let outside = line.notes.iter().find(|n| {
+            let written = instrument.transposition.written(n.pitch);
+            written < reach.low || reach.high < written
+        });
+        if let Some(note) = outside {
+            return Err(format!("{}: nobody plays {}", part.name, note.pitch));
         }
         if let Some(lock) = document.locks.of(line.part) {
             let held = |at: Tick| lock.bars.contains(at, meters);
