@@ -219,8 +219,10 @@ class Program:
         return names
 
     def has_step(self, name):
-        """Waits until a step is in the journal."""
-        wait(f"the step '{name}'", lambda: self.runs() and name in self.steps(), 60, 0.05)
+        """Waits until a step whose name begins so is in the journal."""
+        def is_there():
+            return self.runs() and any(step.startswith(name) for step in self.steps())
+        wait(f"the step '{name}'", is_there, 60, 0.05)
 
     def close(self):
         """Closes the window by its key; there is nothing unsaved, so nothing is asked."""
