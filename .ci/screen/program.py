@@ -103,13 +103,10 @@ class Program:
         y = min(self.height, self.display.size[1] - self.top)
         return self.seen(0, y - BOTTOM_LINE, self.width, y)
 
-    def is_solving(self):
-        """Whether a bar of progress stands at the left of the bottom line: little paper is left there."""
-        y = min(self.height, self.display.size[1] - self.top)
-        row = self.seen(14, y - BOTTOM_LINE // 2, 170, y - BOTTOM_LINE // 2 + 1)
-        paper = self.seen(4, y - BOTTOM_LINE // 2, 5, y - BOTTOM_LINE // 2 + 1)
-        same = sum(row[i:i + 4] == paper for i in range(0, len(row), 4))
-        return same < 20
+    def solve_button(self):
+        """The ground of the one large button, at the right above the bottom line: pale while a solve runs."""
+        x, y = self.width - 30, self.height - 90
+        return self.seen(x, y, x + 1, y + 1)
 
     def still(self, seconds=0.25, most=20.0):
         """Waits until nothing moves in the window; a caret that blinks is left out."""
@@ -173,16 +170,16 @@ class Program:
     def solved(self, what, *keys):
         """Presses keys that start a solve, and waits for its answer."""
         self.still()
-        before = self.bottom()
+        before, ready = self.bottom(), self.solve_button()
         self.key(*keys)
         wait(f"{what} begins", lambda: self.runs() and self.bottom() != before, 20, 0.005)
         rest = [time.monotonic()]
 
         def is_over():
             self.runs()
-            if self.is_solving():
+            if self.solve_button() != ready:
                 rest[0] = time.monotonic()
-            return time.monotonic() - rest[0] > 0.5
+            return time.monotonic() - rest[0] > 0.4
 
         wait(f"{what} ends", is_over, 180)
         self.still()
@@ -219,8 +216,10 @@ class Program:
         return names
 
     def has_step(self, name):
-        """Waits until a step is in the journal."""
-        wait(f"the step '{name}'", lambda: self.runs() and name in self.steps(), 60, 0.05)
+        """Waits until a step whose name begins so is in the journal."""
+        def is_there():
+            return self.runs() and any(step.startswith(name) for step in self.steps())
+        wait(f"the step '{name}'", is_there, 60, 0.05)
 
     def close(self):
         """Closes the window by its key; there is nothing unsaved, so nothing is asked."""
