@@ -77,11 +77,12 @@ class Program:
     def settle_place(self):
         """Takes the focus, and waits until the window manager has put the window where it stays."""
         self.display.run("xdotool", "windowactivate", "--sync", self.window)
-        before = None
-        while before != (now := self.place()):
-            before = now
-            time.sleep(0.1)
-        self.left, self.top, self.width, self.height = now
+        before, since = self.place(), time.monotonic()
+        while time.monotonic() - since < 0.5:
+            time.sleep(0.05)
+            if (now := self.place()) != before:
+                before, since = now, time.monotonic()
+        self.left, self.top, self.width, self.height = before
 
     def is_drawn(self):
         """Whether there is something in the window: more colours than a ground has."""
@@ -159,6 +160,10 @@ class Program:
             if rows[y] != paper and rows[y:y + 8].count(rows[y]) == 8:
                 return y + LANE * number
         raise Failure("there are no staves in the window")
+
+    def panel(self):
+        """What is drawn in the panel at the right, above its button."""
+        return self.seen(self.width - 300, 220, self.width, self.height - 120)
 
     def told(self, what, act, seconds=60):
         """Does something and waits until the bottom line tells of it."""

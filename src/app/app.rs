@@ -17,6 +17,7 @@ use super::sheet::lanes;
 use super::sheet::marks::selection_in_words;
 use super::sheet::pointing::Drag;
 use super::sheet::score::{Shown, score_ui};
+use super::start::SIZE;
 use super::theme::{Palette, apply};
 use super::view::Panel;
 use super::wants::Want;
@@ -125,6 +126,7 @@ impl App {
         if !self.styled {
             apply(ctx, self.session.view.dark, self.session.view.text());
             self.styled = true;
+            fit_the_screen(ctx);
         }
         self.session.tick();
         let dropped = ctx.input(|i| i.raw.dropped_files.clone());
@@ -528,6 +530,14 @@ impl App {
                     }
                 });
             });
+    }
+}
+
+/// On a small screen the system's own bars leave no room for the size that is asked for at first.
+fn fit_the_screen(ctx: &Context) {
+    let screen = ctx.input(|i| i.viewport().monitor_size);
+    if screen.is_some_and(|s| s.x < SIZE[0] + 40.0 || s.y < SIZE[1] + 80.0) {
+        ctx.send_viewport_cmd(ViewportCommand::Maximized(true));
     }
 }
 

@@ -8,7 +8,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 /// The size of the window at first, in points.
-const SIZE: [f32; 2] = [1360.0, 860.0];
+pub const SIZE: [f32; 2] = [1360.0, 860.0];
 /// The least that it can be made.
 const LEAST: [f32; 2] = [900.0, 560.0];
 

@@ -5,28 +5,35 @@
 use super::Window;
 use bandwright::app::actions::Action;
 
+/// Takes a picture of what is the same in every run: what was told has times in it, and notes that a solve
+/// changed are marked for a while only.
+fn picture(window: &mut Window, name: &str) {
+    window.settle();
+    let session = &mut window.app().session;
+    session.messages.clear();
+    session.changed = None;
+    window.harness.run_steps(2);
+    window.harness.snapshot(name);
+}
+
 #[test]
 fn the_main_states_look_as_they_did() {
     let mut window = Window::demo();
-    window.app().session.messages.clear();
-    window.harness.run_steps(2);
-    window.harness.snapshot("first_start");
+    picture(&mut window, "first_start");
     window.app().welcome = false;
     window.select((18, 20), &["Trumpet 1", "Trumpet 2"]);
     window.press(Action::Lock);
     window.settle();
-    window.app().session.messages.clear();
     window.select((18, 18), &["Clarinet 2"]);
     window.press(Action::NoteAfter);
-    window.settle();
-    window.harness.snapshot("why_a_note");
+    picture(&mut window, "why_a_note");
     window.press(Action::ShowFindings);
-    window.harness.snapshot("findings");
+    picture(&mut window, "findings");
     window.press(Action::EditRoster);
-    window.harness.snapshot("roster");
+    picture(&mut window, "roster");
     window.press(Action::ShowWays);
     window.press(Action::Dark);
-    window.harness.snapshot("ways_dark");
+    picture(&mut window, "ways_dark");
     window.press(Action::WholeShow);
-    window.harness.snapshot("whole_show_dark");
+    picture(&mut window, "whole_show_dark");
 }
