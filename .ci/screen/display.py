@@ -91,16 +91,10 @@ class Display:
         with open(memory / "Xvfb_screen0", "rb") as file:
             self.pixels = mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ)
         self.start_program(["openbox"], dict(self.environment, HOME=str(home)), [])
-        wait("the window manager", lambda: "_NET_SUPPORTING_WM_CHECK(WINDOW)" in self.root_says())
+        wait("the window manager", self.is_managed)
 
-    def root_says(self):
-        """What the window manager says of itself."""
-        if shutil.which("xprop") is None:
-            return "_NET_SUPPORTING_WM_CHECK(WINDOW)" if self.knows_manager() else ""
-        return self.run("xprop", "-root", "_NET_SUPPORTING_WM_CHECK")
-
-    def knows_manager(self):
-        """The same where there is no xprop: only a manager knows of desktops."""
+    def is_managed(self):
+        """Whether there is a window manager: only with one are desktops known."""
         done = subprocess.run(["xdotool", "get_num_desktops"], env=self.environment,
                               capture_output=True, text=True, check=False)
         return done.returncode == 0 and done.stdout.strip().isdigit()

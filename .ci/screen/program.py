@@ -70,9 +70,12 @@ class Program:
 
     def place(self):
         """Where the window is on the display: left, top, width, height."""
-        told = self.display.run("xdotool", "getwindowgeometry", "--shell", self.window)
-        rows = dict(row.split("=") for row in told.split())
-        return tuple(int(rows[k]) for k in ("X", "Y", "WIDTH", "HEIGHT"))
+        def rows(*command):
+            return dict(row.split("=") for row in self.display.run("xdotool", *command).split())
+        size = rows("getwindowgeometry", "--shell", self.window)
+        # The place that is told counts the frame twice; where the pointer comes to is right.
+        corner = rows("mousemove", "--window", self.window, "0", "0", "getmouselocation", "--shell")
+        return (int(corner["X"]), int(corner["Y"]), int(size["WIDTH"]), int(size["HEIGHT"]))
 
     def settle_place(self):
         """Takes the focus, and waits until the window manager has put the window where it stays."""
@@ -106,7 +109,7 @@ class Program:
 
     def solve_button(self):
         """The ground of the one large button, at the right above the bottom line: pale while a solve runs."""
-        x, y = self.width - 30, self.height - 90
+        x, y = self.width - 30, self.height - 70
         return self.seen(x, y, x + 1, y + 1)
 
     def still(self, seconds=0.25, most=20.0):
