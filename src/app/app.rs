@@ -449,7 +449,7 @@ impl App {
             (staves.right() - place.bars_left) / place.space,
             place.rect.height() / place.space_down,
         );
-        self.size = (staves.right() - place.bars_left, place.rect.height());
+        self.size = (staves.width() - 8.0, place.rect.height());
         if self.welcome && welcome::welcome_ui(ui, staves, Palette::of(self.session.view.dark)) {
             self.welcome = false;
         }

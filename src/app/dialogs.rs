@@ -329,19 +329,6 @@ fn find_ui(ui: &mut Ui, typed: &mut String, answer: &mut Option<Answer>) {
 }
 
 fn keys_ui(ui: &mut Ui, answer: &mut Option<Answer>, over: &mut bool) {
-    ScrollArea::vertical().max_height(460.0).show(ui, |ui| {
-        for menu in Menu::ALL {
-            ui.label(RichText::new(menu.name()).strong());
-            Grid::new(menu.name()).num_columns(2).show(ui, |ui| {
-                for about in ACTIONS.iter().filter(|a| a.menu == menu) {
-                    let key = about.key.map(|k| ui.ctx().format_shortcut(&k));
-                    ui.label(key.unwrap_or_default());
-                    ui.label(about.name).on_hover_text(about.what);
-                    ui.end_row();
-                }
-            });
-        }
-    });
     ui.horizontal(|ui| {
         if ui
             .button("Write it as a page to print")
@@ -351,6 +338,23 @@ fn keys_ui(ui: &mut Ui, answer: &mut Option<Answer>, over: &mut bool) {
             *answer = Some(Answer::WriteKeys(PathBuf::from("keys.html")));
         }
         *over |= ui.button("Close").clicked();
+    });
+    ui.separator();
+    ScrollArea::vertical().max_height(440.0).show(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 2.0;
+        for menu in Menu::ALL {
+            ui.add_space(6.0);
+            ui.label(RichText::new(menu.name()).strong());
+            let grid = Grid::new(menu.name()).num_columns(2).min_col_width(130.0);
+            grid.show(ui, |ui| {
+                for about in ACTIONS.iter().filter(|a| a.menu == menu) {
+                    let key = about.key.map(|k| ui.ctx().format_shortcut(&k));
+                    ui.label(key.unwrap_or_default());
+                    ui.label(about.name).on_hover_text(about.what);
+                    ui.end_row();
+                }
+            });
+        }
     });
 }
 

@@ -124,6 +124,8 @@ fn a_selected_note_says_why_and_gives_way_to_another() {
     let other = other.expect("something else that it could be");
     let title = format!("{}   {:+.1}", other.name, other.more);
     let name = format!("{title}: {}", other.why);
+    window.harness.get_by_label(&name).scroll_to_me();
+    window.harness.run_steps(20);
     window.click(&name);
     let session = &window.harness.state().session;
     let line = &session.document().draft.lines[why.part.0].notes;

@@ -152,7 +152,7 @@ fn counts_ui(
         };
         ui.horizontal(|ui| {
             let field = ui.add(DragValue::new(count).range(0..=60));
-            let label = ui.label(level.word());
+            let label = ui.label(level.to_string());
             field.labelled_by(label.id);
         });
     }
@@ -191,10 +191,10 @@ fn seat_ui(ui: &mut Ui, (id, seat): (SeatId, &crate::band::Seat), asked: &mut Ve
         let mut level = seat.level;
         ComboBox::from_id_salt(("level", id))
             .width(104.0)
-            .selected_text(level.word())
+            .selected_text(level.to_string())
             .show_ui(ui, |ui| {
                 for one in Level::ALL {
-                    ui.selectable_value(&mut level, one, one.word());
+                    ui.selectable_value(&mut level, one, one.to_string());
                 }
             });
         if level != seat.level {

@@ -193,9 +193,7 @@ fn part_head(
 /// A part in words, for a tooltip and a screen reader.
 fn in_words(part: &Part) -> String {
     let players = part.players.levels();
-    let players: Vec<String> = players
-        .map(|(level, n)| format!("{n} {}", level.word()))
-        .collect();
+    let players: Vec<String> = players.map(|(level, n)| format!("{n} {level}")).collect();
     let mut said = format!("{}: {}", part.name, players.join(", "));
     for remark in remarks_in_words(&part.remarks) {
         said.push_str("; ");

@@ -43,7 +43,8 @@ pub(super) struct Marginal {
 /// Where what a part does stands among its choices. A draft that was looked into again tells what sounds;
 /// what was there before a rest, the choices know themselves.
 fn place(all: &[Choice], now: &Choice) -> Option<usize> {
-    let alike = |c: &Choice| !c.fixed && !now.fixed && c.sounds == now.sounds;
+    let seen = |c: &Choice| (c.fixed, c.sounds, c.enter);
+    let alike = |c: &Choice| seen(c) == seen(now);
     let same = all.iter().position(|c| c == now);
     same.or_else(|| all.iter().position(alike))
 }
