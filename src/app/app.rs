@@ -101,7 +101,10 @@ impl App {
         }
         match &begin.sketch {
             Some(path) => session.bring_in_sketch(path),
-            None if first => session.solve_all(),
+            None if first => {
+                session.comes_voiced = true;
+                session.solve_all();
+            }
             None => {}
         }
         Ok(Self {
@@ -153,7 +156,7 @@ impl App {
                 self.dialog = match then {
                     Follow::Ask(ask) => asked(ask, String::new(), false),
                     _ => {
-                        self.open_path(path);
+                        self.open_path(path, true);
                         Dialog::None
                     }
                 };
@@ -212,7 +215,7 @@ impl App {
                 let suggested = self.suggested(&ask);
                 self.dialog = asked(ask, suggested, self.ask_system);
             }
-            Follow::Then(then) => self.then(ctx, then),
+            Follow::Then(then) => self.then(ctx, then, true),
             Follow::ChooseBand => self.dialog = Dialog::Band(String::new()),
             Follow::ChooseParts { doubled } => {
                 self.dialog = Dialog::Parts {
@@ -237,23 +240,21 @@ impl App {
         }
     }
 
-    fn then(&mut self, ctx: &Context, then: Then) {
+    /// Does what was asked about; unsaved work is kept in the journal, or dropped.
+    fn then(&mut self, ctx: &Context, then: Then, keep: bool) {
         match then {
             Then::Quit => {
                 self.closing = true;
-                self.session.keep_safe(true);
+                self.session.end(keep);
                 ctx.send_viewport_cmd(ViewportCommand::Close);
             }
-            Then::New => self.new_show(),
-            Then::Open => {
-                self.dialog = asked(Ask::Path(Kind::Open), String::new(), self.ask_system);
-            }
-            Then::OpenPath(path) => self.open_path(&path),
+            Then::New => self.new_show(keep),
+            Then::OpenPath(path) => self.open_path(&path, keep),
         }
     }
 
     /// An empty sheet for the same band.
-    fn new_show(&mut self) {
+    fn new_show(&mut self, keep: bool) {
         let mut document = self.session.document().clone();
         document = crate::project::Document::new(
             "New show",
@@ -270,8 +271,8 @@ impl App {
         match next {
             Ok(next) => {
                 let view = self.session.view;
-                let before = std::mem::replace(&mut self.session, next);
-                before.close();
+                let mut before = std::mem::replace(&mut self.session, next);
+                before.end(keep);
                 self.session.view = view;
                 self.session.view.panel = Panel::Sketch;
                 self.session
@@ -281,9 +282,9 @@ impl App {
         }
     }
 
-    fn open_path(&mut self, path: &Path) {
+    fn open_path(&mut self, path: &Path, keep: bool) {
         let wake = Arc::clone(&self.wake);
-        match self.session.open_show(path, wake) {
+        match self.session.open_show(path, wake, keep) {
             Ok(()) => self.recent.opened(path),
             Err(error) => self.session.say(error),
         }
@@ -312,18 +313,18 @@ impl App {
 
     fn answer(&mut self, ctx: &Context, answer: Answer) {
         match answer {
-            Answer::Path(kind, path) => self.path(kind, &path, Existing::Keep),
-            Answer::Replace(kind, path) => self.path(kind, &path, Existing::Replace),
+            Answer::Path(kind, path) => self.path(ctx, kind, &path, Existing::Keep),
+            Answer::Replace(kind, path) => self.path(ctx, kind, &path, Existing::Replace),
             Answer::SaveThen(then) => {
                 if self.session.open.path().is_some() {
                     if self.session.save() {
-                        self.then(ctx, then);
+                        self.then(ctx, then, true);
                     }
                 } else {
                     self.follow(ctx, Follow::Ask(Ask::Path(Kind::SaveAs)));
                 }
             }
-            Answer::Leave(then) => self.then(ctx, then),
+            Answer::Leave(then) => self.then(ctx, then, false),
             Answer::Band(name) => self.session.bring_in_band(&name),
             Answer::Parts(parts, doubled) => self.session.hand_over(&parts, doubled),
             Answer::Line(line) => self.session.take_line(line),
@@ -339,13 +340,16 @@ impl App {
         }
     }
 
-    fn path(&mut self, kind: Kind, path: &Path, existing: Existing) {
+    fn path(&mut self, ctx: &Context, kind: Kind, path: &Path, existing: Existing) {
         if kind.writes() && existing == Existing::Keep && path.exists() {
             self.dialog = Dialog::Replace(kind, path.to_owned());
             return;
         }
         match kind {
-            Kind::Open => self.open_path(path),
+            Kind::Open => {
+                let then = self.session.guarded(Then::OpenPath(path.to_owned()));
+                self.follow(ctx, then);
+            }
             Kind::SaveAs => {
                 if self.session.save_as(path, existing) {
                     self.recent.opened(path);
@@ -575,6 +579,8 @@ impl eframe::App for App {
     }
 
     fn on_exit(&mut self, _gl: Option<&eframe::glow::Context>) {
-        self.session.keep_safe(true);
+        if !self.closing {
+            self.session.end(true);
+        }
     }
 }

@@ -35,10 +35,10 @@ pub fn top_ui(
             let words = RichText::new(&title).font(bold(14.0 * text)).color(ink);
             ui.add(Label::new(words).truncate()).on_hover_text(&title);
         });
-        let saved = if session.open.project.is_saved() {
-            "saved"
-        } else {
-            "not saved"
+        let saved = match (session.open.project.is_saved(), session.open.path()) {
+            (true, Some(_)) => "saved",
+            (true, None) => "as it came",
+            (false, _) => "not saved",
         };
         ui.label(RichText::new(saved).small().color(ink.gamma_multiply(0.75)));
         ui.add_space(18.0);

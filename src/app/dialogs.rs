@@ -231,12 +231,12 @@ pub fn dialog_ui(ctx: &Context, dialog: &mut Dialog, scene: Option<&Scene<'_>>) 
 }
 
 fn unsaved_ui(ui: &mut Ui, then: &Then, answer: &mut Option<Answer>, over: &mut bool) {
-    ui.label("What you did since the last save is in the journal beside it and is offered again.");
+    ui.label("What you did since the last save would be gone.");
     ui.horizontal(|ui| {
         if ui.button("Save first").clicked() {
             *answer = Some(Answer::SaveThen(then.clone()));
         }
-        if ui.button("Go on without saving").clicked() {
+        if ui.button("Let it go").clicked() {
             *answer = Some(Answer::Leave(then.clone()));
         }
         *over |= ui.button("Stay here").clicked();

@@ -358,6 +358,25 @@ impl OpenProject {
         Ok(())
     }
 
+    /// Ends the work on the project: as [`Self::close`] where unsaved work is to be kept, else as
+    /// [`Self::discard`]. Nothing may be recorded after it.
+    ///
+    /// # Errors
+    /// Where the journal cannot be written or removed.
+    pub fn end(&mut self, keep: bool) -> Result<(), JournalError> {
+        if keep {
+            self.sync()?;
+        }
+        if keep && !self.project.is_saved() {
+            return Ok(());
+        }
+        let removed = self.journal.unlink();
+        removed.map_err(|error| JournalError::System {
+            path: self.journal.path().to_owned(),
+            error,
+        })
+    }
+
     /// Closes the project and drops what is not saved, as the arranger wants it.
     ///
     /// # Errors

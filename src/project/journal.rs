@@ -195,6 +195,11 @@ impl Journal {
 
     /// Removes the journal: nothing in it is needed any more.
     pub(super) fn remove(self) -> io::Result<()> {
+        self.unlink()
+    }
+
+    /// Takes the journal's file away; it stays held until it is let go of.
+    pub(super) fn unlink(&self) -> io::Result<()> {
         // Removed while it is held, so that nobody can take hold of it in between.
         fs::remove_file(&self.path)
     }

@@ -260,15 +260,21 @@ fn a_show_is_saved_opened_again_and_sent_out() {
 #[test]
 fn unsaved_work_asks_before_another_show_is_opened() {
     let mut window = Window::demo();
+    assert!(
+        window.app().session.open.project.is_saved(),
+        "the demo as it comes"
+    );
+    window.select((18, 18), &["Clarinet 1"]);
+    window.press(Action::Lock);
     window.press(Action::New);
-    window.harness.get_by_label("Go on without saving");
+    window.harness.get_by_label("Let it go");
     window.click("Stay here");
     assert_eq!(
         window.harness.state().session.document().title,
         "Harvest Lights"
     );
     window.press(Action::New);
-    window.click("Go on without saving");
+    window.click("Let it go");
     window.settle();
     assert_eq!(window.harness.state().session.document().title, "New show");
     window

@@ -16,8 +16,6 @@ use std::sync::Arc;
 pub enum Then {
     /// A new show.
     New,
-    /// Choose a show to open.
-    Open,
     /// Open this show.
     OpenPath(PathBuf),
     /// Close the window.
@@ -61,7 +59,7 @@ impl Session {
         }
         match action {
             Action::New => return Some(self.guarded(Then::New)),
-            Action::Open => return Some(self.guarded(Then::Open)),
+            Action::Open => return Some(Follow::Ask(Ask::Path(Kind::Open))),
             Action::Quit => return Some(self.guarded(Then::Quit)),
             Action::Save if self.open.path().is_none() => {
                 return Some(Follow::Ask(Ask::Path(Kind::SaveAs)));

@@ -196,16 +196,16 @@ impl Session {
         }
     }
 
-    /// Opens a show in place of this one.
+    /// Opens a show in place of this one, of which unsaved work is kept in its journal, or dropped.
     ///
     /// # Errors
     /// One sentence; then this one stays open.
-    pub fn open_show(&mut self, path: &Path, wake: Wake) -> Result<(), String> {
+    pub fn open_show(&mut self, path: &Path, wake: Wake, keep: bool) -> Result<(), String> {
         let (open, told) = OpenProject::open(path).map_err(|e| e.to_string())?;
         let view = self.view;
         let next = Self::on(open, wake).map_err(|e| format!("no thread can be had: {e}"))?;
-        let before = std::mem::replace(self, next);
-        before.close();
+        let mut before = std::mem::replace(self, next);
+        before.end(keep);
         self.view = view;
         (self.view.left, self.view.top) = (0.0, 0.0);
         for text in in_words(told) {
@@ -267,10 +267,9 @@ impl Session {
         done
     }
 
-    /// Lets the show go, with its journal safe.
-    pub fn close(mut self) {
-        self.keep_safe(true);
+    /// Ends the work on the show: unsaved work stays in its journal, or is dropped.
+    pub fn end(&mut self, keep: bool) {
         // What cannot be removed is offered again at the next start; nothing is lost.
-        let _ = self.open.close();
+        let _ = self.open.end(keep);
     }
 }

@@ -92,6 +92,8 @@ pub struct Session {
     pub changed: Option<Changed>,
     /// What was told, the last at the end.
     pub messages: Vec<String>,
+    /// Whether the solve that runs belongs to how the show comes.
+    pub comes_voiced: bool,
     /// The finding that is open.
     pub opened: Option<Opened>,
     /// What staying as drafted is worth in a solve of the selection.
@@ -132,6 +134,7 @@ impl Session {
             before: None,
             changed: None,
             messages: Vec::new(),
+            comes_voiced: false,
             opened: None,
             stay: Stay::default(),
             shown_way: None,

@@ -92,6 +92,12 @@ impl Session {
             },
         );
         self.say(text);
+        if std::mem::take(&mut self.comes_voiced) {
+            // The demo as it comes is nothing that would have to be saved.
+            self.open.project.mark_saved();
+            self.follow();
+            return;
+        }
         if !changed.is_empty() {
             self.before = Some(Before {
                 draft: before,
