@@ -41,7 +41,8 @@ fn every_key_does_something_or_says_why_not() {
     // Pressed one after the other on the demo with something selected: nothing panics, and what asks is left.
     let mut window = Window::demo();
     for about in ACTIONS {
-        if about.action == Action::Quit {
+        // These let the show go; they are tested by themselves.
+        if matches!(about.action, Action::Quit | Action::New) {
             continue;
         }
         window.select((17, 18), &["Clarinet 1"]);
