@@ -2,8 +2,8 @@
 
 /// Sizes of a staff space in points, from one bar to the whole show. Steps, since every size of a sign is
 /// rasterised once.
-const SPACES: [f32; 14] = [
-    0.6, 0.9, 1.3, 1.9, 2.6, 3.4, 4.2, 5.0, 6.0, 7.2, 8.6, 10.4, 12.6, 15.0,
+const SPACES: [f32; 16] = [
+    0.6, 0.9, 1.3, 1.9, 2.6, 3.4, 4.2, 5.0, 6.0, 7.2, 8.6, 10.4, 12.6, 15.0, 18.5, 23.0,
 ];
 /// The usual one.
 const USUAL: usize = 7;
@@ -178,7 +178,7 @@ mod tests {
             view.zoom(true);
             view.resize_text(true);
         }
-        assert_eq!((view.space(), view.text()), (15.0, 1.75));
+        assert_eq!((view.space(), view.text()), (23.0, 1.75));
         for _ in 0..40 {
             view.zoom(false);
             view.resize_text(false);
