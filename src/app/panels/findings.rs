@@ -6,7 +6,10 @@ use crate::app::session::Opened;
 use crate::app::wants::Want;
 use crate::project::aside::{is_aside, is_of};
 use crate::review::{Finding, Severity};
-use eframe::egui::{Align, Button, CollapsingHeader, ComboBox, Layout, RichText, TextEdit, Ui};
+use eframe::egui::{
+    Align, Button, CollapsingHeader, ComboBox, Layout, RichText, Role as Access, TextEdit, Ui,
+    WidgetInfo,
+};
 
 /// So many findings are listed at once.
 const MOST_LISTED: usize = 60;
@@ -121,7 +124,9 @@ fn narrow_ui(ui: &mut Ui, scene: &Scene<'_>, view: &mut FindingsView) {
                     let name = part.name.clone();
                     ui.selectable_value(&mut view.part, Some(name.clone()), name);
                 }
-            });
+            })
+            .response
+            .widget_info(|| WidgetInfo::labeled(Access::ComboBox, true, "Findings of part"));
         let shown = view.severity.map_or("all kinds", severity_in_words);
         ComboBox::from_id_salt("findings of kind")
             .selected_text(shown)
@@ -132,7 +137,9 @@ fn narrow_ui(ui: &mut Ui, scene: &Scene<'_>, view: &mut FindingsView) {
                     let words = severity_in_words(severity);
                     ui.selectable_value(&mut view.severity, Some(severity), words);
                 }
-            });
+            })
+            .response
+            .widget_info(|| WidgetInfo::labeled(Access::ComboBox, true, "Findings of kind"));
         ui.checkbox(&mut view.here, "selected bars");
     });
 }
