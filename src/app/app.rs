@@ -142,6 +142,8 @@ impl App {
             self.follow(ctx, then);
         }
         self.keys(ctx);
+        // Whoever has begun to work has read what to do first.
+        self.welcome &= self.session.open.project.is_saved() || self.session.solving.is_some();
         if self.session.is_busy() {
             ctx.request_repaint_after(Duration::from_millis(60));
         }

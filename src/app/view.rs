@@ -6,7 +6,7 @@ const SPACES: [f32; 16] = [
     0.6, 0.9, 1.3, 1.9, 2.6, 3.4, 4.2, 5.0, 6.0, 7.2, 8.6, 10.4, 12.6, 15.0, 18.5, 23.0,
 ];
 /// The usual one.
-const USUAL: usize = 7;
+const USUAL: usize = 6;
 /// Under this size notes are drawn as strokes, without signs.
 pub const SIGNS_FROM: f32 = 2.4;
 /// Factors of the text size.

@@ -46,6 +46,7 @@ impl Session {
                 };
                 self.selection = Some(done.selection);
                 self.change(&done.name, document);
+                self.say(done.name);
                 for note in done.notes {
                     self.say(note);
                 }

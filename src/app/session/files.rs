@@ -175,6 +175,7 @@ impl Session {
         };
         self.selection = None;
         self.sketch_notes.clear();
+        self.proof = None;
         self.view.left = 0.0;
         self.change(&format!("bring in {file}"), with_own_locks(fresh));
         self.view.panel = crate::app::view::Panel::Sketch;

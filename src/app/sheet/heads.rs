@@ -10,6 +10,7 @@ use crate::band::{Level, Part, PartId, Players, remarks_in_words};
 use crate::notation::Spot;
 use crate::project::work::Selection;
 use crate::sketch::Line;
+use eframe::egui::text::{LayoutJob, TextWrapping};
 use eframe::egui::{
     FontId, Painter, Pos2, Rect, Role as Access, Sense, Stroke, Ui, WidgetInfo, pos2, vec2,
 };
@@ -74,11 +75,14 @@ struct Words<'a> {
     painter: &'a Painter,
     at: Pos2,
     bottom: f32,
+    width: f32,
 }
 
 impl Words<'_> {
     fn line(&mut self, text: &str, font: FontId, ink: eframe::egui::Color32) {
-        let galley = self.painter.layout_no_wrap(text.to_owned(), font, ink);
+        let mut job = LayoutJob::simple_singleline(text.to_owned(), font, ink);
+        job.wrap = TextWrapping::truncate_at_width(self.width);
+        let galley = self.painter.layout_job(job);
         let height = galley.size().y;
         if self.at.y + height > self.bottom {
             return;
@@ -95,6 +99,7 @@ fn words_in(painter: &Painter, band: Rect, lines: f32, text: f32) -> Words<'_> {
         painter,
         at: pos2(band.left() + 10.0, top),
         bottom: band.bottom() + 2.0,
+        width: (band.width() - GAUGE - 20.0).max(20.0),
     }
 }
 

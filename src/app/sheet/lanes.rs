@@ -5,9 +5,9 @@ use crate::app::theme::Region;
 use crate::band::{Band, Family, PartId};
 
 /// Above a part's stave, for ledger lines and what stands over it.
-const OVER: f32 = 5.0;
+const OVER: f32 = 4.5;
 /// Below it.
-const UNDER: f32 = 5.0;
+const UNDER: f32 = 5.5;
 /// A stave's five lines.
 pub const STAVE: f32 = 4.0;
 /// Between the two staves of the sketch.

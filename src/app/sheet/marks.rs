@@ -2,7 +2,7 @@
 
 use super::lanes::{Lane, Whose};
 use super::pen::Pen;
-use super::score::{Place, Shown, word};
+use super::score::{Place, Shown};
 use crate::app::fonts::{bold, serif};
 use crate::app::view::SIGNS_FROM;
 use crate::band::PartId;
@@ -140,6 +140,7 @@ pub fn strip(painter: &Painter, shown: &Shown<'_>, place: &Place) {
 
 fn bar_numbers(painter: &Painter, shown: &Shown<'_>, place: &Place) {
     let palette = shown.scene.palette;
+    let font = crate::app::fonts::words(11.0);
     let (from, to) = place.seen_x();
     let mut free = f32::MIN;
     for bar in shown.engraved.seen(from, to) {
@@ -152,12 +153,12 @@ fn bar_numbers(painter: &Painter, shown: &Shown<'_>, place: &Place) {
             continue;
         }
         free = x + 26.0;
-        let at = pos2(x, place.rect.top() - 3.0);
-        word(
-            painter,
+        let at = pos2(x, place.rect.top() - 4.0);
+        painter.text(
             at,
-            &number.to_string(),
-            place.space,
+            Align2::LEFT_BOTTOM,
+            number.to_string(),
+            font.clone(),
             palette.faint_ink,
         );
     }
@@ -165,13 +166,18 @@ fn bar_numbers(painter: &Painter, shown: &Shown<'_>, place: &Place) {
 
 fn rehearsal_marks(painter: &Painter, shown: &Shown<'_>, place: &Place) {
     let palette = shown.scene.palette;
+    let meters = &shown.scene.look.song.meters;
     for marker in &shown.scene.look.song.markers {
-        let x = place.x(shown.engraved.x_at(marker.at)) - 2.0;
+        let bar = meters.bar(marker.at);
+        let left = shown.engraved.bar_span(bar).map_or(0.0, |s| s.0);
+        // Behind the number of its bar.
+        let number = 8.0 * (1.0 + f64::from(bar.0.max(1)).log10().floor() as f32);
+        let x = place.x(left) + 8.0 + number;
         if x < place.bars_left - 4.0 || x > place.rect.right() {
             continue;
         }
         let galley = painter.layout_no_wrap(marker.text.clone(), bold(12.0), palette.ink);
-        let at = pos2(x + 26.0, place.rect.top() - 20.0);
+        let at = pos2(x + 4.0, place.rect.top() - 20.0);
         let frame = Rect::from_min_size(at, galley.size()).expand2(vec2(4.0, 1.0));
         painter.rect_filled(frame, 2.0, palette.paper);
         painter.rect_stroke(
@@ -262,7 +268,7 @@ fn signs(pen: &Pen<'_>, dynamic: Dynamic) {
             'f' => '\u{1d191}',
             _ => continue,
         };
-        x += pen.sign(Spot { x, y: -4.2 }, code, 0.8);
+        x += pen.sign(Spot { x, y: -5.0 }, code, 0.8);
     }
 }
 

@@ -168,7 +168,23 @@ impl Pen<'_> {
                 ..at
             }
         };
+        let middle = |t: f32| {
+            let (a, b) = (inner(t), outer(t));
+            Spot {
+                x: a.x,
+                y: (a.y + b.y) / 2.0,
+            }
+        };
         self.strip(inner, outer);
+        self.curve(middle, 0.1);
+    }
+
+    /// A line along a curve from 0 to 1. It softens the edges of what is filled, which has none by itself.
+    fn curve(&self, along: impl Fn(f32) -> Spot, thick: f32) {
+        let points = (0..=PIECES).map(|i| self.at(along(i as f32 / PIECES as f32)));
+        let width = (thick * self.space).max(0.9);
+        let stroke = Stroke::new(width, self.ink);
+        self.painter.add(Shape::line(points.collect(), stroke));
     }
 
     /// Fills between two curves, both from 0 to 1.
@@ -215,6 +231,7 @@ impl Pen<'_> {
                 }
             };
             self.strip(|t| curve(t, 0.0), |t| curve(t, 0.62));
+            self.curve(|t| curve(t, 0.2), 0.14);
         }
     }
 

@@ -356,8 +356,3 @@ fn strain(
 pub fn small(space: f32) -> eframe::egui::FontId {
     words((2.0 * space).clamp(9.0, 16.0))
 }
-
-/// A word on the sheet.
-pub fn word(painter: &Painter, at: eframe::egui::Pos2, text: &str, space: f32, ink: Color32) {
-    painter.text(at, Align2::LEFT_BOTTOM, text, small(space), ink);
-}

@@ -4,7 +4,7 @@
 use crate::music::Sounding;
 use crate::voicing::candidates::Choice;
 use crate::voicing::chain::{Stage, add, arrive, depart, lift, split, way_between};
-use crate::voicing::stretch::ChoirChain;
+use crate::voicing::stretch::{ChoirChain, ChoirStage};
 use crate::voicing::terms::{FORBIDDEN, Milli};
 use std::ops::Range;
 
@@ -40,13 +40,34 @@ pub(super) struct Marginal {
     state: usize,
 }
 
-/// Where what a part does stands among its choices. A draft that was looked into again tells what sounds;
-/// what was there before a rest, the choices know themselves.
-fn place(all: &[Choice], now: &Choice) -> Option<usize> {
+/// Where what a part does stands among its choices. A draft that was looked into again tells what sounds; what
+/// is remembered over a rest, `before` knows.
+fn place(all: &[Choice], now: &Choice, before: Option<&Choice>) -> Option<usize> {
     let seen = |c: &Choice| (c.fixed, c.sounds, c.enter);
     let alike = |c: &Choice| seen(c) == seen(now);
+    let goes_on = |c: &Choice| {
+        let memory = before.map(|b| (b.leave, b.anchored));
+        alike(c) && c.enter.is_none() && Some((c.leave, c.anchored)) == memory
+    };
     let same = all.iter().position(|c| c == now);
-    same.or_else(|| all.iter().position(alike))
+    same.or_else(|| all.iter().position(goes_on))
+        .or_else(|| all.iter().position(alike))
+}
+
+/// What is in the draft, as the states of a choir; `None` where something of it is not among them.
+fn drafted_path(chain: &ChoirChain, chosen: &[Vec<Choice>]) -> Option<Vec<usize>> {
+    let mut before: Vec<Option<Choice>> = vec![None; chain.parts.len()];
+    let state = |(stage, now): (&ChoirStage, &Vec<Choice>)| {
+        let mut at = Vec::with_capacity(chain.parts.len());
+        let parts = chain.parts.iter().zip(&stage.choices).zip(&mut before);
+        for ((id, all), before) in parts {
+            let here = place(all, now.get(id.0)?, before.as_ref())?;
+            *before = all.get(here).copied();
+            at.push(here);
+        }
+        Some(state_of(&at, &stage.stage.sizes))
+    };
+    chain.stages.iter().zip(chosen).map(state).collect()
 }
 
 impl Marginals {
@@ -61,17 +82,7 @@ impl Marginals {
         if let Some(first) = joint.first_mut() {
             add(first, &chain.lead);
         }
-        let path: Option<Vec<usize>> = chain
-            .stages
-            .iter()
-            .zip(chosen.get(start..)?)
-            .map(|(stage, now)| {
-                let each = chain.parts.iter().zip(&stage.choices);
-                let at: Option<Vec<usize>> =
-                    each.map(|(id, all)| place(all, now.get(id.0)?)).collect();
-                Some(state_of(&at?, &stage.stage.sizes))
-            })
-            .collect();
+        let path = drafted_path(&chain, chosen.get(start..)?);
         let stages: Vec<&Stage> = chain.stages.iter().map(|s| &s.stage).collect();
         let (to, least) = ways_to(&stages, &joint);
         let on = ways_on(&stages, &joint);
