@@ -179,6 +179,7 @@ impl Session {
         self.view.left = 0.0;
         self.change(&format!("bring in {file}"), with_own_locks(fresh));
         self.view.panel = crate::app::view::Panel::Sketch;
+        self.shows_sketch = true;
         self.say(format!(
             "{file} is in: look at what was found, then solve (Ctrl+Enter)"
         ));

@@ -94,6 +94,8 @@ pub struct Session {
     pub messages: Vec<String>,
     /// Whether the solve that runs belongs to how the show comes.
     pub comes_voiced: bool,
+    /// Whether the sketch is to be brought into view once it was read.
+    shows_sketch: bool,
     /// The finding that is open.
     pub opened: Option<Opened>,
     /// What staying as drafted is worth in a solve of the selection.
@@ -135,6 +137,7 @@ impl Session {
             changed: None,
             messages: Vec::new(),
             comes_voiced: false,
+            shows_sketch: false,
             opened: None,
             stay: Stay::default(),
             shown_way: None,
@@ -293,6 +296,9 @@ impl Session {
                 self.opened = None;
                 self.drop_what_is_gone();
                 self.renew_notation();
+                if std::mem::take(&mut self.shows_sketch) {
+                    self.bring_sketch_into_view();
+                }
                 self.why = None;
                 self.asked_why = None;
             }

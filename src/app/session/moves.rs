@@ -101,6 +101,14 @@ impl Session {
         }
     }
 
+    /// Moves the sheet so that the sketch stands in its middle.
+    pub(super) fn bring_sketch_into_view(&mut self) {
+        let lanes = self.engraved.lanes().iter();
+        if let Some(lane) = lanes.copied().find(|l| l.whose == Whose::Sketch) {
+            self.view.top = (lane.top + lane.height / 2.0 - self.seen.1 / 2.0).max(0.0);
+        }
+    }
+
     /// Goes to a bar, and to a part, and selects it.
     pub fn go_to(&mut self, bar: BarNumber, part: Option<PartId>) {
         if let Some(part) = part {

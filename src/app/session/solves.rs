@@ -103,7 +103,10 @@ impl Session {
                 draft: before,
                 shown: false,
             });
-            self.changed = Some(changed);
+            // Where nearly everything is new, nothing of it stands out.
+            let all = self.document().draft.lines.iter().map(|l| l.notes.len());
+            let most = all.sum::<usize>() / 2;
+            self.changed = Some(changed).filter(|c| c.len() <= most);
         }
         self.follow();
     }

@@ -15,7 +15,7 @@ use crate::band::PartId;
 use crate::music::BarNumber;
 use crate::notation::{Opening, Symbol};
 use crate::score::Draft;
-use eframe::egui::{Align2, Color32, Painter, Rect, Sense, Stroke, Ui, Vec2, pos2, vec2};
+use eframe::egui::{Color32, Painter, Rect, Sense, Stroke, Ui, Vec2, pos2, vec2};
 
 /// The strip above the staves for bar numbers and rehearsal marks, in points.
 pub const STRIP: f32 = 22.0;
