@@ -11,7 +11,7 @@ use super::panels::ways::ways_ui;
 use super::panels::why::why_ui;
 use super::recent::Recent;
 use super::ribbon::ribbon_ui;
-use super::session::{Ask, Follow, Kind, Session, Then, demo, in_words};
+use super::session::{Ask, DEMO_TITLE, Follow, Kind, Session, Then, demo, in_words};
 use super::sheet::heads::{WIDTH, heads_ui};
 use super::sheet::lanes;
 use super::sheet::marks::selection_in_words;
@@ -24,7 +24,7 @@ use super::wants::Want;
 use super::worker::Wake;
 use super::{fonts, welcome};
 use crate::export::{Existing, safe_write};
-use crate::project::OpenProject;
+use crate::project::{OpenProject, Unsaved};
 use crate::voicing::Stay;
 use eframe::egui::{
     CentralPanel, Context, Frame, Key, Margin, Panel as Side, Popup, Rect, ScrollArea, Slider,
@@ -53,10 +53,23 @@ pub struct App {
     /// Whether the system is asked for paths; tests type them.
     pub ask_system: bool,
     closing: bool,
+    /// What is done once the show was saved under a name.
+    after_save: Option<Then>,
     styled: bool,
     wake: Wake,
     size: (f32, f32),
 }
+
+/// Keys that what has the focus uses itself: a button, a slider.
+const TAKEN: [Key; 7] = [
+    Key::Enter,
+    Key::ArrowLeft,
+    Key::ArrowRight,
+    Key::ArrowUp,
+    Key::ArrowDown,
+    Key::Home,
+    Key::End,
+];
 
 /// What the window begins with.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
@@ -80,6 +93,7 @@ impl App {
         let wake: Wake = Arc::new(move || waker.request_repaint());
         let mut recent = Recent::in_folder(&begin.folder);
         let mut told = Vec::new();
+        let mut taken_up = false;
         let open = match &begin.show {
             Some(path) => {
                 let (open, opened) = OpenProject::open(path).map_err(|e| e.to_string())?;
@@ -88,14 +102,16 @@ impl App {
                 open
             }
             None => match recovered(begin, &mut told) {
-                Some(open) => open,
+                Some(open) => {
+                    taken_up = true;
+                    open
+                }
                 None => OpenProject::untitled(demo()?, &begin.folder).map_err(|e| e.to_string())?,
             },
         };
-        let demo_again = told.is_empty() && begin.show.is_none();
         let mut session = Session::on(open, Arc::clone(&wake))
             .map_err(|e| format!("the system gives no thread to work beside the window: {e}"))?;
-        let first = demo_again;
+        let first = begin.show.is_none() && !taken_up;
         for text in told {
             session.say(text);
         }
@@ -118,6 +134,7 @@ impl App {
             recent,
             ask_system: true,
             closing: false,
+            after_save: None,
             styled: false,
             wake,
             size: (1200.0, 700.0),
@@ -190,8 +207,9 @@ impl App {
             });
             for (key, action) in all {
                 let bare = !key.modifiers.command && !key.modifiers.alt;
-                let presses = focused && key.logical_key == Key::Enter;
-                if bare && (typing || presses) {
+                let taken = focused && TAKEN.contains(&key.logical_key);
+                let stays = matches!(action, Action::Save | Action::Quit);
+                if (typing && !stays) || (bare && taken) {
                     continue;
                 }
                 if input.consume_shortcut(&key) {
@@ -324,6 +342,7 @@ impl App {
                     }
                 } else {
                     self.follow(ctx, Follow::Ask(Ask::Path(Kind::SaveAs)));
+                    self.after_save = Some(then);
                 }
             }
             Answer::Leave(then) => self.then(ctx, then, false),
@@ -343,6 +362,7 @@ impl App {
     }
 
     fn path(&mut self, ctx: &Context, kind: Kind, path: &Path, existing: Existing) {
+        let path = &with_ending(kind, path);
         if kind.writes() && existing == Existing::Keep && path.exists() {
             self.dialog = Dialog::Replace(kind, path.to_owned());
             return;
@@ -355,6 +375,9 @@ impl App {
             Kind::SaveAs => {
                 if self.session.save_as(path, existing) {
                     self.recent.opened(path);
+                    if let Some(then) = self.after_save.take() {
+                        self.then(ctx, then, true);
+                    }
                 }
             }
             Kind::Sketch => self.session.bring_in_sketch(path),
@@ -407,8 +430,10 @@ impl App {
         let scene = self.session.scene();
         let answer = dialog_ui(ui.ctx(), &mut self.dialog, scene.as_ref());
         let ctx = ui.ctx().clone();
-        if let Some(answer) = answer {
-            self.answer(&ctx, answer);
+        match answer {
+            Some(answer) => self.answer(&ctx, answer),
+            None if matches!(self.dialog, Dialog::None) => self.after_save = None,
+            None => {}
         }
         for want in wants {
             if let Some(follow) = self.session.want(want) {
@@ -547,6 +572,21 @@ fn fit_the_screen(ctx: &Context) {
     }
 }
 
+/// A path with the ending of its kind, where a file is to be written.
+fn with_ending(kind: Kind, path: &Path) -> PathBuf {
+    let ending = kind.endings().1.first().copied().unwrap_or_default();
+    let has = path
+        .extension()
+        .is_some_and(|e| e.eq_ignore_ascii_case(ending));
+    if has || !kind.writes() {
+        return path.to_owned();
+    }
+    let mut name = path.as_os_str().to_owned();
+    name.push(".");
+    name.push(ending);
+    PathBuf::from(name)
+}
+
 /// The show that was never saved and that a crash left behind, if there is one and no other file is asked for.
 fn recovered(begin: &Begin, told: &mut Vec<String>) -> Option<OpenProject> {
     if begin.sketch.is_some() {
@@ -554,7 +594,9 @@ fn recovered(begin: &Begin, told: &mut Vec<String>) -> Option<OpenProject> {
     }
     let (all, warnings) = OpenProject::unsaved_in(&begin.folder).ok()?;
     told.extend(warnings);
-    let last = all.into_iter().rfind(|u| u.steps > 1)?;
+    // The demo as it comes has one step of its own.
+    let comes = |u: &Unsaved| u.steps == 0 || (u.steps == 1 && u.title == DEMO_TITLE);
+    let last = all.into_iter().rfind(|u| !comes(u))?;
     match OpenProject::recover(&last.journal) {
         Ok((open, opened)) => {
             told.push(format!(

@@ -162,13 +162,9 @@ impl PathDialog {
         done
     }
 
-    /// The path as typed, with the ending of its kind where it is to be written without one.
+    /// The path as typed.
     fn path(&self) -> PathBuf {
-        let mut path = PathBuf::from(self.typed.trim());
-        if self.kind.writes() && path.extension().is_none() {
-            path.set_extension(self.kind.endings().1[0]);
-        }
-        path
+        PathBuf::from(self.typed.trim())
     }
 }
 

@@ -4,6 +4,7 @@ use super::theme::Palette;
 use super::view::View;
 use crate::band::PartId;
 use crate::music::Tick;
+use crate::project::Document;
 use crate::project::standing::Look;
 use crate::project::work::Selection;
 
@@ -16,6 +17,8 @@ pub struct Scene<'a> {
     pub view: &'a View,
     /// The document and all that follows from it.
     pub look: &'a Look,
+    /// The document as it is now; what follows from it may not be worked out yet.
+    pub now: &'a Document,
     /// What is selected.
     pub selection: Option<&'a Selection>,
     /// Notes of the sketch that are selected, by their index in the reading.

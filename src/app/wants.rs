@@ -4,6 +4,7 @@ use super::actions::Action;
 use super::view::Panel;
 use crate::band::PartId;
 use crate::music::{BarNumber, Sounding, Tick};
+use crate::project::PutAside;
 use crate::project::work::{NoteId, RosterDone, Selection};
 use std::path::PathBuf;
 
@@ -37,8 +38,8 @@ pub enum Want {
     OpenFinding(usize),
     /// Do a remedy of the finding that is open, by its index.
     Mend(usize),
-    /// Put a finding aside, by its index, with a reason.
-    PutAside(usize, String),
+    /// Put a finding aside, with a reason.
+    PutAside(PutAside),
     /// Bring back what was put aside, by its index.
     BringBack(usize),
     /// Move a note to a pitch while it is dragged.

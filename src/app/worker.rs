@@ -130,6 +130,12 @@ impl Worker {
         self.stop.store(true, Ordering::SeqCst);
     }
 
+    /// Whether the thread has ended before its time: something in it broke.
+    #[must_use]
+    pub fn has_ended(&self) -> bool {
+        self.thread.as_ref().is_some_and(JoinHandle::is_finished)
+    }
+
     /// What was told since the last time, in order.
     pub fn told(&self) -> Vec<(u64, Told)> {
         self.told.try_iter().collect()
@@ -220,6 +226,7 @@ impl Hands {
         let Some(mut standing) = self.standing.take() else {
             return;
         };
+        self.say(number, Told::Look(Box::new(standing.look().clone())));
         let begun = Instant::now();
         let mut last = Instant::now();
         let stop = Arc::clone(&self.stop);

@@ -95,6 +95,9 @@ fn bar_of(starts: &[Tick], at: Tick) -> usize {
 
 fn reached(what: &CourseOf<'_>, starts: &[Tick]) -> Vec<f64> {
     let bars = starts.len().saturating_sub(1);
+    if bars == 0 {
+        return Vec::new();
+    }
     let (mut levels, mut energy) = (Levels::default(), vec![0.0; bars]);
     for line in &what.draft.lines {
         let Some(part) = what.band.parts.get(line.part.0) else {

@@ -3,7 +3,7 @@
 use super::made_ready::keys_found;
 use super::standing::Standing;
 use crate::band::{Chance, PartId};
-use crate::music::{Sounding, Tick};
+use crate::music::{Interval, Sounding, Tick};
 use crate::plan::{RestReason, why_passage, why_rests};
 use crate::review::Frame;
 use crate::review::clean::chance_of_note;
@@ -89,6 +89,12 @@ impl Standing {
         let mut explainer = Explainer::new(&played, &self.kept().costs, self.voiced());
         let found = explainer.explain(part, at);
         let planned = self.look().plan.passage(at);
+        // Octaves from the sketch's line, where the note is one of a line.
+        let line = played.lines.of_role(found.role);
+        let sketch = line.and_then(|l| l.at(found.start)).map(|n| n.pitch);
+        let octave = sketch
+            .zip(found.sounds)
+            .map_or(0, |(from, to)| from.to(to).0 / 12);
         let chance = found.sounds.and_then(|_| self.chance(part, found.start));
         let mut reasons = found.reasons.clone();
         if found.sounds.is_none() {
@@ -113,7 +119,7 @@ impl Standing {
             others: found
                 .runners_up
                 .iter()
-                .map(|r| other(&explainer, &found, r))
+                .map(|r| other(&explainer, &found, r, octave))
                 .collect(),
             ruled_out: found.ruled_out.iter().map(|r| r.text.clone()).collect(),
             passage: planned.map_or_else(Vec::new, |p| why_passage(band, p).text),
@@ -163,7 +169,7 @@ fn cost(cost: &NoteCost) -> (String, f64) {
     (format!("{place}{}", cost.text), cost.points)
 }
 
-fn other(explainer: &Explainer<'_>, found: &Explanation, other: &RunnerUp) -> Other {
+fn other(explainer: &Explainer<'_>, found: &Explanation, other: &RunnerUp, octave: i16) -> Other {
     let name = match (other.sounds, other.octave) {
         (Some(pitch), None) => explainer.written(found.part, pitch, found.start),
         (_, Some(octave)) => octave_in_words(octave),
@@ -175,11 +181,19 @@ fn other(explainer: &Explainer<'_>, found: &Explanation, other: &RunnerUp) -> Ot
     if other.moves_others {
         why.push_str("; others move too");
     }
+    if other.octave.is_some() {
+        why.push_str("; the price is of the whole breath, a press moves this note");
+    }
+    // What is told of a breath is its first note; a press is about this one.
+    let sounds = match (other.octave, found.sounds) {
+        (Some(to), Some(now)) => now.up(Interval(12 * (to - octave))),
+        _ => other.sounds,
+    };
     Other {
         name,
         more: other.cost_more,
         why,
-        sounds: other.sounds,
+        sounds,
         octave: other.octave,
     }
 }

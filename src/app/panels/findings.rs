@@ -4,7 +4,8 @@ use super::parts::{card, faint, head, rule};
 use crate::app::scene::Scene;
 use crate::app::session::Opened;
 use crate::app::wants::Want;
-use crate::project::aside::{is_aside, is_of};
+use crate::project::PutAside;
+use crate::project::aside::{is_aside, is_of, key};
 use crate::review::{Finding, Severity};
 use eframe::egui::{
     Align, Button, CollapsingHeader, ComboBox, Layout, RichText, Role as Access, TextEdit, Ui,
@@ -24,7 +25,7 @@ pub struct FindingsView {
     /// Only in the selected bars.
     pub here: bool,
     /// The finding that is being put aside, with the reason as typed so far.
-    aside: Option<(usize, String)>,
+    aside: Option<(PutAside, String)>,
 }
 
 /// A severity in plain words.
@@ -55,7 +56,7 @@ pub fn findings_ui(
     wants: &mut Vec<Want>,
 ) {
     let all = &scene.look.judged.findings;
-    let aside = &scene.look.document.aside;
+    let aside = &scene.now.aside;
     let open = all.iter().filter(|f| !is_aside(aside, f)).count();
     head(ui, scene, "Findings");
     faint(
@@ -172,9 +173,9 @@ fn finding_ui(
         wants.push(Want::OpenFinding(index));
     }
     if let Some(opened) = opened {
-        opened_ui(ui, scene, view, (index, opened), wants);
+        opened_ui(ui, scene, view, opened, wants);
     }
-    reason_ui(ui, view, index, wants);
+    reason_ui(ui, view, finding, wants);
 }
 
 /// What can be done about the finding that is open.
@@ -182,7 +183,7 @@ fn opened_ui(
     ui: &mut Ui,
     scene: &Scene<'_>,
     view: &mut FindingsView,
-    (index, opened): (usize, &Opened),
+    opened: &Opened,
     wants: &mut Vec<Want>,
 ) {
     match &opened.remedies {
@@ -206,12 +207,12 @@ fn opened_ui(
         .on_hover_text("Accept it, with a reason that is kept")
         .clicked()
     {
-        view.aside = Some((index, String::new()));
+        view.aside = Some((key(&opened.finding), String::new()));
     }
 }
 
-fn reason_ui(ui: &mut Ui, view: &mut FindingsView, index: usize, wants: &mut Vec<Want>) {
-    let Some((at, reason)) = view.aside.as_mut().filter(|(at, _)| *at == index) else {
+fn reason_ui(ui: &mut Ui, view: &mut FindingsView, finding: &Finding, wants: &mut Vec<Want>) {
+    let Some((put, reason)) = view.aside.as_mut().filter(|(put, _)| is_of(put, finding)) else {
         return;
     };
     let mut done = None;
@@ -229,7 +230,11 @@ fn reason_ui(ui: &mut Ui, view: &mut FindingsView, index: usize, wants: &mut Vec
     });
     match done {
         Some(true) => {
-            wants.push(Want::PutAside(*at, reason.trim().to_owned()));
+            let reason = reason.trim().to_owned();
+            wants.push(Want::PutAside(PutAside {
+                reason,
+                ..put.clone()
+            }));
             view.aside = None;
         }
         Some(false) => view.aside = None,
@@ -238,7 +243,7 @@ fn reason_ui(ui: &mut Ui, view: &mut FindingsView, index: usize, wants: &mut Vec
 }
 
 fn aside_ui(ui: &mut Ui, scene: &Scene<'_>, wants: &mut Vec<Want>) {
-    let aside = &scene.look.document.aside;
+    let aside = &scene.now.aside;
     if aside.is_empty() {
         return;
     }
@@ -249,7 +254,7 @@ fn aside_ui(ui: &mut Ui, scene: &Scene<'_>, wants: &mut Vec<Want>) {
 }
 
 fn asides_ui(ui: &mut Ui, scene: &Scene<'_>, wants: &mut Vec<Want>) {
-    for (index, put) in scene.look.document.aside.iter().enumerate() {
+    for (index, put) in scene.now.aside.iter().enumerate() {
         let who = put.part.as_deref().unwrap_or("The band");
         let place = scene.look.song.meters.place(put.at);
         let message = scene.look.judged.findings.iter().find(|f| is_of(put, f));

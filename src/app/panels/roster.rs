@@ -29,7 +29,7 @@ const REMARKS: [(&str, &str, &str); 11] = [
         "accidentals at most",
         "sharps or flats of the written key, such as 3",
     ),
-    ("exposed", "heard alone", "never or seldom"),
+    ("exposed", "heard alone", "may or never"),
     (
         "doubles",
         "doubles",
@@ -48,11 +48,13 @@ pub struct RosterView {
     instrument: Option<String>,
     remark: Option<String>,
     value: String,
+    /// Counts by level that are being dragged, and of which section.
+    counts: Option<(usize, [u16; 5])>,
 }
 
 /// The panel.
 pub fn roster_ui(ui: &mut Ui, scene: &Scene<'_>, view: &mut RosterView, wants: &mut Vec<Want>) {
-    let band = &scene.look.document.band;
+    let band = &scene.now.band;
     head(ui, scene, &band.name);
     if !band.note.is_empty() {
         faint(ui, scene, &band.note);
@@ -91,7 +93,7 @@ fn section_ui(
     asked: &mut Vec<RosterEdit>,
 ) {
     faint(ui, scene, &section.instrument.name);
-    let band = &scene.look.document.band;
+    let band = &scene.now.band;
     let of_section = |p: &&crate::band::Part| p.seats.iter().any(|s| s.section == index);
     for part in band.parts.iter().filter(of_section) {
         range_ui(ui, scene, part);
@@ -110,7 +112,7 @@ fn section_ui(
             asked,
         );
     }
-    counts_ui(ui, scene, (index, section), asked);
+    counts_ui(ui, scene, view, (index, section), asked);
     remarks_ui(ui, scene, view, (index, section), asked);
     ui.horizontal_wrapped(|ui| {
         if index > 0
@@ -135,6 +137,7 @@ fn section_ui(
 fn counts_ui(
     ui: &mut Ui,
     scene: &Scene<'_>,
+    view: &mut RosterView,
     (index, section): (usize, &Section),
     asked: &mut Vec<RosterEdit>,
 ) {
@@ -144,7 +147,10 @@ fn counts_ui(
             *count += 1;
         }
     }
-    let before = counts;
+    if let Some((_, held)) = view.counts.filter(|(of, _)| *of == index) {
+        counts = held;
+    }
+    let (mut over, mut moved) = (false, false);
     faint(ui, scene, "Players by level");
     for level in Level::ALL {
         let Some(count) = counts.get_mut(level.index()) else {
@@ -152,11 +158,19 @@ fn counts_ui(
         };
         ui.horizontal(|ui| {
             let field = ui.add(DragValue::new(count).range(0..=60));
+            if field.changed() {
+                moved = true;
+            }
+            over |= field.drag_stopped() || field.lost_focus();
             let label = ui.label(level.to_string());
             field.labelled_by(label.id);
         });
     }
-    if counts != before {
+    if moved {
+        view.counts = Some((index, counts));
+    }
+    // A drag over many numbers is one step.
+    if over && view.counts.take().is_some() {
         asked.push(RosterEdit::Players(index, counts));
     }
 }

@@ -14,11 +14,12 @@ const WORTH_TELLING: f64 = 0.005;
 pub fn why_ui(ui: &mut Ui, scene: &Scene<'_>, why: Option<&Why>, wants: &mut Vec<Want>) {
     head(ui, scene, "Why this note");
     let Some(why) = why else {
-        faint(
-            ui,
-            scene,
-            "Select a note: its reasons and what else it could be stand here.",
-        );
+        let said = if scene.selection.is_some() {
+            "one moment: it is told once the work beside the window is done"
+        } else {
+            "Select a note: its reasons and what else it could be stand here."
+        };
+        faint(ui, scene, said);
         return;
     };
     let place = scene.look.song.meters.place(why.start);

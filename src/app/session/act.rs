@@ -5,7 +5,6 @@ use super::files::{Ask, Kind};
 use crate::app::actions::Action;
 use crate::app::view::Panel;
 use crate::app::wants::Want;
-use crate::project::aside::key;
 use crate::project::{Document, PutAside};
 use crate::sketch::Line;
 use std::path::PathBuf;
@@ -183,7 +182,7 @@ impl Session {
             Want::TakeWay(bars, number) => self.take_way(bars, number),
             Want::OpenFinding(finding) => self.open_finding(finding),
             Want::Mend(remedy) => self.mend(remedy),
-            Want::PutAside(finding, reason) => self.put_aside(finding, reason),
+            Want::PutAside(put) => self.put_aside(put),
             Want::BringBack(index) => self.bring_back(index),
             Want::Drag(note, pitch) => self.drag_to(note, pitch),
             Want::Panel(panel) => self.view.panel = panel,
@@ -198,14 +197,7 @@ impl Session {
     }
 
     /// Puts a finding aside with a reason.
-    fn put_aside(&mut self, finding: usize, reason: String) {
-        let finding = self
-            .look
-            .as_ref()
-            .and_then(|l| l.judged.findings.get(finding));
-        let Some(put) = finding.map(|f| PutAside { reason, ..key(f) }) else {
-            return;
-        };
+    fn put_aside(&mut self, put: PutAside) {
         let mut aside = (*self.document().aside).clone();
         aside.push(put);
         self.with_aside("put a finding aside", aside);

@@ -18,7 +18,10 @@ impl Session {
     pub(super) fn edit(&mut self, action: Action) -> bool {
         let done = {
             let Some(desk) = self.desk() else {
-                return false;
+                return is_edit(action) && {
+                    self.say("the sketch is still being read");
+                    true
+                };
             };
             let Some(selection) = &self.selection else {
                 return is_edit(action) && {
@@ -90,6 +93,7 @@ impl Session {
             }
         };
         let mut count = 0;
+        let name = format!("score the repeats like bars {}-{}", bars.0, bars.1);
         let found = self.desk().map_or(0, |desk| repeats_of(&desk, bars).len());
         for at in 0..found {
             // What is pasted changes no other repeat, so that they are found in the same order.
@@ -101,13 +105,27 @@ impl Session {
                 Some(paste_scoring(&desk, &from, &to, &all))
             });
             let selection = self.selection.clone();
-            if let Some(done) = done {
-                count += usize::from(done.is_ok());
-                self.take(done);
+            match done {
+                Some(Ok(done)) => {
+                    count += 1;
+                    let after = Document {
+                        draft: Arc::new(done.draft),
+                        locks: Arc::new(done.locks),
+                        ..self.document().clone()
+                    };
+                    // All repeats are one step.
+                    if self.open.project.join(&name, after) {
+                        self.after_change();
+                    }
+                    done.notes.into_iter().for_each(|note| self.say(note));
+                }
+                Some(Err(refused)) => self.say(refused.to_string()),
+                None => {}
             }
             self.selection = selection;
         }
         let text = match count {
+            0 if found > 0 => "no repeat could take the scoring".to_owned(),
             0 => "this music does not come again".to_owned(),
             1 => "the scoring was carried to one repeat".to_owned(),
             n => format!("the scoring was carried to {n} repeats"),
@@ -148,11 +166,19 @@ impl Session {
 
     /// Moves a note to a pitch as a part of a drag: all of it is one step.
     pub fn drag_to(&mut self, note: NoteId, pitch: Sounding) {
-        let done = self.desk().and_then(|desk| {
+        let done = self.desk().map(|desk| {
             let selection = Selection::of_note(&desk, note);
-            to_pitch(&desk, &selection, pitch).ok()
+            to_pitch(&desk, &selection, pitch)
         });
-        if let Some(done) = done {
+        if let Some(Err(refused)) = &done {
+            self.say(refused.to_string());
+        }
+        if let Some(Ok(done)) = done {
+            for note in done.notes {
+                if self.messages.last() != Some(&note) {
+                    self.say(note);
+                }
+            }
             let document = Document {
                 draft: Arc::new(done.draft),
                 locks: Arc::new(done.locks),

@@ -69,6 +69,9 @@ pub enum Ask {
 /// The demo sketch.
 pub(crate) const DEMO: &[u8] = include_bytes!("../../../assets/demo/harvest-lights.mid");
 
+/// The title of the demo.
+pub const DEMO_TITLE: &str = "Harvest Lights";
+
 /// A MIDI file without notes (SMF 1.0): header, one track that ends at once.
 pub(crate) const EMPTY: &[u8] =
     b"MThd\x00\x00\x00\x06\x00\x01\x00\x01\x01\xe0MTrk\x00\x00\x00\x04\x00\xff\x2f\x00";
@@ -84,11 +87,7 @@ pub fn demo() -> Result<Document, String> {
         bytes: DEMO.to_vec(),
         ..SketchFile::default()
     };
-    Ok(with_own_locks(Document::new(
-        "Harvest Lights",
-        sketch,
-        band,
-    )))
+    Ok(with_own_locks(Document::new(DEMO_TITLE, sketch, band)))
 }
 
 /// A document with the arranger's own passages of its sketch locked.
@@ -173,6 +172,7 @@ impl Session {
             aside: Arc::default(),
             ..self.document().clone()
         };
+        self.leave_solve();
         self.selection = None;
         self.sketch_notes.clear();
         self.proof = None;
@@ -190,6 +190,8 @@ impl Session {
         match band_of(name) {
             Ok(band) => {
                 let what = format!("take the band {}", band.name);
+                self.leave_solve();
+                self.select(None);
                 let after = self.document().with_band(band);
                 self.change(&what, after);
                 self.say("the band is taken: parts of the same name keep their notes; solve for the others");
@@ -252,10 +254,15 @@ impl Session {
 
     /// Writes the draft as a MIDI file.
     pub fn send_out_midi(&mut self, path: &Path, existing: Existing) -> bool {
-        let Some(look) = self.look.as_ref() else {
+        let document = self.document();
+        let look = self
+            .look
+            .as_ref()
+            .filter(|l| l.document.sketch == document.sketch && l.document.band == document.band);
+        let Some(look) = look else {
+            self.say("the sketch is still being read; send it out in a moment");
             return false;
         };
-        let document = self.document();
         let own = Locked::of(&look.song, &document.band, None).own_tracks;
         let text = match midi_bytes(&look.song, &own, &document.band, &document.draft) {
             Ok(bytes) => match safe_write(path, &bytes, existing) {

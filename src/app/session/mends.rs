@@ -85,6 +85,7 @@ impl Session {
             locks: Arc::new(carried.locks),
             ..before.clone()
         };
+        self.leave_solve();
         self.select(None);
         self.change(&done.said, after);
         for text in told.into_iter().chain(carried.notes) {

@@ -30,7 +30,7 @@ use std::time::{Duration, Instant};
 pub use act::{Follow, Then};
 pub use changed::Changed;
 pub(crate) use files::EMPTY;
-pub use files::{Ask, Kind, band_of, demo, in_words};
+pub use files::{Ask, DEMO_TITLE, Kind, band_of, demo, in_words};
 pub use mends::Opened;
 
 /// The last messages that are kept to be read.
@@ -47,6 +47,8 @@ pub struct Solving {
     ask: crate::project::standing::Ask,
     /// The document that it works on.
     of: Document,
+    /// Whether the arranger stopped it.
+    stopped: bool,
     /// How far it has come.
     pub progress: Progress,
 }
@@ -96,6 +98,8 @@ pub struct Session {
     pub comes_voiced: bool,
     /// Whether the sketch is to be brought into view once it was read.
     shows_sketch: bool,
+    /// Whether it was told that the work beside the window has ended.
+    worker_told: bool,
     /// The finding that is open.
     pub opened: Option<Opened>,
     /// What staying as drafted is worth in a solve of the selection.
@@ -136,6 +140,7 @@ impl Session {
             before: None,
             changed: None,
             messages: Vec::new(),
+            worker_told: false,
             comes_voiced: false,
             shows_sketch: false,
             opened: None,
@@ -169,6 +174,7 @@ impl Session {
             palette: Palette::of(self.view.dark),
             view: &self.view,
             look,
+            now: self.document(),
             selection: self.selection.as_ref(),
             sketch_notes: &self.sketch_notes,
         })
@@ -232,6 +238,7 @@ impl Session {
             self.say(format!("what you do is not kept safe just now: {error}"));
         }
         self.unsafe_since.get_or_insert_with(Instant::now);
+        self.comes_voiced = false;
         self.before = None;
         self.follow();
     }
@@ -264,6 +271,11 @@ impl Session {
         for (number, told) in self.worker.told() {
             self.hear(number, told);
         }
+        if self.worker.has_ended() && !self.worker_told {
+            self.worker_told = true;
+            self.solving = None;
+            self.say("the work beside the window has ended; save, and open the show again");
+        }
         if self.notation_due {
             self.renew_notation();
         }
@@ -291,7 +303,7 @@ impl Session {
 
     fn hear(&mut self, number: u64, told: Told) {
         match told {
-            Told::Look(look) if number == self.awaited => {
+            Told::Look(look) if number >= self.awaited => {
                 self.look = Some(*look);
                 self.opened = None;
                 self.drop_what_is_gone();
@@ -357,6 +369,9 @@ impl Session {
             return;
         };
         let is_told = told.is_some_and(|(p, from, to)| p == part && from <= at && at < to);
+        if !is_told {
+            self.why = None;
+        }
         if !is_told && self.asked_why != Some((part, at)) && self.is_settled() {
             self.asked_why = Some((part, at));
             self.worker.why(part, at);
@@ -381,11 +396,17 @@ impl Session {
         if self.unsafe_since.is_none() || !due {
             return;
         }
-        if let Err(error) = self.open.sync() {
-            self.say(format!("what you do is not kept safe just now: {error}"));
-        }
         self.synced = Instant::now();
-        self.unsafe_since = None;
+        match self.open.sync() {
+            Ok(_) => self.unsafe_since = None,
+            Err(error) => {
+                // It is tried again, and told once.
+                let text = format!("what you do is not kept safe just now: {error}");
+                if self.messages.last() != Some(&text) {
+                    self.say(text);
+                }
+            }
+        }
     }
 
     /// Whether the window should look again soon: something runs or is yet to be kept safe.

@@ -75,6 +75,7 @@ impl Session {
     /// Selects bars, parts or a note.
     pub fn select(&mut self, selection: Option<Selection>) {
         self.selection = selection;
+        self.shown_way = None;
         self.sketch_notes.clear();
     }
 

@@ -58,15 +58,23 @@ impl Session {
             name: name.to_owned(),
             ask,
             of: document,
+            stopped: false,
             progress: Progress::default(),
         });
     }
 
     /// Stops the solve that runs; its best answer comes all the same.
     pub fn stop(&mut self) {
-        if self.solving.is_some() {
+        if let Some(solving) = &mut self.solving {
+            solving.stopped = true;
             self.worker.stop();
         }
+    }
+
+    /// Leaves the solve that runs: its answer is of what is no longer there.
+    pub(super) fn leave_solve(&mut self) {
+        self.stop();
+        self.solving = None;
     }
 
     /// Takes the answer of a solve into the show.
@@ -76,10 +84,18 @@ impl Session {
         };
         let now = self.document().clone();
         if has_moved_on(&solving.of, &now) {
-            // The arranger worked on meanwhile: the answer is of what was, so it is asked for anew.
+            // The arranger worked on meanwhile: the answer is of what was, so it is asked for anew, where the
+            // question still means the same.
+            let same = solving.of.band == now.band && solving.of.sketch == now.sketch;
+            if solving.stopped || !same {
+                self.say("the show has changed meanwhile; that solve is left");
+                return;
+            }
+            self.say("the show has changed meanwhile; it is solved once more");
             self.solve(&solving.name, solving.ask);
             return;
         }
+        let comes_voiced = std::mem::take(&mut self.comes_voiced);
         let before = Arc::clone(&now.draft);
         let changed = Changed::between(&before, &found.draft);
         self.proof = Some((found.proof, took));
@@ -92,13 +108,13 @@ impl Session {
             },
         );
         self.say(text);
-        if std::mem::take(&mut self.comes_voiced) {
+        if comes_voiced {
             // The demo as it comes is nothing that would have to be saved.
             self.open.project.mark_saved();
             self.follow();
             return;
         }
-        if !changed.is_empty() {
+        if before != self.document().draft {
             self.before = Some(Before {
                 draft: before,
                 shown: false,

@@ -51,6 +51,10 @@ impl Session {
 
     /// Scores a passage in a way by its number, or as is best again, and solves it.
     pub fn take_way(&mut self, bars: (u32, u32), number: Option<usize>) {
+        if self.solving.is_some() {
+            self.say("a solve runs; stop it first");
+            return;
+        }
         let mut taken = (*self.document().taken).clone();
         match number {
             Some(number) => taken.insert(bars, number),

@@ -35,11 +35,13 @@ fn cell(
 /// Every locked stretch of every lane on the screen.
 fn locked(shown: &Shown<'_>, place: &Place) -> Vec<(Lane, Rect)> {
     let mut all = Vec::new();
+    let (now, look) = (shown.scene.now, &shown.scene.look.document);
+    let document = if now.band == look.band { now } else { look };
     for lane in shown.engraved.lanes() {
         let Whose::Part(part) = lane.whose else {
             continue;
         };
-        let Some(lock) = shown.scene.look.document.locks.of(part) else {
+        let Some(lock) = document.locks.of(part) else {
             continue;
         };
         for bars in stretches(&lock.bars) {

@@ -97,6 +97,11 @@ fn dragged_note(
     if up.abs() < 0.5 {
         return;
     }
+    // Where the last step was refused, the note is still where it was.
+    let there = shown.scene.selection.and_then(|s| s.note);
+    let note = there
+        .filter(|n| (n.part, n.onset) == (note.part, note.onset))
+        .unwrap_or(note);
     let reading = &shown.scene.look.ready.reading;
     let key = reading.key(note.onset).map(|k| k.signature.key());
     let turn = if up > 0.0 { 1 } else { -1 };
