@@ -1,17 +1,19 @@
 //! The window itself: what comes in from the system is given to the session, what there is to see is drawn.
 
-use super::actions::{ACTIONS, Action};
+use super::actions::Action;
 use super::bars::{bottom_ui, top_ui};
 use super::dialogs::{Answer, Dialog, asked, dialog_ui};
 use super::key_page::key_page;
+use super::keys::pressed;
 use super::panels::findings::{FindingsView, findings_ui};
 use super::panels::roster::{RosterView, roster_ui};
 use super::panels::sketch::sketch_ui;
 use super::panels::ways::ways_ui;
 use super::panels::why::why_ui;
 use super::recent::Recent;
+use super::recover::recovered;
 use super::ribbon::ribbon_ui;
-use super::session::{Ask, DEMO_TITLE, Follow, Kind, Session, Then, demo, in_words};
+use super::session::{Ask, Follow, Kind, Session, Then, demo, in_words};
 use super::sheet::heads::{WIDTH, heads_ui};
 use super::sheet::lanes;
 use super::sheet::marks::selection_in_words;
@@ -24,11 +26,11 @@ use super::wants::Want;
 use super::worker::Wake;
 use super::{fonts, welcome};
 use crate::export::{Existing, safe_write};
-use crate::project::{OpenProject, Unsaved};
+use crate::project::OpenProject;
 use crate::voicing::Stay;
 use eframe::egui::{
-    CentralPanel, Context, Frame, Key, Margin, Panel as Side, Popup, Rect, ScrollArea, Slider,
-    Stroke, Ui, UiBuilder, ViewportCommand,
+    CentralPanel, Context, Frame, Margin, Panel as Side, Popup, Rect, ScrollArea, Slider, Stroke,
+    Ui, UiBuilder, ViewportCommand,
 };
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -60,17 +62,6 @@ pub struct App {
     size: (f32, f32),
 }
 
-/// Keys that what has the focus uses itself: a button, a slider.
-const TAKEN: [Key; 7] = [
-    Key::Enter,
-    Key::ArrowLeft,
-    Key::ArrowRight,
-    Key::ArrowUp,
-    Key::ArrowDown,
-    Key::Home,
-    Key::End,
-];
-
 /// What the window begins with.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct Begin {
@@ -101,7 +92,7 @@ impl App {
                 recent.opened(path);
                 open
             }
-            None => match recovered(begin, &mut told) {
+            None => match recovered(&begin.folder, begin.sketch.is_some(), &mut told) {
                 Some(open) => {
                     taken_up = true;
                     open
@@ -191,33 +182,7 @@ impl App {
         if !matches!(self.dialog, Dialog::None) || Popup::is_any_open(ctx) {
             return;
         }
-        let typing = ctx.text_edit_focused();
-        // Who went to a button by Tab presses it with Enter.
-        let focused = ctx.egui_wants_keyboard_input();
-        let mut done = Vec::new();
-        ctx.input_mut(|input| {
-            // Keys with more modifiers come first, so that Ctrl+Shift+Z is not taken for Ctrl+Z.
-            let mut all: Vec<_> = ACTIONS
-                .iter()
-                .filter_map(|a| a.key.map(|k| (k, a.action)))
-                .collect();
-            all.sort_by_key(|(k, _)| {
-                let m = k.modifiers;
-                std::cmp::Reverse(u8::from(m.command) + u8::from(m.shift) + u8::from(m.alt))
-            });
-            for (key, action) in all {
-                let bare = !key.modifiers.command && !key.modifiers.alt;
-                let taken = focused && TAKEN.contains(&key.logical_key);
-                let stays = matches!(action, Action::Save | Action::Quit);
-                if (typing && !stays) || (bare && taken) {
-                    continue;
-                }
-                if input.consume_shortcut(&key) {
-                    done.push(action);
-                }
-            }
-        });
-        for action in done {
+        for action in pressed(ctx) {
             self.act(ctx, action);
         }
     }
@@ -585,32 +550,6 @@ fn with_ending(kind: Kind, path: &Path) -> PathBuf {
     name.push(".");
     name.push(ending);
     PathBuf::from(name)
-}
-
-/// The show that was never saved and that a crash left behind, if there is one and no other file is asked for.
-fn recovered(begin: &Begin, told: &mut Vec<String>) -> Option<OpenProject> {
-    if begin.sketch.is_some() {
-        return None;
-    }
-    let (all, warnings) = OpenProject::unsaved_in(&begin.folder).ok()?;
-    told.extend(warnings);
-    // The demo as it comes has one step of its own.
-    let comes = |u: &Unsaved| u.steps == 0 || (u.steps == 1 && u.title == DEMO_TITLE);
-    let last = all.into_iter().rfind(|u| !comes(u))?;
-    match OpenProject::recover(&last.journal) {
-        Ok((open, opened)) => {
-            told.push(format!(
-                "{} was never saved and is taken up again as it was left",
-                last.title
-            ));
-            told.extend(in_words(opened));
-            Some(open)
-        }
-        Err(error) => {
-            told.push(error.to_string());
-            None
-        }
-    }
 }
 
 impl eframe::App for App {
