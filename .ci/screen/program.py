@@ -10,7 +10,7 @@ from screen.display import Failure, wait
 
 # Of the window, in points at the usual text size: heads.rs, lanes.rs, ribbon.rs.
 STAVES_LEFT = 172
-LANE = 70
+LANE = 58.8
 BOTTOM_LINE = 36
 
 
@@ -153,6 +153,11 @@ class Program:
             time.sleep(0.03)
         self.display.run("xdotool", "mouseup", "1")
 
+    def to_the_top(self):
+        """Turns the wheel until the first lane is seen."""
+        self.point(STAVES_LEFT + 300, self.height // 2, "click --repeat 60 --delay 8 4")
+        self.still()
+
     def lane(self, number):
         """The upper edge of a lane that is seen: below the ribbon the grounds of the lanes begin."""
         x = STAVES_LEFT + 3
@@ -161,7 +166,7 @@ class Program:
         paper = rows[BOTTOM_LINE + 60]
         for y in range(150, self.height):
             if rows[y] != paper and rows[y:y + 8].count(rows[y]) == 8:
-                return y + LANE * number
+                return round(y + LANE * number)
         raise Failure("there are no staves in the window")
 
     def panel(self):
