@@ -154,7 +154,13 @@ fn bar_numbers(painter: &Painter, shown: &Shown<'_>, place: &Place) {
         if x < free {
             continue;
         }
-        free = x + 26.0;
+        // A rehearsal mark stands behind the number of its bar and needs its room.
+        let markers = shown.scene.look.song.markers.iter();
+        let letters = markers
+            .filter(|m| shown.scene.look.song.meters.bar(m.at) == number)
+            .map(|m| m.text.chars().count())
+            .max();
+        free = x + letters.map_or(26.0, |n| 34.0 + 7.5 * n as f32);
         let at = pos2(x, place.rect.top() - 4.0);
         painter.text(
             at,
