@@ -9,9 +9,8 @@ const ORDER: [&str; 12] = [
 ];
 
 /// Files besides the commands that read and write files.
-const FILERS: [&str; 5] = [
+const FILERS: [&str; 4] = [
     "src/app/recent.rs",
-    "src/app/session/files.rs",
     "src/export/safe_write.rs",
     "src/project/held.rs",
     "src/project/journal.rs",

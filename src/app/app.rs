@@ -27,6 +27,7 @@ use super::worker::Wake;
 use super::{fonts, welcome};
 use crate::export::{Existing, safe_write};
 use crate::project::OpenProject;
+use crate::project::file::EXTENSION;
 use crate::voicing::Stay;
 use eframe::egui::{
     CentralPanel, Context, Frame, Margin, Panel as Side, Popup, Rect, ScrollArea, Slider, Stroke,
@@ -142,7 +143,7 @@ impl App {
         self.session.tick();
         let dropped = ctx.input(|i| i.raw.dropped_files.clone());
         for file in dropped {
-            self.take_file(file.path());
+            self.take_file(ctx, file.path());
         }
         if ctx.input(|i| i.viewport().close_requested()) && !self.closing {
             let then = self.session.guarded(Then::Quit);
@@ -158,22 +159,14 @@ impl App {
     }
 
     /// A file that was dropped on the window: what it is, its name tells.
-    fn take_file(&mut self, path: &Path) {
+    fn take_file(&mut self, ctx: &Context, path: &Path) {
         let ending = path.extension().map(|e| e.to_string_lossy().to_lowercase());
-        match ending.as_deref() {
-            Some("bandwright") => {
-                let then = self.session.guarded(Then::OpenPath(path.to_owned()));
-                self.dialog = match then {
-                    Follow::Ask(ask) => asked(ask, String::new(), false),
-                    _ => {
-                        self.open_path(path, true);
-                        Dialog::None
-                    }
-                };
-            }
-            Some("toml" | "csv") => self.session.bring_in_band(&path.to_string_lossy()),
-            _ => self.session.bring_in_sketch(path),
-        }
+        let kind = match ending.as_deref() {
+            Some(EXTENSION) => Kind::Open,
+            Some("toml" | "csv") => Kind::Band,
+            _ => Kind::Sketch,
+        };
+        self.path(ctx, kind, path, Existing::Keep);
     }
 
     /// Keys of the table, where no field takes what is typed.
@@ -240,15 +233,14 @@ impl App {
 
     /// An empty sheet for the same band.
     fn new_show(&mut self, keep: bool) {
-        let mut document = self.session.document().clone();
-        document = crate::project::Document::new(
+        let document = crate::project::Document::new(
             "New show",
             crate::project::SketchFile {
                 name: "no sketch yet".to_owned(),
                 bytes: super::session::EMPTY.to_vec(),
                 ..Default::default()
             },
-            (*document.band).clone(),
+            (*self.session.document().band).clone(),
         );
         let next = OpenProject::untitled(document, &self.folder)
             .map_err(|e| e.to_string())
@@ -565,5 +557,21 @@ impl eframe::App for App {
         if !self.closing {
             self.session.end(true);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_written_has_the_ending_of_its_kind() {
+        let show = |name: &str| with_ending(Kind::SaveAs, Path::new(name));
+        assert_eq!(
+            show("a/Fall show 2.1"),
+            Path::new("a/Fall show 2.1.bandwright")
+        );
+        assert_eq!(show("b.bandwright"), Path::new("b.bandwright"));
+        assert_eq!(with_ending(Kind::Sketch, Path::new("c")), Path::new("c"));
     }
 }

@@ -2,6 +2,7 @@
 
 use super::app::{App, Begin};
 use crate::cli::files::tell;
+use crate::project::file::is_project;
 use directories::ProjectDirs;
 use eframe::egui::ViewportBuilder;
 use std::path::PathBuf;
@@ -35,9 +36,8 @@ fn opened(file: Option<PathBuf>) -> Result<(), String> {
     if !has_display() {
         return Err(without_window("there is no display"));
     }
-    let is_show = |p: &PathBuf| p.extension().is_some_and(|e| e == "bandwright");
     let (show, sketch) = match file {
-        Some(path) if is_show(&path) => (Some(path), None),
+        Some(path) if is_project(&path) => (Some(path), None),
         other => (None, other),
     };
     let begin = Begin {

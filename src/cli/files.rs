@@ -106,7 +106,11 @@ pub fn band(name: &str) -> Result<Band, Failure> {
     band_without(name, &Away::default())
 }
 
-fn roster(name: &str) -> Result<Band, Failure> {
+/// A band by the path of its roster or the name of a preset; nothing is told of it.
+///
+/// # Errors
+/// Where neither is there, or the roster cannot be used.
+pub fn roster(name: &str) -> Result<Band, Failure> {
     let path = Path::new(name);
     if !path.exists() {
         return preset(name).map_err(Failure::Band);

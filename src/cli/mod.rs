@@ -102,9 +102,9 @@ fn usage(error: &clap::Error) -> ExitCode {
     ExitCode::from(if error.use_stderr() { 2 } else { 0 })
 }
 
-/// Runs the command of the program's arguments; without one the window is wanted. Errors go to standard error as one sentence; the
-/// status is 0 if all went well, 1 if a review finds something out of a hard limit, 2 for bad
-/// input.
+/// Runs the command of the program's arguments; without one the window is wanted. Errors go to
+/// standard error as one sentence; the status is 0 if all went well, 1 if a review finds something
+/// out of a hard limit, 2 for bad input.
 #[must_use]
 pub fn run() -> Run {
     let args = match Args::try_parse() {

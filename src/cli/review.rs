@@ -9,8 +9,8 @@ use super::json_review::{FindingJson, ReviewAnswer};
 use super::json_weighed::WeighedJson;
 use super::times::TimesWord;
 use super::tune_words::{all_of, read_bars};
+use crate::band::Band;
 use crate::band::load::Conditions;
-use crate::band::{Band, PartId};
 use crate::music::{KeySignature, Tick};
 use crate::project::made_ready::{keys_found, signatures};
 use crate::project::other_key::{OtherKey, other_key};
@@ -20,9 +20,7 @@ use crate::review::{
     check_carried_alone, check_limits, check_notes, check_tune, clean_lines, silent_parts,
     stretches, with_roles,
 };
-use crate::score::{
-    BarSet, DraftNote, Locks, PartLine, Role, TuneRules, own_passages, whole_tracks,
-};
+use crate::score::{BarSet, PartLine, TuneRules, own_passages, whole_tracks};
 use crate::sketch::{KeyChange, ReadOptions, Reading, Song, Warning, quantise, read_sketch_with};
 use clap::Args;
 use std::path::PathBuf;
@@ -159,7 +157,7 @@ pub fn review(
         return None;
     }
     let mut warnings = [draft.warnings.clone(), own.warnings].concat();
-    let lines = part_lines(band, &own.locks);
+    let lines = own.locks.lines(band);
     let signatures = signatures(draft);
     let sheet = Sheet {
         band,
@@ -198,7 +196,7 @@ pub fn review(
         if sketch.quarter != draft.quarter {
             warnings.extend(scaled.warnings);
         }
-        let lines = part_lines(band, &scaled.locks);
+        let lines = scaled.locks.lines(band);
         findings.extend(in_keys_found(band, &lines, &reading, sketch, &findings));
         findings.extend(check_carried_alone(band, &lines, &reading, &sketch.meters));
         let tune = TuneSheet {
@@ -243,7 +241,7 @@ pub fn clean(draft: &Song, band: &Band, sketch: Option<&Song>, how: Conditions) 
         meters: &draft.meters,
         keys: &keys,
     };
-    clean_lines(band, &part_lines(band, &own.locks), &frame, how)
+    clean_lines(band, &own.locks.lines(band), &frame, how)
 }
 
 /// What the keys that were found in the sketch add to the findings: the draft's own file may write
@@ -272,29 +270,6 @@ fn in_keys_found(
             !known.iter().any(same)
         })
         .collect()
-}
-
-fn part_lines(band: &Band, locks: &Locks) -> Vec<PartLine> {
-    let line = |(part, _)| PartLine {
-        part,
-        notes: notes(locks, part),
-    };
-    band.ids().map(line).collect()
-}
-
-fn notes(locks: &Locks, part: PartId) -> Vec<DraftNote> {
-    let note = |n: &crate::sketch::Note| DraftNote {
-        onset: n.onset,
-        pitch: n.pitch,
-        duration: n.duration,
-        velocity: n.velocity,
-        role: Role::Harmony,
-        locked: false,
-    };
-    locks
-        .of(part)
-        .map(|l| l.notes.iter().map(note).collect())
-        .unwrap_or_default()
 }
 
 fn report(findings: &[Finding], band: &Band) -> String {

@@ -193,14 +193,12 @@ mod tests {
     use crate::project::given::Given;
     use crate::project::whole_way::whole_way;
 
-    fn demo() -> crate::sketch::Song {
-        let bytes = include_bytes!("../../assets/demo/harvest-lights.mid");
-        crate::sketch::read_song(bytes).unwrap()
-    }
-
     #[test]
     fn the_demo_goes_up_and_down_as_it_is_wanted() {
-        let (song, band) = (demo(), crate::band::preset("demo").unwrap());
+        let (song, band) = (
+            crate::cli::files::demo_song().unwrap(),
+            crate::band::preset("demo").unwrap(),
+        );
         let way = whole_way(&song, &band, &Given::default(), &mut |_| {});
         let passages: Vec<Passage> = way.plan.passages.iter().map(|p| p.passage).collect();
         let course = Course::of(&CourseOf {

@@ -56,7 +56,7 @@ pub struct PutAside {
 ///
 /// Ticks and pitches of locks and draft are those of [`Self::song`]; tags are about the sketch in its
 /// own key.
-#[derive(Clone, PartialEq, Debug)]
+#[derive(Clone, Debug)]
 pub struct Document {
     /// The show's title.
     pub title: String,
@@ -82,7 +82,35 @@ pub struct Document {
     pub aside: Arc<Vec<PutAside>>,
 }
 
+/// Whether two shared things are the same one, or alike.
+pub(super) fn same<T: PartialEq>(a: &Arc<T>, b: &Arc<T>) -> bool {
+    Arc::ptr_eq(a, b) || a == b
+}
+
+/// What is shared is not looked into: documents are held against each other in every frame.
+impl PartialEq for Document {
+    fn eq(&self, other: &Self) -> bool {
+        self.title == other.title
+            && self.conditions == other.conditions
+            && self.styles == other.styles
+            && same(&self.sketch, &other.sketch)
+            && same(&self.band, &other.band)
+            && same(&self.tags, &other.tags)
+            && same(&self.taken, &other.taken)
+            && same(&self.tune, &other.tune)
+            && same(&self.locks, &other.locks)
+            && same(&self.draft, &other.draft)
+            && same(&self.aside, &other.aside)
+    }
+}
+
 impl Document {
+    /// Whether another one is of the same band and sketch, so that what was read for it holds here.
+    #[must_use]
+    pub fn reads_like(&self, other: &Self) -> bool {
+        same(&self.band, &other.band) && same(&self.sketch, &other.sketch)
+    }
+
     /// A show with nothing but a sketch and a band.
     #[must_use]
     pub fn new(title: impl Into<String>, sketch: SketchFile, band: Band) -> Self {

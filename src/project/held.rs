@@ -351,11 +351,7 @@ impl OpenProject {
     /// # Errors
     /// Where the journal cannot be written or removed.
     pub fn close(mut self) -> Result<(), JournalError> {
-        self.sync()?;
-        if self.project.is_saved() {
-            return self.discard();
-        }
-        Ok(())
+        self.end(true)
     }
 
     /// Ends the work on the project: as [`Self::close`] where unsaved work is to be kept, else as
@@ -381,10 +377,8 @@ impl OpenProject {
     ///
     /// # Errors
     /// Where the journal cannot be removed.
-    pub fn discard(self) -> Result<(), JournalError> {
-        let path = self.journal.path().to_owned();
-        let removed = self.journal.remove();
-        removed.map_err(|error| JournalError::System { path, error })
+    pub fn discard(mut self) -> Result<(), JournalError> {
+        self.end(false)
     }
 
     /// Opens a new show that has no file yet. Its journal stands in a folder that is made if it is not

@@ -2,8 +2,8 @@
 
 use super::given::{DraftAgain, DraftBefore};
 use crate::review::with_roles;
-use crate::score::{Draft, DraftNote, PartLine, Role, own_passages, whole_tracks};
-use crate::sketch::{Note, Song};
+use crate::score::{Draft, PartLine, Role, own_passages, whole_tracks};
+use crate::sketch::Song;
 use crate::voicing::resolve::with_lost_notes;
 use crate::voicing::{Again, Effort, Kept, Problem, Progress, Resolved, Scope, resolve};
 
@@ -41,22 +41,7 @@ pub fn solve_again(
 fn drafted(problem: &Problem<'_>, song: &Song) -> Draft {
     let (band, meters) = (problem.band, problem.meters);
     let tracks = own_passages(&whole_tracks(song), band, (meters, problem.quarter));
-    let note = |n: &Note| DraftNote {
-        onset: n.onset,
-        pitch: n.pitch,
-        duration: n.duration,
-        velocity: n.velocity,
-        role: Role::Harmony,
-        locked: false,
-    };
-    let line = |(part, _)| {
-        let lock = tracks.locks.of(part);
-        PartLine {
-            part,
-            notes: lock.map_or_else(Vec::new, |l| l.notes.iter().map(note).collect()),
-        }
-    };
-    let lines: Vec<PartLine> = band.ids().map(line).collect();
+    let lines = tracks.locks.lines(band);
     let mut lines = with_roles(&lines, problem.reading, meters);
     lines
         .iter_mut()

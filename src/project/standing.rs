@@ -10,12 +10,12 @@ use super::made_ready::{MadeReady, PlanChoice, Settled};
 use super::other_key::other_key;
 use super::solve_again::solve_again;
 use super::work::{Desk, Remedy, remedies};
-use crate::band::{Band, PartId};
-use crate::music::{BarNumber, Tick};
+use crate::band::Band;
+use crate::music::Tick;
 use crate::plan::{PlanWeights, ScoringPlan};
 use crate::review::Finding;
 use crate::score::Draft;
-use crate::sketch::{Line, ReadError, ReadOptions, Song};
+use crate::sketch::{ReadError, ReadOptions, Song};
 use crate::voicing::styles::{Style, combined, combined_plan, style};
 use crate::voicing::{
     Again, Conflict, Effort, Kept, Problem, Progress, Scope, Status, Stay, Voiced, Weights,
@@ -28,15 +28,6 @@ use std::sync::Arc;
 pub enum Ask {
     /// All that is not locked, from the start.
     Afresh,
-    /// Some bars of some parts; all parts where none is named.
-    Again {
-        /// The bars, first and last of each stretch.
-        bars: Vec<(BarNumber, BarNumber)>,
-        /// The parts.
-        parts: Vec<PartId>,
-        /// What staying as drafted is worth.
-        stay: Stay,
-    },
     /// What a scope allows.
     Within {
         /// The scope.
@@ -89,6 +80,8 @@ pub struct Look {
     pub document: Document,
     /// Its sketch as a song: written times, in the key that it is voiced in.
     pub song: Arc<Song>,
+    /// The tracks of the sketch that are the arranger's own passages.
+    pub own_tracks: Arc<Vec<usize>>,
     /// The sketch as read.
     pub ready: Arc<MadeReady>,
     /// Who carries what.
@@ -101,13 +94,45 @@ pub struct Look {
     pub course: Arc<Course>,
 }
 
+impl Look {
+    /// Whether it is of the band and the sketch of a document, so that what was read still holds.
+    #[must_use]
+    pub fn fits(&self, document: &Document) -> bool {
+        self.document.reads_like(document)
+    }
+
+    /// What an edit of a document works on that it [fits](Self::fits).
+    #[must_use]
+    pub fn desk<'a>(&'a self, document: &'a Document) -> Desk<'a> {
+        Desk {
+            band: &document.band,
+            reading: &self.ready.reading,
+            meters: &self.song.meters,
+            quarter: self.song.quarter,
+            passages: &self.ready.passages,
+            draft: &document.draft,
+            locks: &document.locks,
+        }
+    }
+
+    /// Judges a draft for the document's band.
+    #[must_use]
+    pub fn judge(&self, draft: &Draft) -> Judged {
+        Judged::of(&Sheets {
+            song: &self.song,
+            band: &self.document.band,
+            ready: &self.ready,
+            tune: &self.document.tune,
+            draft,
+            conditions: self.document.conditions,
+        })
+    }
+}
+
 /// Where a document stands.
 #[derive(Clone, Debug)]
 pub struct Standing {
     look: Look,
-    own: Locked,
-    /// The line of every note where the sketch is voiced in another key.
-    lines: Vec<Line>,
     weights: Weights,
     plan_weights: PlanWeights,
     kept: Kept,
@@ -151,14 +176,13 @@ impl Standing {
             look: Look {
                 document: document.clone(),
                 song: Arc::new(moved.song),
+                own_tracks: Arc::new(own.own_tracks),
                 ready: Arc::new(ready),
                 plan: Arc::default(),
                 judged: Arc::default(),
                 conflicts: Arc::default(),
                 course: Arc::default(),
             },
-            own,
-            lines: moved.lines,
             weights: combined(&styles),
             plan_weights: combined_plan(&styles),
             kept: Kept::of(&document.band),
@@ -175,12 +199,6 @@ impl Standing {
         &self.look
     }
 
-    /// The tracks of the sketch that are the arranger's own passages.
-    #[must_use]
-    pub fn own(&self) -> &Locked {
-        &self.own
-    }
-
     /// Follows a document to where it is now; what did not change is not worked out again.
     ///
     /// # Errors
@@ -190,10 +208,8 @@ impl Standing {
         if was == document {
             return Ok(());
         }
-        let read_anew = was.sketch != document.sketch
-            || was.tags != document.tags
-            || was.band != document.band
-            || was.styles != document.styles;
+        let read_anew =
+            !was.reads_like(document) || was.tags != document.tags || was.styles != document.styles;
         if read_anew {
             *self = Self::of(document)?;
             return Ok(());
@@ -229,37 +245,20 @@ impl Standing {
 
     /// Looks into the draft and judges it.
     fn judge(&mut self) {
+        let mut kept = std::mem::take(&mut self.kept);
         let look = &self.look;
         let document = &look.document;
-        let judged = Judged::of(&Sheets {
-            song: &look.song,
-            band: &document.band,
-            ready: &look.ready,
-            tune: &document.tune,
-            draft: &document.draft,
-            conditions: document.conditions,
-        });
+        let judged = look.judge(&document.draft);
         let problem = self.problem();
         // A solve of nothing looks into the draft as it is.
-        let nothing = Again {
-            draft: &document.draft,
-            scope: &Scope::default(),
+        let nothing = DraftAgain {
+            draft: DraftBefore::Draft(&document.draft),
+            bars: Vec::new(),
+            parts: Vec::new(),
             stay: Stay::MOST,
         };
-        let mut kept = self.kept.clone();
-        let seen = resolve(
-            &problem,
-            &nothing,
-            &mut kept,
-            &Effort::default(),
-            &mut |_| {},
-        );
-        let lines = seen.voiced.lines.clone();
-        let played = Problem {
-            lines: &lines,
-            ..problem
-        };
-        let voiced = seen.voiced.with_choices(&played);
+        let effort = Effort::default();
+        let seen = solve_again(&problem, &nothing, &mut kept, &effort, &mut |_| {});
         let all = (Tick::ZERO, Tick(u64::MAX));
         let found = crate::voicing::conflicts::conflicts(&problem, &document.draft, all);
         let course = Course::of(&CourseOf {
@@ -271,7 +270,8 @@ impl Standing {
             conditions: document.conditions,
             end: look.song.end(),
         });
-        self.voiced = voiced;
+        self.kept = kept;
+        self.voiced = seen.voiced;
         self.look.course = Arc::new(course);
         self.look.judged = Arc::new(judged);
         self.look.conflicts = Arc::new(found);
@@ -306,38 +306,12 @@ impl Standing {
         &self.kept
     }
 
-    /// The line of every note of the sketch where it is voiced in another key; else none.
-    #[must_use]
-    pub fn lines(&self) -> &[Line] {
-        &self.lines
-    }
-
     /// What can be done about a finding: those remedies that were tried and mend it.
     #[must_use]
     pub fn remedies(&self, finding: &Finding) -> Vec<Remedy> {
         let look = &self.look;
-        let document = &look.document;
-        let desk = Desk {
-            band: &document.band,
-            reading: &look.ready.reading,
-            meters: &look.song.meters,
-            quarter: look.song.quarter,
-            passages: &look.ready.passages,
-            draft: &document.draft,
-            locks: &document.locks,
-        };
-        let review = |draft: &Draft| {
-            Judged::of(&Sheets {
-                song: &look.song,
-                band: &document.band,
-                ready: &look.ready,
-                tune: &document.tune,
-                draft,
-                conditions: document.conditions,
-            })
-            .findings
-        };
-        remedies(&desk, finding, &review)
+        let desk = look.desk(&look.document);
+        remedies(&desk, finding, &|draft| look.judge(draft).findings)
     }
 
     /// Solves what is asked. The document stays as it is: the answer is a proposal.
@@ -355,15 +329,6 @@ impl Standing {
                 let (voiced, found) = voice_kept(&problem, effort, progress);
                 kept = found;
                 voiced
-            }
-            Ask::Again { bars, parts, stay } => {
-                let again = DraftAgain {
-                    draft: DraftBefore::Draft(&document.draft),
-                    bars: bars.clone(),
-                    parts: parts.clone(),
-                    stay: *stay,
-                };
-                solve_again(&problem, &again, &mut kept, effort, progress).voiced
             }
             Ask::Within { scope, stay } => {
                 let again = Again {

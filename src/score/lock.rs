@@ -1,6 +1,8 @@
 //! Locks: notes of a part in some bars, fixed by the arranger.
 
-use crate::band::PartId;
+use super::draft::{DraftNote, PartLine};
+use super::role::Role;
+use crate::band::{Band, PartId};
 use crate::music::{BarNumber, MeterMap, Tick};
 use crate::sketch::Note;
 use std::collections::BTreeSet;
@@ -83,6 +85,25 @@ impl Locks {
         }
         self.0.sort_by_key(|l| l.part);
         self
+    }
+
+    /// The locked notes as the lines of a band, one for each part: what they are for is yet to be found.
+    #[must_use]
+    pub fn lines(&self, band: &Band) -> Vec<PartLine> {
+        let note = |n: &Note| DraftNote {
+            onset: n.onset,
+            pitch: n.pitch,
+            duration: n.duration,
+            velocity: n.velocity,
+            role: Role::Harmony,
+            locked: false,
+        };
+        let notes = |part| self.of(part).map_or(&[][..], |l| &l.notes);
+        let line = |(part, _)| PartLine {
+            part,
+            notes: notes(part).iter().map(note).collect(),
+        };
+        band.ids().map(line).collect()
     }
 
     /// The lock of a part.

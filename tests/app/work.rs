@@ -24,19 +24,18 @@ fn notes(window: &Window, part: &str, bars: (u32, u32)) -> Vec<DraftNote> {
         .collect()
 }
 
+/// Whether any part of the draft has notes.
+fn plays(window: &Window) -> bool {
+    let document = window.harness.state().session.document();
+    document.draft.lines.iter().any(|l| !l.notes.is_empty())
+}
+
 #[test]
 fn the_first_start_shows_the_demo_voiced_and_three_sentences() {
     let mut window = Window::demo();
     let session = &window.harness.state().session;
     assert_eq!(session.document().title, "Harvest Lights");
-    assert!(
-        session
-            .document()
-            .draft
-            .lines
-            .iter()
-            .any(|l| !l.notes.is_empty())
-    );
+    assert!(plays(&window));
     assert!(session.proof.is_some_and(|(p, _)| p.gap() < 0.03));
     window.harness.get_by_label_contains("This is a demo");
     window.click("I see");
@@ -188,11 +187,7 @@ fn a_finding_is_put_aside_with_a_reason_and_brought_back() {
 fn a_sketch_comes_in_with_what_was_found_and_is_tagged_by_key() {
     let mut window = Window::demo();
     let path = window.path("mine.mid");
-    std::fs::write(
-        &path,
-        include_bytes!("../../assets/demo/harvest-lights.mid"),
-    )
-    .unwrap();
+    std::fs::write(&path, bandwright::cli::files::DEMO_SKETCH).unwrap();
     window.press(Action::BringInSketch);
     window.harness.get_by_label("Path of the file").focus();
     window.harness.run_steps(2);
@@ -206,14 +201,7 @@ fn a_sketch_comes_in_with_what_was_found_and_is_tagged_by_key() {
     window.settle();
     let session = &window.harness.state().session;
     assert_eq!(session.document().title, "mine");
-    assert!(
-        session
-            .document()
-            .draft
-            .lines
-            .iter()
-            .all(|l| l.notes.is_empty())
-    );
+    assert!(!plays(&window));
     window.harness.get_by_label_contains("64 bars, 4/4");
     let reading = &session.look().unwrap().ready.reading;
     let note = reading

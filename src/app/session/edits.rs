@@ -1,15 +1,16 @@
 //! What the arranger does to notes and locks, as steps of the history.
 
 use super::Session;
-use crate::app::actions::Action;
+use crate::app::actions::{Action, Menu};
 use crate::band::PartId;
 use crate::music::{Sounding, Tick, Ticks};
 use crate::project::Document;
 use crate::project::work::{
-    Desk, Done, NoteId, Refused, Selection, Way, add, delete, double_into, hand_over, join, lock,
-    longer, next_chord_tone, octave, passage_of_bars, paste_scoring, repeats_of, shorter,
-    sketch_line_into, split, step, to_pitch, unlock,
+    Desk, Done, NoteId, Refused, Selection, Way, add, bars_in_words, delete, double_into,
+    hand_over, join, lock, longer, next_chord_tone, octave, passage_of_bars, paste_scoring,
+    repeats_of, shorter, sketch_line_into, split, step, to_pitch, unlock,
 };
+use crate::score::{Draft, Locks};
 use crate::sketch::Line;
 use std::sync::Arc;
 
@@ -42,11 +43,7 @@ impl Session {
     pub(super) fn take(&mut self, done: Result<Done, Refused>) {
         match done {
             Ok(done) => {
-                let document = Document {
-                    draft: Arc::new(done.draft),
-                    locks: Arc::new(done.locks),
-                    ..self.document().clone()
-                };
+                let document = self.edited(done.draft, done.locks);
                 self.selection = Some(done.selection);
                 self.change(&done.name, document);
                 self.say(done.name);
@@ -55,6 +52,15 @@ impl Session {
                 }
             }
             Err(refused) => self.say(refused.to_string()),
+        }
+    }
+
+    /// The document with other notes and locks.
+    fn edited(&self, draft: Draft, locks: Locks) -> Document {
+        Document {
+            draft: Arc::new(draft),
+            locks: Arc::new(locks),
+            ..self.document().clone()
         }
     }
 
@@ -93,7 +99,7 @@ impl Session {
             }
         };
         let mut count = 0;
-        let name = format!("score the repeats like bars {}-{}", bars.0, bars.1);
+        let name = format!("score the repeats like {}", bars_in_words(bars));
         let found = self.desk().map_or(0, |desk| repeats_of(&desk, bars).len());
         for at in 0..found {
             // What is pasted changes no other repeat, so that they are found in the same order.
@@ -108,11 +114,7 @@ impl Session {
             match done {
                 Some(Ok(done)) => {
                     count += 1;
-                    let after = Document {
-                        draft: Arc::new(done.draft),
-                        locks: Arc::new(done.locks),
-                        ..self.document().clone()
-                    };
+                    let after = self.edited(done.draft, done.locks);
                     // All repeats are one step.
                     if self.open.project.join(&name, after) {
                         self.after_change();
@@ -179,11 +181,7 @@ impl Session {
                     self.say(note);
                 }
             }
-            let document = Document {
-                draft: Arc::new(done.draft),
-                locks: Arc::new(done.locks),
-                ..self.document().clone()
-            };
+            let document = self.edited(done.draft, done.locks);
             self.selection = Some(done.selection);
             // One name for the whole way, so that all of it is one step.
             let place = self.look.as_ref().map(|l| l.song.meters.place(note.onset));
@@ -235,24 +233,9 @@ impl Session {
     }
 }
 
-const fn is_edit(action: Action) -> bool {
-    matches!(
-        action,
-        Action::Lock
-            | Action::Unlock
-            | Action::ChordToneUp
-            | Action::ChordToneDown
-            | Action::StepUp
-            | Action::StepDown
-            | Action::OctaveUp
-            | Action::OctaveDown
-            | Action::Longer
-            | Action::Shorter
-            | Action::Split
-            | Action::Join
-            | Action::Add
-            | Action::Delete
-    )
+/// Whether an action changes what is selected: all of the menu of notes but going through the history.
+fn is_edit(action: Action) -> bool {
+    action.about().menu == Menu::Notes && !matches!(action, Action::Undo | Action::Redo)
 }
 
 /// An edit of the selection; `None` for actions that are none.

@@ -1,8 +1,10 @@
 //! Files from the window: shows, sketches, bands, drafts.
 
 use super::{Session, Wake};
-use crate::band::{Band, preset, read_band, read_csv};
+use crate::band::{cautions, preset};
+use crate::cli::files;
 use crate::export::{Existing, midi_bytes, safe_write};
+use crate::project::file::EXTENSION;
 use crate::project::locked::Locked;
 use crate::project::{Document, OpenProject, Opened, SketchFile};
 use crate::sketch::read_song;
@@ -41,7 +43,7 @@ impl Kind {
     #[must_use]
     pub const fn endings(self) -> (&'static str, &'static [&'static str]) {
         match self {
-            Self::Open | Self::SaveAs => ("Show", &["bandwright"]),
+            Self::Open | Self::SaveAs => ("Show", &[EXTENSION]),
             Self::Sketch => ("MIDI file", &["mid", "midi", "smf", "kar"]),
             Self::Band => ("Roster", &["toml", "csv"]),
             Self::Midi => ("MIDI file", &["mid"]),
@@ -66,9 +68,6 @@ pub enum Ask {
     Unsaved(Box<super::act::Then>),
 }
 
-/// The demo sketch.
-pub(crate) const DEMO: &[u8] = include_bytes!("../../../assets/demo/harvest-lights.mid");
-
 /// The title of the demo.
 pub const DEMO_TITLE: &str = "Harvest Lights";
 
@@ -84,7 +83,7 @@ pub fn demo() -> Result<Document, String> {
     let band = preset("demo").map_err(|e| e.to_string())?;
     let sketch = SketchFile {
         name: "harvest-lights.mid".to_owned(),
-        bytes: DEMO.to_vec(),
+        bytes: files::DEMO_SKETCH.to_vec(),
         ..SketchFile::default()
     };
     Ok(with_own_locks(Document::new(DEMO_TITLE, sketch, band)))
@@ -99,26 +98,6 @@ fn with_own_locks(document: Document) -> Document {
     Document {
         locks: Arc::new(own.locks),
         ..document
-    }
-}
-
-/// A band from a preset's name or a roster file.
-///
-/// # Errors
-/// One sentence, where neither can be used.
-pub fn band_of(name: &str) -> Result<Band, String> {
-    let path = Path::new(name);
-    if !path.exists() {
-        return preset(name).map_err(|e| e.to_string());
-    }
-    let text = std::fs::read_to_string(path).map_err(|e| format!("{name} cannot be read: {e}"))?;
-    let is_table = path
-        .extension()
-        .is_some_and(|e| e.eq_ignore_ascii_case("csv"));
-    if is_table {
-        read_csv(&text).map_err(|e| format!("{name}: {e}"))
-    } else {
-        read_band(&text).map_err(|e| format!("{name}: {e}"))
     }
 }
 
@@ -138,15 +117,15 @@ pub fn in_words(opened: Opened) -> Vec<String> {
 impl Session {
     /// Brings in a sketch from a file.
     pub fn bring_in_sketch(&mut self, path: &Path) {
-        let name = path.display();
-        let bytes = match std::fs::read(path) {
+        let bytes = match files::bytes(path) {
             Ok(bytes) => bytes,
             Err(error) => {
-                self.say(format!("{name} cannot be read: {error}"));
+                self.say(error.to_string());
                 return;
             }
         };
         if let Err(error) = read_song(&bytes) {
+            let name = path.display();
             self.say(format!("{name} is no MIDI file that can be used: {error}"));
             return;
         }
@@ -187,16 +166,18 @@ impl Session {
 
     /// Takes a band, from a preset's name or a roster file.
     pub fn bring_in_band(&mut self, name: &str) {
-        match band_of(name) {
+        match files::roster(name) {
             Ok(band) => {
                 let what = format!("take the band {}", band.name);
+                let cautions = cautions(&band);
                 self.leave_solve();
                 self.select(None);
                 let after = self.document().with_band(band);
                 self.change(&what, after);
                 self.say("the band is taken: parts of the same name keep their notes; solve for the others");
+                cautions.into_iter().for_each(|text| self.say(text));
             }
-            Err(error) => self.say(error),
+            Err(error) => self.say(error.to_string()),
         }
     }
 
@@ -255,16 +236,12 @@ impl Session {
     /// Writes the draft as a MIDI file.
     pub fn send_out_midi(&mut self, path: &Path, existing: Existing) -> bool {
         let document = self.document();
-        let look = self
-            .look
-            .as_ref()
-            .filter(|l| l.document.sketch == document.sketch && l.document.band == document.band);
-        let Some(look) = look else {
+        let Some(look) = self.fitting_look() else {
             self.say("the sketch is still being read; send it out in a moment");
             return false;
         };
-        let own = Locked::of(&look.song, &document.band, None).own_tracks;
-        let text = match midi_bytes(&look.song, &own, &document.band, &document.draft) {
+        let own = &look.own_tracks;
+        let text = match midi_bytes(&look.song, own, &document.band, &document.draft) {
             Ok(bytes) => match safe_write(path, &bytes, existing) {
                 Ok(()) => Ok(format!("the draft is in {}", path.display())),
                 Err(error) => Err(error.to_string()),

@@ -70,13 +70,17 @@ impl Session {
 
     /// Takes what came of an edit of the roster, and solves what that touches.
     pub(super) fn take_roster(&mut self, done: RosterDone) {
+        let Some(look) = &self.look else {
+            self.say("the sketch is still being read");
+            return;
+        };
         let before = self.document().clone();
         let carried = carried(
             &before.band,
             &done,
             &before.draft,
             &before.locks,
-            &self.meters(),
+            &look.song.meters,
         );
         let told = bands_differ(&before.band, &done, &carried.parts);
         let after = Document {
@@ -99,15 +103,5 @@ impl Session {
             };
             self.solve(&format!("solve after: {}", done.said), ask);
         }
-    }
-
-    fn meters(&self) -> crate::music::MeterMap {
-        self.look.as_ref().map_or_else(
-            || {
-                let quarter = crate::music::TicksPerQuarter::nearest(480.0);
-                crate::music::MeterMap::new(quarter, [])
-            },
-            |l| l.song.meters.clone(),
-        )
     }
 }

@@ -30,7 +30,7 @@ use std::time::{Duration, Instant};
 pub use act::{Follow, Then};
 pub use changed::Changed;
 pub(crate) use files::EMPTY;
-pub use files::{Ask, DEMO_TITLE, Kind, band_of, demo, in_words};
+pub use files::{Ask, DEMO_TITLE, Kind, demo, in_words};
 pub use mends::Opened;
 
 /// The last messages that are kept to be read.
@@ -201,21 +201,13 @@ impl Session {
 
     /// What an edit works on.
     fn desk(&self) -> Option<Desk<'_>> {
-        let look = self.look.as_ref()?;
-        let document = self.document();
-        // After a change of band or sketch, edits wait until both belong together again.
-        if look.document.band != document.band || look.document.sketch != document.sketch {
-            return None;
-        }
-        Some(Desk {
-            band: &document.band,
-            reading: &look.ready.reading,
-            meters: &look.song.meters,
-            quarter: look.song.quarter,
-            passages: &look.ready.passages,
-            draft: &document.draft,
-            locks: &document.locks,
-        })
+        Some(self.fitting_look()?.desk(self.document()))
+    }
+
+    /// The look, if it is of the band and sketch at hand. After a change of either, edits wait until all belongs
+    /// together again.
+    fn fitting_look(&self) -> Option<&Look> {
+        self.look.as_ref().filter(|l| l.fits(self.document()))
     }
 
     /// Says something to the arranger.
@@ -252,18 +244,11 @@ impl Session {
     /// Writes anew what changed of the notation. While band or sketch are being read, the old is shown.
     pub fn renew_notation(&mut self) {
         self.notation_due = false;
-        let Some(look) = &self.look else {
-            return;
-        };
-        let document = self.open.project.document();
-        if look.document.band != document.band || look.document.sketch != document.sketch {
-            return;
+        let mut engraved = std::mem::take(&mut self.engraved);
+        if let Some(look) = self.fitting_look() {
+            engraved.renew(look, self.shown_draft(), self.view.written);
         }
-        let draft = match &self.before {
-            Some(before) if before.shown => &before.draft,
-            _ => &document.draft,
-        };
-        self.engraved.renew(look, draft, self.view.written);
+        self.engraved = engraved;
     }
 
     /// Hears what the work told, and keeps the journal safe. To be called once a frame.

@@ -1,10 +1,12 @@
 //! Solving from the window: what is asked, and what is done with the answer.
 
 use super::{Before, Changed, Session, Solving};
+use crate::band::PartId;
 use crate::music::BarNumber;
 use crate::project::Document;
 use crate::project::standing::{Ask, Found};
-use crate::voicing::{Progress, Status, Stay};
+use crate::project::work::bars_in_words;
+use crate::voicing::{Progress, Scope, Status, Stay};
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -20,28 +22,29 @@ impl Session {
             self.say("select bars and parts first; they are what is solved again");
             return;
         };
-        let (from, to) = selection.bars;
-        let bars = if from == to {
-            format!("bar {from}")
-        } else {
-            format!("bars {from}-{to}")
-        };
-        let ask = Ask::Again {
-            bars: vec![selection.bars],
-            parts: selection.parts,
-            stay: self.stay,
-        };
-        self.solve(&format!("solve {bars} again"), ask);
+        let name = format!("solve {} again", bars_in_words(selection.bars));
+        self.solve_within(&name, selection.bars, &selection.parts, self.stay);
     }
 
     /// Solves some bars of all parts afresh.
     pub(super) fn solve_bars(&mut self, name: &str, bars: (BarNumber, BarNumber)) {
-        let ask = Ask::Again {
-            bars: vec![bars],
-            parts: Vec::new(),
-            stay: Stay::new(0),
+        self.solve_within(name, bars, &[], Stay::new(0));
+    }
+
+    /// Solves some bars of some parts; of all where none is named.
+    fn solve_within(
+        &mut self,
+        name: &str,
+        bars: (BarNumber, BarNumber),
+        parts: &[PartId],
+        stay: Stay,
+    ) {
+        let Some(desk) = self.desk() else {
+            self.say("the sketch is still being read");
+            return;
         };
-        self.solve(name, ask);
+        let scope = Scope::bars(desk.meters, desk.band.parts.len(), &[bars], parts);
+        self.solve(name, Ask::Within { scope, stay });
     }
 
     /// Solves; the answer comes later and is a step of the history.
@@ -86,8 +89,7 @@ impl Session {
         if has_moved_on(&solving.of, &now) {
             // The arranger worked on meanwhile: the answer is of what was, so it is asked for anew, where the
             // question still means the same.
-            let same = solving.of.band == now.band && solving.of.sketch == now.sketch;
-            if solving.stopped || !same {
+            if solving.stopped || !solving.of.reads_like(&now) {
                 self.say("the show has changed meanwhile; that solve is left");
                 return;
             }
@@ -111,10 +113,7 @@ impl Session {
         if comes_voiced {
             // The demo as it comes is nothing that would have to be saved.
             self.open.project.mark_saved();
-            self.follow();
-            return;
-        }
-        if before != self.document().draft {
+        } else if before != self.document().draft {
             self.before = Some(Before {
                 draft: before,
                 shown: false,
@@ -124,7 +123,6 @@ impl Session {
             let most = all.sum::<usize>() / 2;
             self.changed = Some(changed).filter(|c| c.len() <= most);
         }
-        self.follow();
     }
 
     /// Shows what was there before the last solve, or what is there.
@@ -147,17 +145,14 @@ impl Session {
 
 /// Whether what an answer depends on is no longer what was asked of.
 fn has_moved_on(asked: &Document, now: &Document) -> bool {
-    let same = |a: &Document, b: &Document| {
-        a.sketch == b.sketch
-            && a.band == b.band
-            && a.tags == b.tags
-            && a.styles == b.styles
-            && a.taken == b.taken
-            && a.tune == b.tune
-            && a.locks == b.locks
-            && a.draft == b.draft
-    };
-    !same(asked, now)
+    let (a, b) = (asked, now);
+    !a.reads_like(b)
+        || a.tags != b.tags
+        || a.styles != b.styles
+        || a.taken != b.taken
+        || a.tune != b.tune
+        || a.locks != b.locks
+        || a.draft != b.draft
 }
 
 /// What came of a solve, in a sentence.

@@ -19,8 +19,9 @@ pub fn access(ui: &Ui, shown: &Shown<'_>, place: &Place, response: &Response) {
         return;
     }
     let (from, to) = place.seen_x();
+    let staves = lanes_seen(shown, place);
     for bar in shown.engraved.seen(from, to) {
-        for (stave, lane, within) in lanes_seen(shown, place) {
+        for &(stave, lane, within) in &staves {
             let Whose::Part(part) = lane.whose else {
                 continue;
             };

@@ -197,13 +197,8 @@ impl Engraved {
 
     /// The staves, each with its lane and its place in it.
     pub fn staves(&self) -> impl Iterator<Item = (usize, &Lane, usize)> {
-        let of = |(i, s): (usize, &Stave)| Some((i, self.lanes.get(s.lane)?, s.within));
-        self.staves
-            .iter()
-            .enumerate()
-            .filter_map(of)
-            .collect::<Vec<_>>()
-            .into_iter()
+        let staves = self.staves.iter().enumerate();
+        staves.filter_map(|(i, s)| Some((i, self.lanes.get(s.lane)?, s.within)))
     }
 
     /// What stands on a stave in a bar, both from 0.
@@ -253,13 +248,6 @@ impl Engraved {
         let all: Vec<_> = staves.map(|(s, w)| (s.clef, w.key)).collect();
         let meter = cell.written.first().map(|w| w.meter);
         openings(&all, meter)
-    }
-
-    /// How much room the widest opening takes, in staff spaces.
-    #[must_use]
-    pub fn opening_width(&self, bar: usize) -> f32 {
-        let widths = self.openings(bar).into_iter().map(|o| o.width);
-        widths.fold(0.0, f32::max)
     }
 }
 

@@ -36,7 +36,7 @@ fn cell(
 fn locked(shown: &Shown<'_>, place: &Place) -> Vec<(Lane, Rect)> {
     let mut all = Vec::new();
     let (now, look) = (shown.scene.now, &shown.scene.look.document);
-    let document = if now.band == look.band { now } else { look };
+    let document = if now.reads_like(look) { now } else { look };
     for lane in shown.engraved.lanes() {
         let Whose::Part(part) = lane.whose else {
             continue;
@@ -288,27 +288,18 @@ pub fn line_mark(pen: &Pen<'_>, at: Spot, line: Line) {
     });
     let size = (0.42 * pen.space).max(1.5);
     let stroke = Stroke::new((0.16 * pen.space).max(0.8), pen.ink);
+    let diamond = [(0.0, -size), (size, 0.0), (0.0, size), (-size, 0.0)];
+    let diamond = diamond.map(|(x, y)| middle + vec2(x, y));
     match line {
         // A full diamond leads.
         Line::Melody => {
-            let points = vec![
-                middle + vec2(0.0, -size),
-                middle + vec2(size, 0.0),
-                middle + vec2(0.0, size),
-                middle + vec2(-size, 0.0),
-            ];
-            pen.painter
-                .add(Shape::convex_polygon(points, pen.ink, Stroke::NONE));
+            let filled = Shape::convex_polygon(diamond.to_vec(), pen.ink, Stroke::NONE);
+            pen.painter.add(filled);
         }
         // An open one goes beside it.
         Line::Counterline => {
-            let points = vec![
-                middle + vec2(0.0, -size),
-                middle + vec2(size, 0.0),
-                middle + vec2(0.0, size),
-                middle + vec2(-size, 0.0),
-            ];
-            pen.painter.add(Shape::closed_line(points, stroke));
+            pen.painter
+                .add(Shape::closed_line(diamond.to_vec(), stroke));
         }
         // A foot stands under all.
         Line::Bass => {

@@ -129,18 +129,12 @@ pub fn score_ui(ui: &mut Ui, shown: &Shown<'_>, drag: &mut Drag, wants: &mut Vec
     place
 }
 
-pub(super) fn lanes_seen<'a>(
-    shown: &Shown<'a>,
-    place: &Place,
-) -> impl Iterator<Item = (usize, Lane, usize)> {
+/// The staves that are seen: which, its lane, and its place in it.
+pub(super) fn lanes_seen(shown: &Shown<'_>, place: &Place) -> Vec<(usize, Lane, usize)> {
     let (from, to) = place.seen_y();
-    let staves: Vec<(usize, Lane, usize)> = shown
-        .engraved
-        .staves()
-        .filter(|(_, l, _)| l.top + l.height > from && l.top < to)
-        .map(|(i, l, within)| (i, *l, within))
-        .collect();
-    staves.into_iter()
+    let seen = |(_, l, _): &(usize, &Lane, usize)| l.top + l.height > from && l.top < to;
+    let staves = shown.engraved.staves().filter(seen);
+    staves.map(|(i, l, within)| (i, *l, within)).collect()
 }
 
 /// The tints of the regions, and the stave lines.
@@ -164,9 +158,6 @@ fn grounds(painter: &Painter, shown: &Shown<'_>, place: &Place) {
         let pen = pen(painter, place, &lane, within, 0.0, palette.stave);
         let pen = Pen {
             origin: pos2(place.rect.left(), pen.origin.y),
-            ..pen
-        };
-        let pen = Pen {
             space: place.space_down,
             ..pen
         };
@@ -215,12 +206,13 @@ fn bars(painter: &Painter, shown: &Shown<'_>, place: &Place) {
     let (from, to) = place.seen_x();
     let seen = shown.engraved.seen(from, to);
     let palette = shown.scene.palette;
+    let staves = lanes_seen(shown, place);
     for bar in seen {
         let number = BarNumber(bar as u32 + 1);
         let Some((left, right)) = shown.engraved.bar_span(number) else {
             continue;
         };
-        for (stave, lane, within) in lanes_seen(shown, place) {
+        for &(stave, lane, within) in &staves {
             let pen = pen(painter, place, &lane, within, left, palette.ink);
             let symbols = shown.engraved.symbols(stave, bar);
             if place.space < SIGNS_FROM {

@@ -8,30 +8,19 @@ pub(super) mod v1_write;
 use crate::project::project::Project;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use thiserror::Error;
 use v1::FileV1;
 use v1_read::Reader;
 
 /// The end of a project file's name, without the dot.
 pub const EXTENSION: &str = "bandwright";
-/// A path with the ending of project files, which is put behind whatever name it has.
-///
-/// ```
-/// use bandwright::project::file::with_extension;
-/// use std::path::Path;
-/// assert_eq!(with_extension(Path::new("a/Fall show 2.1")), Path::new("a/Fall show 2.1.bandwright"));
-/// assert_eq!(with_extension(Path::new("b.bandwright")), Path::new("b.bandwright"));
-/// ```
+
+/// Whether a path is named like a project file.
 #[must_use]
-pub fn with_extension(path: &Path) -> PathBuf {
-    if path.extension().is_some_and(|e| e == EXTENSION) {
-        return path.to_owned();
-    }
-    let mut name = path.as_os_str().to_owned();
-    name.push(".");
-    name.push(EXTENSION);
-    PathBuf::from(name)
+pub fn is_project(path: &Path) -> bool {
+    path.extension()
+        .is_some_and(|e| e.eq_ignore_ascii_case(EXTENSION))
 }
 
 /// The word by which a project file is known.

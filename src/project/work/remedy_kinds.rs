@@ -307,9 +307,12 @@ impl<'a> Case<'a> {
     }
 
     fn two_instruments(&self) -> Vec<Remedy> {
-        let Some((id, _, note)) = self.note(self.at) else {
-            return Vec::new();
-        };
+        let note = self.note(self.at);
+        note.map_or_else(Vec::new, |(id, _, note)| self.without_note(id, note))
+    }
+
+    /// Leaving a note out, where it only fills the chord, or solving its bar again, where it is free.
+    pub fn without_note(&self, id: PartId, note: &DraftNote) -> Vec<Remedy> {
         let mut all = Vec::new();
         if only_fills(note) {
             let mend = Mend::LeaveOut(vec![id_of(id, note)]);

@@ -67,12 +67,7 @@ impl Case<'_> {
             return Vec::new();
         };
         let mut all = self.played_too(id, &[*note]);
-        if only_fills(note) {
-            let mend = Mend::LeaveOut(vec![id_of(id, note)]);
-            all.push(Remedy::edit("leave this note out", mend));
-        }
-        let bar = self.bar(note.onset);
-        all.extend(self.solve_bars((bar, bar), &[]).filter(|_| !note.locked));
+        all.extend(self.without_note(id, note));
         all
     }
 
