@@ -1,6 +1,7 @@
 //! The window without a display: every action by its name, work on the demo, files, the monkey.
 
 mod actions;
+mod hands;
 mod monkey;
 mod pictures;
 mod work;

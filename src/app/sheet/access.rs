@@ -4,6 +4,7 @@ use super::engraved::Source;
 use super::lanes::Whose;
 use super::marks;
 use super::score::{Place, Shown, lanes_seen};
+use crate::app::scene::in_100;
 use crate::band::PartId;
 use crate::music::BarNumber;
 use crate::notation::Symbol;
@@ -62,9 +63,7 @@ fn note_in_words(shown: &Shown<'_>, part: PartId, source: &Source) -> String {
     let note = line.and_then(|l| l.notes.iter().find(|n| n.onset == source.onset));
     let role = note.map_or(Role::Harmony, |n| n.role);
     let clean = shown.scene.chance(part, source.onset);
-    let clean = clean.map_or(String::new(), |c| {
-        format!(", clean {:.0} times in 100", c * 100.0)
-    });
+    let clean = clean.map_or(String::new(), |c| format!(", clean {}", in_100(c)));
     let locked = if note.is_some_and(|n| n.locked) {
         ", locked"
     } else {

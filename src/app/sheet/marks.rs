@@ -328,6 +328,15 @@ pub fn line_mark(pen: &Pen<'_>, at: Spot, line: Line) {
 #[must_use]
 pub fn selection_in_words(shown: &Shown<'_>) -> String {
     let scene = shown.scene;
+    if let [note] = scene.sketch_notes {
+        let reading = &scene.look.ready.reading;
+        let Some(note) = reading.notes.get(*note) else {
+            return String::new();
+        };
+        let place = scene.look.song.meters.place(note.onset);
+        let name = concert_name(reading, note.onset, note.pitch).with_octave(note.pitch);
+        return format!("sketch, {place}, {name}, {}", note.line.word());
+    }
     if !scene.sketch_notes.is_empty() {
         let count = scene.sketch_notes.len();
         return format!("{count} of the sketch's notes selected");
