@@ -7,7 +7,7 @@ use bandwright::music::{BarNumber, Sounding};
 use bandwright::project::work::{NoteId, RosterEdit, edit_roster};
 use bandwright::sketch::Line;
 use eframe::egui::{Modifiers, PointerButton, Pos2, pos2};
-use egui_kittest::kittest::Queryable;
+use egui_kittest::kittest::{NodeT, Queryable};
 
 /// The first note of a part from a bar on.
 fn note_of(window: &Window, part: &str, bar: u32) -> NoteId {
@@ -103,7 +103,9 @@ fn a_quick_hand_drags_as_far_as_a_slow_one() {
     window.app().session.go_to(BarNumber(18), Some(note.part));
     window.harness.run_steps(3);
     // A screen reader's names say where the heads stand.
-    let head = head_of(&window, "Flute 1, bar 18, beat 1");
+    let look = window.harness.state().session.look().unwrap();
+    let place = look.song.meters.place(note.onset);
+    let head = head_of(&window, &format!("{place}, Flute 1: "));
     let half = window.app().session.view.space() / 2.0;
     pull(
         &mut window,
@@ -179,7 +181,8 @@ fn a_frame_within_the_sketch_takes_its_notes() {
     window.press(Action::SelectNothing);
     let heads: Vec<Pos2> = window
         .harness
-        .query_all_by_label_contains("sketch, bar 18")
+        .query_all_by_label_contains(", sketch: ")
+        .filter(|n| words(n).starts_with("bar 18,"))
         .map(|n| n.rect().center())
         .collect();
     assert!(heads.len() > 3, "{} heads", heads.len());
@@ -256,4 +259,10 @@ fn the_page_of_keys_goes_where_one_says() {
     window.press(Action::BringInBand);
     window.click("Look for it…");
     window.harness.get_by_label("Path of the file");
+}
+
+/// What a screen reader says of something.
+fn words(node: &egui_kittest::Node<'_>) -> String {
+    let node = node.accesskit_node();
+    node.label().or_else(|| node.value()).unwrap_or_default()
 }

@@ -23,9 +23,6 @@ pub fn access(ui: &Ui, shown: &Shown<'_>, place: &Place, response: &Response) {
     let staves = lanes_seen(shown, place);
     for bar in shown.engraved.seen(from, to) {
         for &(stave, lane, within) in &staves {
-            let Whose::Part(part) = lane.whose else {
-                continue;
-            };
             for (place_in_bar, symbol) in shown.engraved.symbols(stave, bar).iter().enumerate() {
                 let Symbol::Head { at, index, .. } = symbol else {
                     continue;
@@ -42,7 +39,10 @@ pub fn access(ui: &Ui, shown: &Shown<'_>, place: &Place, response: &Response) {
                 let rect = Rect::from_center_size(middle, Vec2::splat(1.2 * place.space));
                 let id = response.id.with(("note", stave, bar, place_in_bar));
                 let note = ui.interact(rect, id, Sense::focusable_noninteractive());
-                let text = note_in_words(shown, part, &source);
+                let text = match lane.whose {
+                    Whose::Part(part) => note_in_words(shown, part, &source),
+                    Whose::Sketch => marks::sketch_note_in_words(shown, source.index),
+                };
                 note.widget_info(|| WidgetInfo::labeled(Access::Label, true, &text));
             }
         }
