@@ -54,6 +54,8 @@ impl Window {
             "the work does not come to an end"
         );
         self.harness.run_steps(3);
+        // All that can be acted on has a name.
+        self.harness.check_accessibility();
     }
 
     pub fn app(&mut self) -> &mut App {
