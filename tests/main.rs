@@ -35,6 +35,7 @@ mod roster_commands;
 mod schemas;
 mod sketch;
 mod styles_page;
+mod timeline;
 mod voice_leading;
 mod whole_way;
 mod why_command;
