@@ -15,6 +15,7 @@ mod checker_tune;
 mod clean;
 mod command_line;
 mod conflicts;
+mod course;
 mod demo;
 mod drums;
 mod estimates;

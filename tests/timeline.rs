@@ -3,5 +3,6 @@
 mod build;
 mod curve;
 mod file;
+mod plans;
 mod templates;
 mod ties;
