@@ -31,7 +31,7 @@ pub struct Shape {
     #[command(flatten)]
     timeline: WithTimeline,
     /// Seconds between movements, where the timeline does not say
-    #[arg(long, value_name = "N", default_value_t = 20.0, value_parser = pause)]
+    #[arg(long, value_name = "N", default_value_t = 20.0, allow_negative_numbers = true, value_parser = pause)]
     pause: f64,
     /// Which times count where a sketch was played in: those that would be written, or those played
     #[arg(long, value_enum, default_value_t)]

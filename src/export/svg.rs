@@ -11,6 +11,14 @@ pub(super) const PAPER: &str = "#fbf8f1";
 /// The one accent.
 pub(super) const ACCENT: &str = "#0f6b6b";
 
+/// Ink thinned with paper: 0 is paper, 1 ink. A colour of its own, so that cells side by side show no seam.
+pub(super) fn tint(dark: f64) -> String {
+    let mixed = |paper: f64, ink: f64| (paper + (ink - paper) * dark.clamp(0.0, 1.0)).round() as u8;
+    let [red, green, blue] =
+        [(251.0, 38.0), (248.0, 34.0), (241.0, 28.0)].map(|(p, i)| mixed(p, i));
+    format!("#{red:02x}{green:02x}{blue:02x}")
+}
+
 /// A line in ink.
 pub(super) fn line(body: &mut String, from: (f64, f64), to: (f64, f64), width: f64) {
     // Writing to a string cannot fail, here and below.

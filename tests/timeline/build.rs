@@ -47,7 +47,7 @@ fn places(most: usize) -> impl Strategy<Value = Vec<f64>> {
         .prop_map(|set| set.into_iter().map(|n| f64::from(n) / 400.0).collect())
 }
 
-fn way() -> impl Strategy<Value = Way> {
+fn way() -> impl Strategy<Value = Way> + Clone {
     prop::sample::select(Way::ALL.to_vec())
 }
 

@@ -14,7 +14,7 @@ proptest! {
     fn a_timeline_reads_back(timeline in any_timeline()) {
         prop_assert_eq!(timeline.check(), Ok(()));
         let text = write_timeline(&timeline);
-        prop_assert_eq!(read_timeline(&text).as_ref(), Ok(&timeline), "{}", text);
+        prop_assert_eq!(read_timeline(&text), Ok(timeline.clone()), "{}", text);
         let show = read_show(&text).unwrap();
         prop_assert_eq!(&show.movements[0].timeline, &timeline);
     }
@@ -22,7 +22,7 @@ proptest! {
     #[test]
     fn a_show_reads_back(show in any_show()) {
         let text = write_show(&show);
-        prop_assert_eq!(read_show(&text).as_ref(), Ok(&show), "{}", text);
+        prop_assert_eq!(read_show(&text), Ok(show.clone()), "{}", text);
     }
 
     /// Whatever becomes of a file, it is read or refused on one of its lines.
@@ -123,59 +123,59 @@ fn what_is_wrong_is_said_with_its_line() {
         (
             "intensity = 2",
             "intensity = nan",
-            "line 8: point 1 (0 s): the intensity is no number; give one from 0 to 10",
+            "line 9: point 1 (0 s): the intensity is no number; give one from 0 to 10",
         ),
         (
             "intensity = 2",
             "intensity = 11",
-            "line 8: point 1 (0 s): the intensity is 11; give a number from 0 to 10",
+            "line 9: point 1 (0 s): the intensity is 11; give a number from 0 to 10",
         ),
         ("intensity = 2", "intensity = -1", "the intensity is -1"),
         (
             "intensity = 2",
             "intensity = \"2\"",
-            "line 10: `intensity` must be a number",
+            "line 11: `intensity` must be a number",
         ),
         (
             "at = 0\n",
             "at = 95\n",
-            "line 12: point 2 (90 s): it must come after the one before it (95 s)",
+            "line 13: point 2 (90 s): it must come after the one before it (95 s)",
         ),
         (
             "at = 0\n",
             "at = inf\n",
-            "line 8: point 1 (inf s): seconds are numbers from 0 to 21600",
+            "line 9: point 1 (inf s): seconds are numbers from 0 to 21600",
         ),
         ("at = 0\n", "at = -3\n", "seconds are numbers from 0"),
         (
             "at = 0\n",
             "at = { bar = 2 }\n",
-            "line 9: `at` must be a number",
+            "line 10: `at` must be a number",
         ),
         (
             "way = \"straight\"",
             "way = \"strait\"",
-            "line 11: unknown way `strait`; did you mean `straight`?",
+            "line 12: unknown way `strait`; did you mean `straight`?",
         ),
         (
             "[[peak]]\nname = \"the bell\"\nat = 90",
             "[[peak]]\nname = \"the bell\"\nat = 900",
-            "line 15: peak `the bell` (900 s): it lies after the end (150.5 s)",
+            "line 16: peak `the bell` (900 s): it lies after the end (150.5 s)",
         ),
         (
             "name = \"the bell\"",
             "name = \"\"",
-            "line 15: peak `` (90 s): the name is empty",
+            "line 16: peak `` (90 s): the name is empty",
         ),
         (
             "seconds = 4",
             "seconds = 40000",
-            "line 18: pause 1 (100 s): the pause is 40000",
+            "line 19: pause 1 (100 s): the pause is 40000",
         ),
         (
             "to = 25.5",
             "to = 5",
-            "line 23: lane 1, note 1 (10 s): it ends (5 s) where it begins, or before",
+            "line 24: lane 1, note 1 (10 s): it ends (5 s) where it begins, or before",
         ),
         (
             "unit = \"seconds\"",
@@ -186,7 +186,7 @@ fn what_is_wrong_is_said_with_its_line() {
         (
             "[[lane]]",
             "[[lanes]]",
-            "line 21: unknown key `lanes`; did you mean `lane`?",
+            "line 22: unknown key `lanes`; did you mean `lane`?",
         ),
         ("length = 60.5", "length = -90", "line 1: it has no length"),
         (
@@ -195,7 +195,7 @@ fn what_is_wrong_is_said_with_its_line() {
             "line 6: this section begins before the one before it ends (90 s)",
         ),
         ("length = 60.5", "", "line 1: `length` is missing"),
-        ("[[point]]", "[point]", "line 8: "),
+        ("[[point]]", "[point]", "line 9: "),
         ("name = \"Night ride\"", "name = Night", "line 1: "),
     ] {
         let said = said(from, to);
@@ -233,7 +233,7 @@ fn shows_have_movements_and_timelines_have_none() {
         (
             "intensity = 10",
             "intensity = 12",
-            "line 15: point 2 (90 s): the intensity is 12",
+            "line 16: point 2 (90 s): the intensity is 12",
         ),
         ("\"Two rides\"", "\"\"", "line 1: the name is empty"),
     ] {

@@ -2,7 +2,8 @@
 
 use super::build::raw;
 use bandwright::music::{
-    BarBeat, Meter, MeterChange, MeterMap, TempoChange, TempoMap, Tick, TicksPerQuarter,
+    BarBeat, Meter, MeterMap, TempoMap, Tick, TicksPerQuarter, meter::MeterChange,
+    tempo::TempoChange,
 };
 use bandwright::plan::timeline::{
     AnyTimeline, Laid, Mark, MarkKind, Pause, Place, Point, Seconds, Section, Silence, TempoPoint,

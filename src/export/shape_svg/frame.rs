@@ -22,9 +22,9 @@ pub(super) fn title(body: &mut String, picture: &ShapePicture<'_>) {
     let y = 46.0;
     let _ = writeln!(
         body,
-        "<line x1=\"840\" y1=\"{0:.1}\" x2=\"872\" y2=\"{0:.1}\" stroke=\"{INK}\" stroke-width=\"2.2\"/>\
-         <rect x=\"948\" y=\"{1:.1}\" width=\"32\" height=\"11\" fill=\"#cfdedb\" stroke=\"{ACCENT}\" stroke-width=\".8\"/>\
-         <rect x=\"1060\" y=\"{1:.1}\" width=\"32\" height=\"11\" fill=\"url(#missed)\" stroke=\"none\"/>",
+        "<line x1=\"822\" y1=\"{0:.1}\" x2=\"854\" y2=\"{0:.1}\" stroke=\"{INK}\" stroke-width=\"2.2\"/>\
+         <rect x=\"930\" y=\"{1:.1}\" width=\"32\" height=\"11\" fill=\"#cfdedb\" stroke=\"{ACCENT}\" stroke-width=\".8\"/>\
+         <rect x=\"1042\" y=\"{1:.1}\" width=\"32\" height=\"11\" fill=\"url(#missed)\" stroke=\"none\"/>",
         y - 4.0,
         y - 10.0
     );
@@ -34,16 +34,18 @@ pub(super) fn title(body: &mut String, picture: &ShapePicture<'_>) {
          <line x1=\"0\" y1=\"0\" x2=\"0\" y2=\"5\" stroke=\"{INK}\" stroke-width=\"1.1\"/></pattern></defs>"
     );
     for (x, words) in [
-        (880.0, "wanted"),
-        (988.0, "reached"),
-        (1100.0, "off by more than 1.5"),
+        (862.0, "wanted"),
+        (970.0, "reached"),
+        (1082.0, "off by more than 1.5"),
     ] {
         soft(body, x, y, words);
     }
-    pennant(body, (1234.0, y), 14.0, true);
-    soft(body, 1250.0, y, "peak");
-    ring(body, (1298.0, y - 4.0));
-    soft(body, 1308.0, y, "hush");
+    pennant(body, (1216.0, y), 14.0, true);
+    soft(body, 1231.0, y, "peak");
+    pennant(body, (1268.0, y), 14.0, false);
+    soft(body, 1283.0, y, "crest");
+    ring(body, (1324.0, y - 4.0));
+    soft(body, 1333.0, y, "hush");
 }
 
 /// A pennant on its pole, whose foot stands at a place; a full one for a peak, an open one for a crest.
@@ -136,8 +138,9 @@ fn tempos(body: &mut String, stand: &Stand<'_>, y: f64) {
 
 /// Numbers of bars and times under the landscape; answers where it goes on.
 pub(super) fn bars(body: &mut String, stands: &[Stand<'_>], y: f64) -> f64 {
-    label(body, y + 14.0, "bar");
-    label(body, y + 28.0, "time");
+    // Left of the first number, which stands around the first bar line.
+    put_end(body, LEFT - 28.0, y + 15.0, 11.5, SOFT, "bar");
+    put_end(body, LEFT - 28.0, y + 28.0, 11.5, SOFT, "time");
     for (i, stand) in stands.iter().enumerate() {
         let bars = stand.what.course.bars();
         let wide = (stand.right - stand.left) / bars.max(1) as f64;

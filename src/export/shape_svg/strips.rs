@@ -1,7 +1,7 @@
 //! Rows under the landscape: each measure alone, the load of each choir with its rests, lanes of notes.
 
 use super::{RIGHT, Stand, fitted, label, soft};
-use crate::export::svg::{INK, SOFT, put};
+use crate::export::svg::{INK, SOFT, put, tint};
 use crate::plan::timeline::LaneNote;
 use crate::review::Measure;
 use std::fmt::Write as _;
@@ -87,7 +87,8 @@ fn cell(body: &mut String, (from, to): (f64, f64), y: f64, tired: f64) {
         let dark = (0.12 + 0.88 * (tired / 0.6).min(1.0)).min(0.95);
         writeln!(
             body,
-            "<rect x=\"{from:.1}\" y=\"{y:.1}\" width=\"{wide:.2}\" height=\"{LOAD}\" fill=\"{INK}\" opacity=\"{dark:.2}\"/>"
+            "<rect x=\"{from:.1}\" y=\"{y:.1}\" width=\"{wide:.2}\" height=\"{LOAD}\" fill=\"{}\"/>",
+            tint(dark)
         )
     } else {
         writeln!(

@@ -11,12 +11,12 @@ pub enum Measure {
     Density,
     /// How high the parts lie in their comfortable ranges, 0 to 1.
     Register,
-    /// How bright it sounds: where the middle of the partials lies, Hz.
+    /// How bright it sounds: which partial of a tone the middle of its partials is, 1 the tone itself.
     Brightness,
 }
 
-/// Values at intensities, both rising; straight between. All are ours: what bands of 20 to 40 come to in the demo and
-/// its like, from a few soft players to everybody.
+/// Values at intensities, both rising; straight between. All are ours: what bands of 20 to 40 come to, from a few soft
+/// players to everybody.
 type Steps = &'static [(f64, f64)];
 
 impl Measure {
@@ -46,8 +46,8 @@ impl Measure {
     pub const fn weight(self) -> f64 {
         match self {
             Self::Loudness => 0.5,
-            Self::Density => 0.25,
-            Self::Register => 0.15,
+            Self::Density => 0.3,
+            Self::Register => 0.1,
             Self::Brightness => 0.1,
         }
     }
@@ -64,8 +64,9 @@ impl Measure {
                 (7.5, 0.95),
                 (10.0, 1.0),
             ],
-            Self::Register => &[(0.0, 0.2), (5.0, 0.45), (10.0, 0.75)],
-            Self::Brightness => &[(0.0, 300.0), (5.0, 600.0), (10.0, 1200.0)],
+            Self::Register => &[(0.0, 0.35), (5.0, 0.6), (10.0, 0.85)],
+            // From flutes alone to trumpets and trombones at ff, by the table of spectra.
+            Self::Brightness => &[(0.0, 2.0), (5.0, 3.25), (10.0, 4.5)],
         }
     }
 

@@ -23,7 +23,7 @@ pub struct Miss {
     pub wanted: f64,
     /// What is reached, the mean over its bars.
     pub reached: f64,
-    /// What is furthest from what the wanted intensity asks for.
+    /// What is furthest from what the wanted intensity asks for, each counted by its weight.
     pub furthest: Measure,
     /// Its value now, the mean over the bars in which anybody sounds.
     pub has: f64,
@@ -125,6 +125,7 @@ fn miss(course: &Course, from: usize, to: usize) -> Option<Miss> {
         // Nothing sounds: nothing is there of it.
         let has = value(measure).unwrap_or_else(|| measure.value(0.0));
         let off = wanted - measure.intensity(has);
+        let off = measure.weight() * off;
         (measure, has, if more { off } else { -off })
     };
     let all = CHANGES.map(far);

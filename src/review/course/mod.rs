@@ -176,7 +176,7 @@ fn values(bar: &BarSound, power: f64, most: f64, winds: f64) -> [Option<f64>; 4]
         sounds.then(|| (10.0 + under()).clamp(0.0, 10.0)),
         (winds > 0.0 && bar.players > 0.0).then(|| bar.players / winds),
         mean(bar.place),
-        mean(bar.centroid).map(f64::exp),
+        mean(bar.centroid),
     ]
 }
 

@@ -17,7 +17,7 @@ struct Known {
     power: f64,
     /// 0 at the bottom of the comfortable range, 1 at its top.
     place: f64,
-    /// Logarithm of the middle of its partials in Hz.
+    /// Which partial the middle of its partials is.
     centroid: f64,
 }
 
@@ -28,7 +28,7 @@ pub(super) struct BarSound {
     pub energy: f64,
     /// The same by place in the range.
     pub place: f64,
-    /// The same by logarithm of the centroid.
+    /// The same by which partial the middle of the partials is.
     pub centroid: f64,
     /// Wind players that play.
     pub players: f64,
@@ -53,7 +53,7 @@ impl Sounds {
             Some(Known {
                 power: tone.level.power(),
                 place: place_in(range.low, range.high, pitch),
-                centroid: centroid(&tone).ln(),
+                centroid: centroid(&tone, pitch.hertz()),
             })
         })
     }
@@ -124,14 +124,15 @@ pub(super) fn bar_of(starts: &[Tick], at: Tick) -> usize {
     starts.partition_point(|s| *s <= at).saturating_sub(1)
 }
 
-/// The spectral centroid: the mean of the frequencies of a tone's partials by their amplitudes, Hz. It goes with how
-/// bright a tone is heard (J. M. Grey and J. W. Gordon, J. Acoust. Soc. Am. 63, 1978; from memory). The partials are those
-/// of the program's own table of spectra (`presets/playing/loudness.toml`), which is an estimate.
-fn centroid(tone: &Tone) -> f64 {
+/// The spectral centroid over the tone itself: the mean of the numbers of its partials by their amplitudes. It goes with how
+/// bright a tone is heard, pitch apart (J. M. Grey and J. W. Gordon, J. Acoust. Soc. Am. 63, 1978; over the fundamental,
+/// J. Krimphoff, S. McAdams and S. Winsberg, J. de Physique IV 4, 1994; both from memory). The partials are those of the
+/// program's own table of spectra (`presets/playing/loudness.toml`), which is an estimate.
+fn centroid(tone: &Tone, hertz: f64) -> f64 {
     let amplitude = |level: f64| 10.0_f64.powf(level / 20.0);
     let (mut by, mut all) = (0.0, 0.0);
     for (partial, _) in &tone.partials {
-        by += partial.hertz * amplitude(partial.level);
+        by += partial.hertz / hertz * amplitude(partial.level);
         all += amplitude(partial.level);
     }
     if all > 0.0 { by / all } else { 1.0 }
