@@ -11,6 +11,7 @@ use super::with_timeline::WithTimeline;
 use crate::band::Band;
 use crate::export::safe_write::may_write;
 use crate::export::{Existing, safe_write_all, shape_svg};
+use crate::plan::timeline::Show;
 use crate::project::given::Given;
 use crate::project::shape::{Shaped, ToShape, picture, shapes};
 use crate::sketch::{Note, Song, quantise};
@@ -59,7 +60,8 @@ impl Shape {
         self.refuse_output_on_input(json.as_ref())?;
         let songs = self.songs()?;
         let band = files::band_without(&self.band, &self.away)?;
-        let movements = self.timeline.movements(songs.len())?;
+        let show = self.timeline.show(songs.len())?;
+        let title = title(&songs, show.as_ref());
         let existing = self.svg.as_deref().map(|path| {
             let existing = files::ask_to_replace(path, self.force);
             may_write(path, existing).map(|()| existing)
@@ -71,12 +73,12 @@ impl Shape {
         };
         let shaped = {
             let mut progress = Progress::default();
-            let all = self.to_shape(&songs, movements);
+            let all = to_shape(&songs, show);
             shapes(all, &band, &given, self.pause, &mut |share| {
                 progress.tell(share)
             })
         };
-        self.answer(&band, &shaped, existing, json.as_ref())?;
+        self.answer(&title, (&band, &shaped), existing, json.as_ref())?;
         for movement in &shaped {
             files::notes(&movement.way.warnings);
         }
@@ -85,15 +87,14 @@ impl Shape {
 
     fn answer(
         &self,
-        band: &Band,
-        shaped: &[Shaped<'_>],
+        title: &str,
+        (band, shaped): (&Band, &[Shaped<'_>]),
         existing: Option<Existing>,
         json: Option<&JsonTarget>,
     ) -> Result<(), Failure> {
-        let title = title(shaped);
         let drawn = self.svg.as_deref().zip(existing).map(|(path, existing)| {
             let under = under(band, shaped);
-            (path, shape_svg(&picture(&title, &under, shaped)), existing)
+            (path, shape_svg(&picture(title, &under, shaped)), existing)
         });
         let answer = || ShapeAnswer::of(band, shaped);
         let bytes = match json {
@@ -113,7 +114,7 @@ impl Shape {
         }
         safe_write_all(&outputs)?;
         if json != Some(&JsonTarget::Output) {
-            let mut text = report(&title, band, shaped);
+            let mut text = report(title, band, shaped);
             if let Some((path, ..)) = &drawn {
                 text.push_str(&format!("\npicture written to {}", path.display()));
             }
@@ -143,27 +144,6 @@ impl Shape {
         self.sketches.iter().map(one).collect()
     }
 
-    fn to_shape<'a>(
-        &self,
-        songs: &'a [(String, Song)],
-        movements: Option<Vec<crate::plan::timeline::Movement>>,
-    ) -> Vec<ToShape<'a>> {
-        let mut movements = movements.unwrap_or_default().into_iter().map(Some);
-        let one = |(i, (name, song)): (usize, &'a (String, Song))| {
-            let mut movement = movements.next().flatten();
-            if let Some(last) = movement.as_mut().filter(|_| i + 1 == songs.len()) {
-                last.pause_after = 0.0;
-            }
-            let name = name.clone();
-            ToShape {
-                name,
-                song,
-                movement,
-            }
-        };
-        songs.iter().enumerate().map(one).collect()
-    }
-
     fn refuse_output_on_input(&self, json: Option<&JsonTarget>) -> Result<(), Failure> {
         let mut inputs: Vec<Option<&Path>> =
             self.sketches.iter().map(|p| Some(p.as_path())).collect();
@@ -183,17 +163,41 @@ impl Shape {
     }
 }
 
-/// The show's name: its timeline's where one leads all of it, else that of its sketch.
-fn title(shaped: &[Shaped<'_>]) -> String {
-    match shaped {
-        [one] => {
-            let planned = one.laid().map(|l| l.timeline.name.clone());
-            planned.map_or_else(|| one.name.clone(), |p| format!("{}: {p}", one.name))
+/// The sketches as movements of a show; movements that a show names have its names.
+fn to_shape<'a>(songs: &'a [(String, Song)], show: Option<Show>) -> Vec<ToShape<'a>> {
+    let several = show.as_ref().is_some_and(is_a_show);
+    let mut movements = show.map_or_else(Vec::new, |s| s.movements).into_iter();
+    let one = |(i, (name, song)): (usize, &'a (String, Song))| {
+        let mut movement = movements.next();
+        if let Some(last) = movement.as_mut().filter(|_| i + 1 == songs.len()) {
+            last.pause_after = 0.0;
         }
-        all => {
-            let names: Vec<&str> = all.iter().map(|s| s.name.as_str()).collect();
-            names.join(", ")
+        let planned = movement.as_ref().filter(|_| several);
+        let planned = planned.map(|m| m.timeline.name().to_owned());
+        ToShape {
+            name: planned.unwrap_or_else(|| name.clone()),
+            song,
+            movement,
         }
+    };
+    songs.iter().enumerate().map(one).collect()
+}
+
+/// Whether a show has movements that differ: one timeline for all sketches is no such show.
+fn is_a_show(show: &Show) -> bool {
+    show.movements
+        .windows(2)
+        .any(|pair| pair.first() != pair.last())
+}
+
+/// What stands over the report: a show's own name, or the sketches and what they follow.
+fn title(songs: &[(String, Song)], show: Option<&Show>) -> String {
+    let names: Vec<&str> = songs.iter().map(|(name, _)| name.as_str()).collect();
+    let names = names.join(", ");
+    match show {
+        Some(show) if is_a_show(show) => show.name.clone(),
+        Some(show) => format!("{names}: {}", show.name),
+        None => names,
     }
 }
 

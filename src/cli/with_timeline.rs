@@ -25,20 +25,20 @@ impl WithTimeline {
         self.timeline.as_deref().map(timeline).transpose()
     }
 
-    /// The movements for some sketches: one for each. A timeline of one movement is that of every sketch.
+    /// The show for some sketches, with one movement for each. A timeline of one movement is that of every sketch.
     ///
     /// # Errors
     /// As [`Self::read`], and where a show has another number of movements than there are sketches.
-    pub fn movements(&self, sketches: usize) -> Result<Option<Vec<Movement>>, Failure> {
+    pub fn show(&self, sketches: usize) -> Result<Option<Show>, Failure> {
         let Some(name) = self.timeline.as_deref() else {
             return Ok(None);
         };
-        let show = show(name)?;
+        let mut show = show(name)?;
         if let [one] = &show.movements[..] {
-            return Ok(Some(vec![one.clone(); sketches]));
+            show.movements = vec![one.clone(); sketches];
         }
         if show.movements.len() == sketches {
-            return Ok(Some(show.movements));
+            return Ok(Some(show));
         }
         Err(Failure::Movements {
             path: name.to_owned(),

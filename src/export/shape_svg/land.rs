@@ -193,7 +193,8 @@ fn name(
     let (start, step) = match mark.kind {
         MarkKind::Peak => (foot - 24.0, -14.0),
         MarkKind::Crest => (foot - 14.0, -14.0),
-        MarkKind::Hush => (foot + 4.5, -14.0),
+        // Above the line that a hush often lies on.
+        MarkKind::Hush => (foot - 9.0, -14.0),
     };
     let at = (0..4)
         .map(|i| start + step * f64::from(i))

@@ -2,7 +2,8 @@
 
 use super::{RIGHT, Stand, fitted, label, soft};
 use crate::export::svg::{INK, SOFT, put, tint};
-use crate::plan::timeline::LaneNote;
+use crate::music::BarBeat;
+use crate::plan::timeline::{LaneNote, Place as _};
 use crate::review::Measure;
 use std::fmt::Write as _;
 
@@ -120,8 +121,8 @@ pub(super) fn lanes(body: &mut String, stands: &[Stand<'_>], mut y: f64) -> f64 
         for stand in stands {
             let all = stand.what.laid.iter().flat_map(|l| &l.timeline.lanes);
             for lane in all.filter(|l| l.name == name) {
-                for note in &lane.notes {
-                    note_box(body, stand, note, y);
+                for (i, note) in lane.notes.iter().enumerate() {
+                    note_box(body, stand, (note, lane.notes.get(i + 1)), y);
                 }
             }
         }
@@ -130,8 +131,9 @@ pub(super) fn lanes(body: &mut String, stands: &[Stand<'_>], mut y: f64) -> f64 
     y
 }
 
-fn note_box(body: &mut String, stand: &Stand<'_>, note: &LaneNote<crate::music::BarBeat>, y: f64) {
-    use crate::plan::timeline::Place as _;
+type Note = LaneNote<BarBeat>;
+
+fn note_box(body: &mut String, stand: &Stand<'_>, (note, next): (&Note, Option<&Note>), y: f64) {
     let meter = stand.what.laid.map(|l| l.timeline.meter);
     let Some(meter) = meter else { return };
     let (from, to) = (
@@ -146,12 +148,15 @@ fn note_box(body: &mut String, stand: &Stand<'_>, note: &LaneNote<crate::music::
         "<rect x=\"{from:.1}\" y=\"{y:.1}\" width=\"{:.1}\" height=\"{LANE}\" rx=\"3\" fill=\"none\" stroke=\"{SOFT}\" stroke-width=\".8\"/>",
         to - from
     );
+    // Words may go on beyond the box, up to the next one.
+    let free = next.map_or(stand.right, |n| stand.x(n.from.along(meter)));
+    let room = free.max(to) - from - 10.0;
     put(
         body,
         from + 5.0,
         y + LANE - 6.0,
         11.0,
         INK,
-        &fitted(&note.text, 11.0, to - from - 10.0),
+        &fitted(&note.text, 11.0, room),
     );
 }

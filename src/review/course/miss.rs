@@ -9,6 +9,9 @@ pub const OFF: f64 = 1.5;
 /// For so many bars on end at least (ours: a bar alone may be an accent).
 pub const BARS: usize = 2;
 
+/// Wanted intensities under this are a silence (ours).
+const NOTHING: f64 = 0.05;
+
 /// What can be changed for a miss; brightness follows from who plays and how loud.
 const CHANGES: [Measure; 3] = [Measure::Loudness, Measure::Density, Measure::Register];
 
@@ -54,6 +57,9 @@ impl Miss {
     /// What would mend it, in words.
     #[must_use]
     pub fn mend(&self) -> String {
+        if self.wanted < NOTHING {
+            return "a silence is wanted here: let everybody rest".to_owned();
+        }
         let more = self.by() > 0.0;
         let percent = |share: f64| (100.0 * share).round();
         match self.furthest {
