@@ -40,7 +40,7 @@ impl Sketch {
 
     pub fn read(song: Song, reading: Reading) -> Self {
         Self {
-            passages: passages(&reading, &song.meters, &song.markers),
+            passages: passages(&reading, &song.meters, &song.markers, None),
             lines: Lines::of(&reading, &song.tempo),
             reading,
             song,

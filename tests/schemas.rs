@@ -192,6 +192,38 @@ fn answers_are_valid() {
     }
 }
 
+#[test]
+fn shapes_and_drafts_with_a_timeline_are_valid() {
+    use bandwright::cli::json_shape::ShapeAnswer;
+    use bandwright::plan::timeline::{Movement, template};
+    use bandwright::project::shape::{ToShape, shapes};
+    let (shape, voice) = (validator("shape"), validator("voice"));
+    let band = preset("demo").unwrap();
+    let song = demo_song().unwrap();
+    let small = File::piano(vec![tone(0, 60, 480), tone(1920, 40, 4000)]).song();
+    let one = |song, word: Option<&str>| ToShape {
+        name: "one".to_owned(),
+        song,
+        movement: word.map(|word| Movement {
+            timeline: template(word).unwrap().into(),
+            pause_after: 3.5,
+        }),
+    };
+    for all in [
+        vec![one(&small, None), one(&song, Some("last-word"))],
+        vec![one(&small, Some("waves"))],
+    ] {
+        let shaped = shapes(all, &band, &Given::default(), 0.0, &mut |_| {});
+        let answer = serde_json::to_value(ShapeAnswer::of(&band, &shaped)).unwrap();
+        assert_eq!(wrong(&shape, &answer), Vec::<String>::new());
+        let last = shaped.last().unwrap();
+        let answer = VoiceAnswer::of(last.song, &band, &last.way);
+        let answer = serde_json::to_value(answer).unwrap();
+        assert!(answer.get("timeline").is_some());
+        assert_eq!(wrong(&voice, &answer), Vec::<String>::new());
+    }
+}
+
 /// The demo band with remarks that a draft can break.
 fn told_band() -> Band {
     let mut band = preset("demo").unwrap();

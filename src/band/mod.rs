@@ -55,4 +55,5 @@ pub use remarks::{Exposure, GoEasy, NotesPerSecond, Remarks};
 pub use roster::{Band, Part, PartId, Players};
 pub use roster_csv::{CsvError, read_csv, write_csv};
 pub use roster_file::{RosterError, read_band};
+pub(crate) use roster_write::quoted;
 pub use roster_write::write_band;

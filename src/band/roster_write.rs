@@ -113,7 +113,8 @@ fn remarks_line(remarks: &Remarks) -> String {
 }
 
 /// A basic string of TOML.
-pub(super) fn quoted(text: &str) -> String {
+#[must_use]
+pub(crate) fn quoted(text: &str) -> String {
     let mut quoted = String::from("\"");
     for c in text.chars() {
         match c {

@@ -4,6 +4,7 @@ use crate::band::{AbsentError, CsvError, PresetError, RosterError};
 use crate::export::WriteError;
 use crate::export::midi::MidiError;
 use crate::music::BarNumber;
+use crate::plan::timeline::TimelineError;
 use crate::sketch::{ReadError, Song, TagError};
 use crate::voicing::ExcerptError;
 use crate::voicing::styles::StyleError;
@@ -124,6 +125,29 @@ pub enum Failure {
     /// No style and no file has that name.
     #[error("there is no style file of that name, and {0}")]
     Style(String),
+    /// No template and no file has that name.
+    #[error("there is no timeline file of that name, and {0}")]
+    Timeline(String),
+    /// A timeline's file cannot be used.
+    #[error("{path}, {error}")]
+    TimelineFile {
+        /// Its path.
+        path: String,
+        /// The line and why.
+        error: TimelineError,
+    },
+    /// A show has other movements than there are sketches.
+    #[error(
+        "{path} has {movements} movements for {sketches} sketches; give one sketch for each, in order"
+    )]
+    Movements {
+        /// The path of the show.
+        path: String,
+        /// How many movements it has.
+        movements: usize,
+        /// How many sketches there are.
+        sketches: usize,
+    },
     /// A style's file cannot be used.
     #[error("{path}, {error}")]
     StyleFile {

@@ -1,6 +1,7 @@
 //! What `voice` made as JSON (schema: `assets/schema/voice.schema.json`).
 
 use super::json_review::FindingJson;
+use super::json_timeline::TimelineJson;
 use super::json_tune::{MelodyChangeJson, TuneRulesJson};
 use super::json_weighed::WeighedJson;
 use super::json_why_voice::{DearestJson, NoteWhyJson};
@@ -35,6 +36,9 @@ pub struct VoiceAnswer<'a> {
     weighed: WeighedJson,
     findings: Vec<FindingJson>,
     warnings: Vec<String>,
+    /// Left out where there is none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    timeline: Option<TimelineJson>,
     costs_most: Vec<DearestJson<'a>>,
     passage_why: &'a [String],
     why: Vec<NoteWhyJson<'a>>,
@@ -216,6 +220,7 @@ impl<'a> VoiceAnswer<'a> {
             weighed: WeighedJson::of(band, &way.weighed),
             findings: way.findings.iter().map(FindingJson::of).collect(),
             warnings: way.warnings.iter().map(ToString::to_string).collect(),
+            timeline: way.timeline.as_ref().map(|t| TimelineJson::of(t, song)),
             costs_most: Vec::new(),
             passage_why: &[],
             why: Vec::new(),

@@ -126,6 +126,7 @@ fn in_shifted_key(
         locks: moved_locks.as_ref(),
         lines,
         conditions: given.conditions,
+        timeline: given.timeline.clone(),
         ..Given::default()
     };
     let way = whole_way(&transposed(song, by), band, &moved, &mut |_| {});

@@ -7,6 +7,7 @@ use super::json_keys::KeysAnswer;
 use super::key_choice::{InKey, SectionInKey, cleanest, key_choice};
 use super::progress::Progress;
 use super::times::TimesWord;
+use super::with_timeline::WithTimeline;
 use crate::music::KeySignature;
 use crate::project::given::Given;
 use crate::sketch::{Note, quantise};
@@ -35,6 +36,8 @@ pub struct Keys {
     times: TimesWord,
     #[command(flatten)]
     how: HowPlayed,
+    #[command(flatten)]
+    timeline: WithTimeline,
     /// Also write all figures as JSON to a file (replaced if it is there), or to standard output with `-`
     #[arg(long)]
     json: Option<PathBuf>,
@@ -66,6 +69,7 @@ impl Keys {
             locks: locks.as_ref(),
             tags: files::tags(self.tags.as_deref())?,
             conditions: self.how.conditions(&band),
+            timeline: self.timeline.read()?,
             ..Given::default()
         };
         let threads = std::thread::available_parallelism().map_or(1, usize::from);
@@ -97,6 +101,7 @@ impl Keys {
             self.locks.as_deref(),
             self.tags.as_deref(),
             files::roster_file(&self.band),
+            self.timeline.file(),
         ];
         files::refuse_over_inputs(output, &inputs)
     }

@@ -16,6 +16,8 @@ mod json_harmony;
 pub mod json_keys;
 pub mod json_read;
 pub mod json_review;
+pub mod json_shape;
+pub mod json_timeline;
 pub mod json_timing;
 pub mod json_tune;
 pub mod json_voice;
@@ -30,14 +32,18 @@ pub mod read_report;
 pub mod report;
 pub mod review;
 mod rounded;
+pub mod shape;
+pub mod shape_report;
 pub mod styles;
 pub mod take;
+pub mod timelines;
 pub mod times;
 pub mod tune_words;
 pub mod voice;
 pub mod voice_report;
 pub mod why;
 pub mod why_voice;
+pub mod with_timeline;
 
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
@@ -81,6 +87,10 @@ enum Command {
     Keys(keys::Keys),
     /// List the bands that come with the program, or show one
     Bands(bands::Bands),
+    /// Tell the shape of a show: wanted and reached intensity, peaks, loads, and where the draft misses it
+    Shape(Box<shape::Shape>),
+    /// List the timelines that come with the program, or show one as a file to start from
+    Timelines(timelines::Timelines),
     /// List the styles that come with the program, and what every term of the cost weighs
     Styles(styles::Styles),
     /// Tell how likely a part plays a note clean, and what makes it hard
@@ -122,6 +132,8 @@ pub fn run() -> Run {
         Command::Review(command) => command.run(),
         Command::Keys(command) => command.run(),
         Command::Bands(command) => command.run(),
+        Command::Shape(command) => command.run(),
+        Command::Timelines(command) => command.run(),
         Command::Styles(command) => command.run(),
         Command::Chance(command) => command.run(),
         Command::Ask(command) => command.run(),

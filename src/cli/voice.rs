@@ -12,6 +12,7 @@ use super::times::TimesWord;
 use super::tune_words::TuneArgs;
 use super::voice_report::Summary;
 use super::why_voice::{WhyArgs, told};
+use super::with_timeline::WithTimeline;
 use crate::band::Band;
 use crate::export::safe_write::may_write;
 use crate::export::{Existing, midi_bytes, safe_write_all};
@@ -86,6 +87,8 @@ pub struct Voice {
     in_style: InStyle,
     #[command(flatten)]
     how: HowPlayed,
+    #[command(flatten)]
+    timeline: WithTimeline,
     /// List other ways of scoring each passage, with what each would cost more
     #[arg(long)]
     alternatives: bool,
@@ -111,6 +114,7 @@ impl Voice {
         let asked = self.why.asked(&band)?;
         let tags = files::tags(self.tags.as_deref())?;
         let styles = self.in_style.read()?;
+        let timeline = self.timeline.read()?;
         let OtherKey { song, tags, lines } = other_key(song, &band, tags, self.transpose);
         let locks = self.locks.as_deref().map(files::song).transpose()?;
         let draft = self.draft.as_deref().map(files::song).transpose()?;
@@ -128,6 +132,7 @@ impl Voice {
             weights: combined(&styles),
             plan_weights: combined_plan(&styles),
             taken: taken(&self.take),
+            timeline,
             ..Given::default()
         });
         // What cannot be written is said before the work is done.
@@ -235,6 +240,7 @@ impl Voice {
             self.draft.as_deref(),
             self.tags.as_deref(),
             files::roster_file(&self.band),
+            self.timeline.file(),
         ];
         inputs.extend(self.in_style.files().map(Some));
         let json = json.and_then(|j| {

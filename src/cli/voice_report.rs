@@ -74,6 +74,10 @@ impl Summary<'_> {
             let names: Vec<&str> = styles.iter().map(|s| s.name.as_str()).collect();
             lines.push(format!("style: {}", names.join(", then ")));
         }
+        if let Some(laid) = &way.timeline {
+            let name = &laid.timeline.name;
+            lines.push(format!("timeline: {name}, whose intensity is wanted"));
+        }
         lines.extend([String::new(), "bars     intensity  scoring".to_owned()]);
         lines.extend(way.plan.passages.iter().map(|p| {
             let bars = format!("{}-{}", p.passage.first_bar, p.passage.last_bar);

@@ -6,8 +6,11 @@ pub mod midi;
 pub mod questionnaire;
 pub mod range_svg;
 pub mod safe_write;
+pub mod shape_svg;
+mod svg;
 
 pub use midi::midi_bytes;
 pub use questionnaire::{questionnaire, stave_place};
 pub use range_svg::range_svg;
 pub use safe_write::{Existing, WriteError, safe_write, safe_write_all};
+pub use shape_svg::{ShapeMovement, ShapePicture, shape_svg};

@@ -1,5 +1,6 @@
 //! The written ranges of a band's parts as a drawing (SVG 1.1, W3C), four staves beside each other.
 
+use super::svg::{ACCENT, INK, PAPER, SOFT, escaped, line, put};
 use crate::band::{Band, Part};
 use crate::notation::{Clef, Mark, RangeNote, RangeStave, range_stave};
 use std::fmt::Write as _;
@@ -15,10 +16,7 @@ const BESIDE: usize = 4;
 /// Around everything.
 const MARGIN: f64 = 28.0;
 
-const INK: &str = "#26221c";
-const SOFT: &str = "#6b6355";
-const PAPER: &str = "#fbf8f1";
-const LIMIT: &str = "#0f6b6b";
+const LIMIT: &str = ACCENT;
 
 /// The ranges of all parts as the text of an SVG file.
 #[must_use]
@@ -232,36 +230,4 @@ fn legend(text: &mut String, y: f64) {
     ] {
         put(text, MARGIN + x, y, 12.0, SOFT, words);
     }
-}
-
-fn line(body: &mut String, from: (f64, f64), to: (f64, f64), width: f64) {
-    let _ = writeln!(
-        body,
-        "<line x1=\"{:.1}\" y1=\"{:.1}\" x2=\"{:.1}\" y2=\"{:.1}\" stroke=\"{INK}\" stroke-width=\"{width}\"/>",
-        from.0, from.1, to.0, to.1
-    );
-}
-
-fn put(body: &mut String, x: f64, y: f64, size: f64, fill: &str, words: &str) {
-    let _ = writeln!(
-        body,
-        "<text x=\"{x:.1}\" y=\"{y:.1}\" font-size=\"{size}\" fill=\"{fill}\">{}</text>",
-        escaped(words)
-    );
-}
-
-/// A text for XML: what steers a file is written as an entity, what XML does not allow is replaced.
-fn escaped(text: &str) -> String {
-    let mut safe = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => safe.push_str("&amp;"),
-            '<' => safe.push_str("&lt;"),
-            '>' => safe.push_str("&gt;"),
-            '"' => safe.push_str("&quot;"),
-            c if c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}') => safe.push('\u{fffd}'),
-            c => safe.push(c),
-        }
-    }
-    safe
 }

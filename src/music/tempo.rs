@@ -1,6 +1,6 @@
 //! The tempo map: seconds at every tick.
 
-use super::time::{Tick, TicksPerQuarter};
+use super::time::{Beats, Tick, TicksPerQuarter};
 
 /// Microseconds a quarter note where a file gives none: 120 quarters a minute (SMF 1.0).
 pub const DEFAULT_MICROS: u32 = 500_000;
@@ -86,6 +86,19 @@ impl TempoMap {
         self.starts[i] + seconds_between(self.changes[i], at, self.quarter)
     }
 
+    /// The tick that sounds so many seconds from the start of the piece, to the nearest; the first for
+    /// negative times and for what is no number.
+    #[must_use]
+    pub fn at_seconds(&self, seconds: f64) -> Tick {
+        let i = self
+            .starts
+            .partition_point(|s| *s <= seconds)
+            .saturating_sub(1);
+        let (from, change) = (self.starts[i], self.changes[i]);
+        let quarters = (seconds - from).max(0.0) * 1e6 / f64::from(change.micros_per_quarter);
+        change.at + self.quarter.ticks(Beats(quarters))
+    }
+
     /// Quarter notes a minute at a tick.
     #[must_use]
     pub fn quarters_per_minute(&self, at: Tick) -> f64 {
@@ -132,5 +145,10 @@ mod tests {
         assert!((map.seconds(Tick(960)) - 1.0).abs() < 1e-12);
         assert!((map.seconds(Tick(1440)) - 1.25).abs() < 1e-12);
         assert!((map.quarters_per_minute(Tick(5000)) - 240.0).abs() < 1e-12);
+        for at in [0, 1, 959, 960, 961, 1440, 100_000].map(Tick) {
+            assert_eq!(map.at_seconds(map.seconds(at)), at);
+        }
+        assert_eq!(map.at_seconds(-1.0), Tick::ZERO);
+        assert_eq!(map.at_seconds(f64::NAN), Tick::ZERO);
     }
 }

@@ -31,6 +31,7 @@ mod show;
 pub mod solve;
 mod space;
 pub mod terms;
+pub mod timeline;
 mod usual;
 pub mod words;
 

@@ -1,6 +1,7 @@
 //! Cutting the sketch into passages along its phrases.
 
 use super::intensity::intensity;
+use super::timeline::Laid;
 use crate::music::{BarNumber, MeterMap, Tick};
 use crate::score::Passage;
 use crate::sketch::{Marker, Phrase, Reading};
@@ -11,13 +12,24 @@ use std::collections::BTreeMap;
 const LEAST_BARS: u32 = 4;
 
 /// Passages along the phrases of a sketch: phrases are joined until a passage has four bars; a
-/// phrase that a marker stands at always begins a passage. Empty only for an empty sketch.
+/// phrase that a marker stands at always begins a passage, and so does one at which a section or a named place of
+/// the timeline begins. With a timeline that has points, it says how intense passages are wanted
+/// ([`Laid::passage`]); else the sketch does. Empty only for an empty sketch.
 #[must_use]
-pub fn passages(reading: &Reading, meters: &MeterMap, markers: &[Marker]) -> Vec<Passage> {
+pub fn passages(
+    reading: &Reading,
+    meters: &MeterMap,
+    markers: &[Marker],
+    timeline: Option<&Laid>,
+) -> Vec<Passage> {
+    let markers = markers.iter().map(|m| m.at);
+    let cuts: Vec<Tick> = markers
+        .chain(timeline.into_iter().flat_map(Laid::cuts))
+        .collect();
     let mut spans: Vec<(Tick, Tick)> = Vec::new();
     for phrase in &reading.phrases {
         match spans.last_mut() {
-            Some(last) if joins(*last, *phrase, meters, markers) => last.1 = phrase.end,
+            Some(last) if joins(*last, *phrase, meters, &cuts) => last.1 = phrase.end,
             _ => spans.push((phrase.start, phrase.end)),
         }
     }
@@ -31,6 +43,10 @@ pub fn passages(reading: &Reading, meters: &MeterMap, markers: &[Marker]) -> Vec
     // After the last passage nothing is led into.
     if let (Some(last), Some(bar)) = (passages.last_mut(), whole) {
         last.last_bar = bar.max(last.first_bar);
+    }
+    for passage in &mut passages {
+        let wanted = timeline.and_then(|t| t.passage(passage.start, passage.end));
+        passage.intensity = wanted.unwrap_or(passage.intensity);
     }
     find_repeats(reading, &mut passages);
     passages
@@ -55,15 +71,15 @@ fn find_repeats(reading: &Reading, passages: &mut [Passage]) {
     }
 }
 
-fn joins(last: (Tick, Tick), phrase: Phrase, meters: &MeterMap, markers: &[Marker]) -> bool {
+fn joins(last: (Tick, Tick), phrase: Phrase, meters: &MeterMap, cuts: &[Tick]) -> bool {
     let bars = |start: Tick, end: Tick| {
         let bar = meters.meter(start).bar(meters.quarter()).0 as f64;
         end.since(start).0 as f64 / bar
     };
-    let marked = markers.iter().any(|m| {
+    let marked = cuts.iter().any(|at| {
         // A pickup of up to half a bar leads into the marked bar.
-        let bar = meters.meter(m.at).bar(meters.quarter()).0;
-        phrase.start <= m.at && m.at.since(phrase.start).0 <= bar / 2 && m.at > last.0
+        let bar = meters.meter(*at).bar(meters.quarter()).0;
+        phrase.start <= *at && at.since(phrase.start).0 <= bar / 2 && *at > last.0
     });
     let short = bars(last.0, last.1) < f64::from(LEAST_BARS) - 0.5;
     let rest = bars(phrase.start, phrase.end) < 1.5;

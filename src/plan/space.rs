@@ -375,7 +375,7 @@ mod tests {
         let reading = read_sketch(&song, &[]);
         Demo {
             lines: Lines::of(&reading, &song.tempo),
-            passages: passages(&reading, &song.meters, &song.markers),
+            passages: passages(&reading, &song.meters, &song.markers, None),
             reading,
             song,
         }

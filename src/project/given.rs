@@ -3,6 +3,7 @@
 use crate::band::PartId;
 use crate::band::load::Conditions;
 use crate::music::{BarBeat, BarNumber, MeterMap, Tick};
+use crate::plan::timeline::AnyTimeline;
 use crate::plan::{Lines, PlanWeights};
 use crate::score::{Draft, TuneRules};
 use crate::sketch::{Line, Song, Tags, Warning};
@@ -35,6 +36,8 @@ pub struct Given<'a> {
     pub plan_weights: PlanWeights,
     /// Ways of scoring that the arranger takes: first and last bar of a passage to the number of the way.
     pub taken: BTreeMap<(u32, u32), usize>,
+    /// How intense the show is wanted, instead of how the sketch was played.
+    pub timeline: Option<AnyTimeline>,
     /// A draft of which some is to be solved again, instead of voicing all anew.
     pub again: Option<DraftAgain<'a>>,
 }

@@ -2,6 +2,7 @@
 
 use crate::band::Band;
 use crate::music::{KeySignature, Tick};
+use crate::plan::timeline::{AnyTimeline, Laid};
 use crate::plan::{
     FigurePlan, Lines, PlanWeights, ScoringPlan, Setting, figure_plans, passages::passages, plan,
     played,
@@ -16,6 +17,8 @@ use std::collections::BTreeMap;
 pub struct MadeReady {
     /// What was read.
     pub reading: Reading,
+    /// The timeline, laid on the sketch, where there is one.
+    pub timeline: Option<Laid>,
     /// The passages.
     pub passages: Vec<Passage>,
     /// How the figures of each passage are played.
@@ -54,8 +57,21 @@ impl MadeReady {
     /// Reads a sketch for a band.
     #[must_use]
     pub fn of(song: &Song, band: &Band, options: &ReadOptions<'_>) -> Self {
+        Self::with_timeline(song, band, options, None)
+    }
+
+    /// The same with a timeline, which says where passages begin and how intense they are wanted.
+    #[must_use]
+    pub fn with_timeline(
+        song: &Song,
+        band: &Band,
+        options: &ReadOptions<'_>,
+        timeline: Option<&AnyTimeline>,
+    ) -> Self {
         let reading = read_sketch_with(song, options);
-        let passages = passages(&reading, &song.meters, &song.markers);
+        let clock = (&song.meters, &song.tempo);
+        let timeline = timeline.map(|t| Laid::of(t, clock, song.end()));
+        let passages = passages(&reading, &song.meters, &song.markers, timeline.as_ref());
         let figures = figure_plans(band, &reading, &passages, &song.tempo, &BTreeMap::new());
         let way = |at| {
             let next = passages.partition_point(|p| p.start <= at);
@@ -65,6 +81,7 @@ impl MadeReady {
         Self {
             lines: Lines::of(&played, &song.tempo),
             signatures: signatures(song),
+            timeline,
             reading,
             passages,
             figures,

@@ -4,7 +4,6 @@
 pub mod aside;
 mod between;
 pub mod change;
-pub mod course;
 pub mod document;
 pub mod edit;
 pub mod file;
@@ -23,6 +22,7 @@ pub mod other_key;
     reason = "the project is what this folder is about"
 )]
 pub mod project;
+pub mod shape;
 pub mod solve_again;
 pub mod splice;
 pub mod standing;

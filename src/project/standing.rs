@@ -1,7 +1,6 @@
 //! Where a document stands: its sketch as read, its plan, its notes looked into and judged. What follows
 //! from what did not change is kept, so that a small edit costs little.
 
-use super::course::{Course, CourseOf};
 use super::document::Document;
 use super::given::{DraftAgain, DraftBefore};
 use super::judged::{Judged, Sheets};
@@ -13,7 +12,7 @@ use super::work::{Desk, Remedy, remedies};
 use crate::band::Band;
 use crate::music::Tick;
 use crate::plan::{PlanWeights, ScoringPlan};
-use crate::review::Finding;
+use crate::review::{Course, CourseOf, Finding};
 use crate::score::Draft;
 use crate::sketch::{ReadError, ReadOptions, Song};
 use crate::voicing::styles::{Style, combined, combined_plan, style};
@@ -265,9 +264,11 @@ impl Standing {
             band: &document.band,
             draft: &document.draft,
             passages: &look.ready.passages,
+            wanted: None,
             meters: &look.song.meters,
             tempo: &look.song.tempo,
             conditions: document.conditions,
+            before: None,
             end: look.song.end(),
         });
         self.kept = kept;

@@ -8,6 +8,7 @@ use super::solve_again::solve_again;
 use super::weighed::Weighed;
 use crate::band::Band;
 use crate::plan::ScoringPlan;
+use crate::plan::timeline::Laid;
 use crate::review::{CleanLine, Finding};
 use crate::score::{Locks, TuneRules};
 use crate::sketch::{ReadOptions, Reading, Song, Warning};
@@ -45,6 +46,8 @@ pub struct WholeWay {
     pub clean: Vec<CleanLine>,
     /// Presence and load; what is to be marked of them is among the findings.
     pub weighed: Weighed,
+    /// The timeline, laid on the sketch, where there is one.
+    pub timeline: Option<Laid>,
     /// What was malformed or had to be decided.
     pub warnings: Vec<Warning>,
 }
@@ -91,7 +94,7 @@ pub fn whole_way_with(
     let own = Locked::of(song, band, given.locks);
     let mut warnings = [song.warnings.clone(), own.warnings].concat();
     let all = own.locks;
-    let ready = MadeReady::of(
+    let ready = MadeReady::with_timeline(
         song,
         band,
         &ReadOptions {
@@ -100,8 +103,11 @@ pub fn whole_way_with(
             lines: given.lines,
             ..ReadOptions::default()
         },
+        given.timeline.as_ref(),
     );
     warnings.extend(ready.reading.warnings.clone());
+    let said = ready.timeline.iter().flat_map(|t| &t.warnings);
+    warnings.extend(said.map(|text| Warning::music(text.as_str())));
     let (tune, unknown) = tune_rules(given, &ready.lines, &song.meters);
     warnings.extend(unknown);
     let choice = PlanChoice {
@@ -143,7 +149,10 @@ pub fn whole_way_with(
         conditions: given.conditions,
     });
     let MadeReady {
-        reading, played, ..
+        reading,
+        played,
+        timeline,
+        ..
     } = ready;
     WholeWay {
         own_tracks: own.own_tracks,
@@ -157,6 +166,7 @@ pub fn whole_way_with(
         clean: judged.clean,
         weighed: judged.weighed,
         warnings,
+        timeline,
         reading,
         played,
         weights: given.weights.clone(),

@@ -6,6 +6,7 @@
 mod alone_check;
 pub mod carriers;
 pub mod clean;
+pub mod course;
 mod doubles_check;
 pub mod finding;
 mod heard;
@@ -23,6 +24,7 @@ pub mod tune_check;
 pub use alone_check::check_carried_alone;
 pub use carriers::with_roles;
 pub use clean::{CleanLine, Frame, HardSpot, clean_lines};
+pub use course::{Before, Course, CourseOf, Measure, Miss, misses};
 pub use finding::{Finding, Severity};
 pub use limits_check::{Sheet, check_limits};
 pub use load::{PartStrain, load_findings, strains, tired};

@@ -179,7 +179,7 @@ fn passages_know_what_they_repeat() {
         line(&TUNE, 16, 0),
     ])]);
     let read = read_sketch(&song, &[]);
-    let passages = passages(&read, &song.meters, &song.markers);
+    let passages = passages(&read, &song.meters, &song.markers, None);
     let at = |bar: u32| {
         passages
             .iter()

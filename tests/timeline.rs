@@ -1,0 +1,8 @@
+//! The timeline: its curve, its file, its ties to music, and the plans that follow it.
+
+mod build;
+mod curve;
+mod file;
+mod plans;
+mod templates;
+mod ties;
