@@ -63,6 +63,7 @@ fn course(draft: &Draft, bars: u64, before: Option<&Before>) -> Course {
         last_bar: BarNumber(bars as u32),
         intensity: 5.0,
         repeats: None,
+        peak: false,
     };
     Course::of(&CourseOf {
         band: &band,

@@ -46,6 +46,7 @@ impl Sketch {
             song,
             locks: Locks::default(),
             weights: PlanWeights::default(),
+            reliable: false,
             taken: BTreeMap::new(),
         }
     }
@@ -61,6 +62,7 @@ impl Sketch {
             signatures: &[],
             locks: &self.locks,
             weights: &self.weights,
+            reliable: false,
             taken: &self.taken,
         }
     }

@@ -65,6 +65,25 @@ impl Dynamic {
         }
     }
 
+    /// Its usual velocity: 33 for `pp`, and 16 more for each step; 127, the most, for `fff`.
+    ///
+    /// ```
+    /// use bandwright::music::Dynamic;
+    /// assert!(Dynamic::ALL.iter().all(|d| Dynamic::of_velocity(d.velocity()) == *d));
+    /// ```
+    #[must_use]
+    pub const fn velocity(self) -> u8 {
+        match self {
+            Self::Pp => 33,
+            Self::P => 49,
+            Self::Mp => 65,
+            Self::Mf => 81,
+            Self::F => 97,
+            Self::Ff => 113,
+            Self::Fff => 127,
+        }
+    }
+
     /// The dynamic whose usual velocity is nearest: 33 for `pp`, and 16 more for each step
     /// (common practice, no source); above 120 it is `fff`.
     ///

@@ -3,6 +3,11 @@
 use crate::music::{Tick, TicksPerQuarter};
 use crate::sketch::{ReadNote, Reading};
 
+/// The velocity of a hush, and what a step of intensity adds: 30 is a hush and 115 a peak (ours).
+pub(super) const HUSH: f64 = 30.0;
+/// See [`HUSH`].
+pub(super) const STEP: f64 = 8.5;
+
 /// Intensity of a stretch, 0 to 10, from its loudness (mean velocity; 70 % of the weight) and its
 /// thickness (mean number of sounding notes; 30 %). The weights are ours: no source.
 #[must_use]
@@ -14,8 +19,7 @@ pub fn intensity(reading: &Reading, start: Tick, end: Tick, quarter: TicksPerQua
         return 0.0;
     }
     let loudness = notes.iter().map(|n| f64::from(n.velocity)).sum::<f64>() / notes.len() as f64;
-    // Velocity 30 is a hush and 115 a peak.
-    let loud = (loudness - 30.0) / 8.5;
+    let loud = (loudness - HUSH) / STEP;
     let thick = (mean_sounding(notes, start, end, quarter) - 1.0) * 1.6;
     (0.7 * loud.clamp(0.0, 10.0) + 0.3 * thick.clamp(0.0, 10.0)).clamp(0.0, 10.0)
 }

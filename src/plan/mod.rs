@@ -27,6 +27,7 @@ mod rests;
 mod scene;
 mod search;
 mod settle;
+pub mod shaped;
 mod show;
 pub mod solve;
 mod space;

@@ -1,7 +1,7 @@
 //! Cutting the sketch into passages along its phrases.
 
 use super::intensity::intensity;
-use super::timeline::Laid;
+use super::timeline::{Laid, MarkKind};
 use crate::music::{BarNumber, MeterMap, Tick};
 use crate::score::Passage;
 use crate::sketch::{Marker, Phrase, Reading};
@@ -14,7 +14,7 @@ const LEAST_BARS: u32 = 4;
 /// Passages along the phrases of a sketch: phrases are joined until a passage has four bars; a
 /// phrase that a marker stands at always begins a passage, and so does one at which a section or a named place of
 /// the timeline begins. With a timeline that has points, it says how intense passages are wanted
-/// ([`Laid::passage`]); else the sketch does. Empty only for an empty sketch.
+/// passages are wanted; else the sketch does. Empty only for an empty sketch.
 #[must_use]
 pub fn passages(
     reading: &Reading,
@@ -44,12 +44,51 @@ pub fn passages(
     if let (Some(last), Some(bar)) = (passages.last_mut(), whole) {
         last.last_bar = bar.max(last.first_bar);
     }
-    for passage in &mut passages {
-        let wanted = timeline.and_then(|t| t.passage(passage.start, passage.end));
-        passage.intensity = wanted.unwrap_or(passage.intensity);
+    if let Some(timeline) = timeline {
+        follow(&mut passages, timeline);
     }
     find_repeats(reading, &mut passages);
     passages
+}
+
+/// Tells each passage how intense a timeline wants it: the mean over it; where a named place belongs to it, the level
+/// of its peak (of several the highest), else of its hush (the lowest), else of its crest. A place belongs to the
+/// passage that begins nearest to it, since passages are cut at phrases and no show is planned by those.
+fn follow(passages: &mut [Passage], timeline: &Laid) {
+    for passage in passages.iter_mut() {
+        let mean = timeline.mean(passage.start, passage.end);
+        passage.intensity = mean.unwrap_or(passage.intensity);
+    }
+    let mut marked: BTreeMap<usize, (MarkKind, f64)> = BTreeMap::new();
+    for mark in &timeline.marks {
+        let far = |i: &usize| passages[*i].start.0.abs_diff(mark.at.0);
+        let nearest = (0..passages.len()).min_by_key(far);
+        let Some((at, level)) = nearest.zip(mark.level) else {
+            continue;
+        };
+        if mark.kind == MarkKind::Peak {
+            passages[at].peak = true;
+        }
+        let here = marked.entry(at).or_insert((mark.kind, level));
+        *here = match (here.0, mark.kind) {
+            (MarkKind::Hush, MarkKind::Hush) => (mark.kind, here.1.min(level)),
+            (a, b) if a == b => (a, here.1.max(level)),
+            (a, b) if rank(b) < rank(a) => (b, level),
+            _ => *here,
+        };
+    }
+    for (at, (_, level)) in marked {
+        passages[at].intensity = level;
+    }
+}
+
+/// Of named places in one passage the first of this order speaks for it.
+const fn rank(kind: MarkKind) -> u8 {
+    match kind {
+        MarkKind::Peak => 0,
+        MarkKind::Hush => 1,
+        MarkKind::Crest => 2,
+    }
 }
 
 /// Tells each passage the earlier one that its phrases repeat for half of its time or more.
@@ -97,5 +136,6 @@ fn passage(reading: &Reading, meters: &MeterMap, start: Tick, end: Tick) -> Pass
         last_bar: last,
         intensity: intensity(reading, start, end, meters.quarter()),
         repeats: None,
+        peak: false,
     }
 }

@@ -7,7 +7,7 @@ use super::scene::{Scene, brass_share};
 use super::solve::PartRole;
 use super::terms::{Tally, Term};
 use crate::band::load::low_reserve;
-use crate::band::{Band, Part};
+use crate::band::{Band, Family, Part};
 use crate::score::Role;
 
 /// Repeated music is scored alike if it is wanted as intense as before, give or take so much (ours).
@@ -68,6 +68,13 @@ impl<'s, 'a> Show<'s, 'a> {
         tally.add(Term::SameColour, colour.alike() * points(Term::SameColour));
         if colour.shared == 0.0 && self.tight.get(to) == Some(&true) {
             tally.add(Term::HandOver, points(Term::HandOver));
+        }
+        let prepared = to.checked_sub(1).and_then(|b| self.scenes.get(b));
+        if scene.passage.peak && prepared.is_some_and(|s| !s.passage.peak) {
+            let way = WayToPeak::of(band, before, now, scene.winds);
+            tally.add(Term::PeakColour, colour.alike() * points(Term::PeakColour));
+            tally.add(Term::PeakFull, way.full * points(Term::PeakFull));
+            tally.add(Term::PeakFresh, way.tired * points(Term::PeakFresh));
         }
         if scene.strength < STRONG {
             let both = brass_share(band, before).min(brass_share(band, now));
@@ -206,6 +213,38 @@ fn rest_due(part: &Part, scene: &Scene<'_>, role: PartRole, bars: &mut u32) -> f
     }
     *bars += bars_of(&scene.passage);
     f64::from(due_bars(part, *bars))
+}
+
+/// How a passage leads to a peak that follows it.
+struct WayToPeak {
+    /// Tenths of the wind players who play before it, beyond seven.
+    full: f64,
+    /// What share of the brass on the tune at the peak plays before it too.
+    tired: f64,
+}
+
+/// So large a share of the players leaves enough to be added (ours).
+const LEAVES_ENOUGH: f64 = 0.7;
+
+impl WayToPeak {
+    fn of(band: &Band, before: &[PartRole], peak: &[PartRole], winds: f64) -> Self {
+        let (mut plays, mut tired, mut carries) = (0.0, 0.0, 0.0);
+        for (part, (one, other)) in band.parts.iter().zip(before.iter().zip(peak)) {
+            let count = f64::from(part.players.count());
+            let there = one.role != Role::Rest;
+            if part.instrument.wind && there {
+                plays += count;
+            }
+            if part.instrument.family == Family::Brass && other.role == Role::Melody {
+                carries += count;
+                tired += if there { count } else { 0.0 };
+            }
+        }
+        Self {
+            full: 10.0 * (plays / winds - LEAVES_ENOUGH).max(0.0),
+            tired: if carries > 0.0 { tired / carries } else { 0.0 },
+        }
+    }
 }
 
 /// What two plans have in common in the colour of the tune.

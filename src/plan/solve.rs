@@ -104,6 +104,9 @@ pub struct Setting<'a> {
     pub locks: &'a Locks,
     /// How much each term of the plan counts.
     pub weights: &'a PlanWeights,
+    /// Whether players count as loud as they reliably play: so where a timeline says how loud it is to be. Else the
+    /// sketch's own dynamics count as they are.
+    pub reliable: bool,
     /// Ways that the arranger took: passage to number, see [`PassagePlan::others`]. A number that is not there
     /// changes nothing.
     pub taken: &'a BTreeMap<usize, usize>,

@@ -425,6 +425,7 @@ mod tests {
                 signatures: NO_SIGNATURES,
                 locks: &Locks::default(),
                 weights: &PlanWeights::default().scaled(Term::Presence, presence),
+                reliable: false,
                 taken: &BTreeMap::new(),
             };
             scenes_of(&setting, &|scenes, ways| {

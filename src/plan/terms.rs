@@ -109,6 +109,12 @@ terms! {
     BrassAgain = "brass in full again", "share of the brass players in both beyond half", 2.0, "common practice, no source";
     /// The tune goes to other parts where it leaves no breath.
     HandOver = "hand-over without a breath or a shared part", "occurrence", 1.0, "common practice, no source";
+    /// Before a peak of the show the tune has the colour that the peak has.
+    PeakColour = "colour of the peak given away before it", "share of the players on the tune", 4.0, "common practice, no source (scoring-habits.md)";
+    /// Before a peak of the show nearly everybody plays, so that nothing is left to add.
+    PeakFull = "nothing left to add at the peak", "tenth of the wind players beyond seven in ten", 1.0, "common practice, no source (scoring-habits.md)";
+    /// Brass that carries the tune at a peak of the show has played up to it.
+    PeakFresh = "no rest before the peak for those who carry it", "share of the brass on the tune at the peak", 3.0, "common practice, no source (scoring-habits.md)";
     /// Music that came before is scored otherwise, although it is wanted as intense.
     Repeat = "repeated music scored otherwise", "distance between the plans, 0 to 1", 6.0, "common practice, no source";
     /// Lips that have too little left in a passage.
@@ -145,6 +151,24 @@ impl PlanWeights {
         let times = if times.is_nan() { 0.0 } else { times };
         self.0[term as usize] = times.clamp(0.0, f64::MAX);
         self
+    }
+
+    /// The same where a timeline says how intense the show is wanted: what the arranger says of loudness and fullness
+    /// counts more than what a sketch, as it was played, only suggests. The sizes are ours: the least of those tried
+    /// with which the demo follows two opposite shapes (a test).
+    #[must_use]
+    pub fn for_a_timeline(&self) -> Self {
+        let mut louder = self.clone();
+        for (term, times) in [
+            (Term::Loudness, 2.0),
+            (Term::Density, 4.0),
+            (Term::WayStep, 2.0),
+            // What covers the tune is written softer then, too.
+            (Term::Presence, 0.5),
+        ] {
+            louder.0[term as usize] *= times;
+        }
+        louder
     }
 
     /// Points for one unit of a term.

@@ -2,6 +2,7 @@
 
 use crate::band::Band;
 use crate::music::{KeySignature, Tick};
+use crate::plan::shaped::shaped;
 use crate::plan::timeline::{AnyTimeline, Laid};
 use crate::plan::{
     FigurePlan, Lines, PlanWeights, ScoringPlan, Setting, figure_plans, passages::passages, plan,
@@ -77,7 +78,10 @@ impl MadeReady {
             let next = passages.partition_point(|p| p.start <= at);
             figures.get(next.checked_sub(1)?)?.as_ref().map(|f| f.way)
         };
-        let played = played(&reading, way);
+        let mut played = played(&reading, way);
+        if let Some(timeline) = &timeline {
+            played = shaped(played, timeline, &song.meters);
+        }
         Self {
             lines: Lines::of(&played, &song.tempo),
             signatures: signatures(song),
@@ -111,6 +115,10 @@ impl MadeReady {
     ) -> ScoringPlan {
         let bars = self.passages.iter().map(|p| (p.first_bar.0, p.last_bar.0));
         let number = |(i, bars): (usize, (u32, u32))| Some((i, *choice.taken.get(&bars)?));
+        let weights = match &self.timeline {
+            Some(_) => choice.weights.for_a_timeline(),
+            None => choice.weights.clone(),
+        };
         let setting = Setting {
             band,
             reading: &self.played,
@@ -120,7 +128,8 @@ impl MadeReady {
             tempo: &song.tempo,
             signatures: &self.signatures,
             locks,
-            weights: choice.weights,
+            weights: &weights,
+            reliable: self.timeline.is_some(),
             taken: &bars.enumerate().filter_map(number).collect(),
         };
         plan(&setting, self.figures.clone())

@@ -14,7 +14,7 @@ use crate::score::{Locks, TuneRules};
 use crate::sketch::{ReadOptions, Reading, Song, Warning};
 use crate::voicing::excerpt::excerpt;
 use crate::voicing::{
-    Effort, Excerpt, ExcerptError, Kept, Problem, Progress, Voiced, Weights, voice_with,
+    Effort, Excerpt, ExcerptError, Kept, Problem, Progress, Voiced, Weights, voice_with, write_loud,
 };
 
 /// All that comes of voicing a sketch.
@@ -126,7 +126,7 @@ pub fn whole_way_with(
         threads: given.threads.unwrap_or(effort.threads),
         ..*effort
     };
-    let (voiced, again) = match &given.again {
+    let (mut voiced, again) = match &given.again {
         Some(again) => {
             let found = solve_again(&problem, again, &mut Kept::of(band), &effort, progress);
             let told = AgainTold {
@@ -137,6 +137,9 @@ pub fn whole_way_with(
         }
         None => (voice_with(&problem, &effort, progress), None),
     };
+    if let Some(timeline) = &ready.timeline {
+        write_loud(&problem, timeline, &mut voiced.draft);
+    }
     let excerpt = given
         .excerpt
         .map(|(bars, network)| excerpt(&problem, bars, network, &effort));

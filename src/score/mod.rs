@@ -2,6 +2,7 @@
 
 pub mod closed;
 pub mod draft;
+mod dynamic_marks;
 pub mod lock;
 pub mod own_passages;
 pub mod passage;
@@ -11,6 +12,7 @@ pub mod tune_rules;
 
 pub use closed::{Closed, ClosedStretch, Why, joined};
 pub use draft::{Draft, DraftNote, MelodyChange, PartLine};
+pub use dynamic_marks::{DynamicMark, dynamic_marks};
 pub use lock::{BarSet, Lock, Locks};
 pub use own_passages::{OwnPassages, own_passages, whole_tracks};
 pub use passage::Passage;

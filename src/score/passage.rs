@@ -17,6 +17,8 @@ pub struct Passage {
     pub intensity: f64,
     /// Index of the earlier passage that most of it repeats.
     pub repeats: Option<usize>,
+    /// Whether a peak of the show, as its timeline names it, stands in it.
+    pub peak: bool,
 }
 
 impl Passage {

@@ -54,6 +54,7 @@ pub mod stretch;
 pub mod styles;
 pub mod terms;
 mod together;
+mod written_loud;
 
 use crate::band::Band;
 use crate::music::{MeterMap, TempoMap, TicksPerQuarter};
@@ -68,6 +69,7 @@ pub use resolve::{Again, Kept, Resolved, resolve};
 pub use scope::{Scope, Stay};
 pub use solve::{voice, voice_kept, voice_with};
 pub use terms::{Term, Weights};
+pub use written_loud::{Written, write_loud};
 
 /// All that a voicing follows from.
 #[derive(Clone, Copy, Debug)]

@@ -8,6 +8,7 @@ mod critical_bands;
 mod decibels;
 mod part_level;
 mod presence;
+mod scale;
 mod tables;
 
 pub use critical_bands::{Partial, bark, excitation};
@@ -16,4 +17,5 @@ pub use part_level::{Tone, one_player, part_level, register_adds, tone, toward_a
 pub use presence::{
     HeardTone, LISTENED, Presence, covering, heard_over, line_level, of_tones, plain, presence,
 };
+pub use scale::{full_level, intensity_of_level, wanted_level};
 pub use tables::{Situation, Target, target};

@@ -4,7 +4,7 @@ use super::octave::{CHORDS, PLACES, line_of, place};
 use super::stretch::Stretch;
 use crate::band::load::TimedNote;
 use crate::band::loudness::{Decibels, part_level};
-use crate::band::playing::ceiling;
+use crate::band::playing::{ceiling, level_dynamics};
 use crate::band::{Band, Family, Level, Part};
 use crate::music::{Dynamic, Sounding};
 use crate::plan::solve::{PartRole, Setting};
@@ -56,7 +56,8 @@ impl Powers {
         let stretches = Stretch::all(setting);
         let dynamics: BTreeSet<Dynamic> = stretches.iter().flat_map(Stretch::dynamics).collect();
         let parts = setting.band.parts.iter();
-        let levels: Vec<Levels> = parts.map(|p| Levels::of(p, &dynamics)).collect();
+        let levels = parts.map(|p| Levels::of(p, &dynamics, setting.reliable));
+        let levels: Vec<Levels> = levels.collect();
         let of = |s| Self::of(setting.band, s, &levels);
         stretches.iter().map(of).collect()
     }
@@ -141,9 +142,13 @@ struct Levels {
 }
 
 impl Levels {
-    fn of(part: &Part, dynamics: &BTreeSet<Dynamic>) -> Self {
+    fn of(part: &Part, dynamics: &BTreeSet<Dynamic>, reliable: bool) -> Self {
         let range = part.limits.range;
-        let power = |midi: u8, dynamic| {
+        let level = part.players.weakest().unwrap_or(Level::Intermediate);
+        // The built-in table reads; a test shows it.
+        let within = level_dynamics(level).ok().filter(|_| reliable);
+        let power = |midi: u8, dynamic: Dynamic| {
+            let dynamic = within.map_or(dynamic, |l| dynamic.clamp(l.reliable.0, l.reliable.1));
             let pitch = Sounding::nearest(midi.into());
             // The built-in table reads; a test shows it.
             part_level(part, pitch, dynamic).map_or(0.0, Decibels::power)

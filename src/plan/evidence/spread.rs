@@ -104,6 +104,7 @@ mod tests {
             last_bar: BarNumber(bar),
             intensity,
             repeats,
+            peak: false,
         }
     }
 

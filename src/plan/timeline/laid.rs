@@ -107,23 +107,6 @@ impl Laid {
         self.curve.mean(from.0 as f64, to.0 as f64)
     }
 
-    /// What a passage is to be scored for: the level of its named peak (of several the highest), else of its hush (the
-    /// lowest), else of its crest, else the mean over it. `None` where no point is set.
-    #[must_use]
-    pub fn passage(&self, from: Tick, to: Tick) -> Option<f64> {
-        let levels = |kind: MarkKind| {
-            let here = self.marks.iter();
-            let here = here.filter(move |m| m.kind == kind && from <= m.at && m.at < to);
-            here.filter_map(|m| m.level)
-        };
-        let highest = |kind| levels(kind).reduce(f64::max);
-        let lowest = levels(MarkKind::Hush).reduce(f64::min);
-        let marked = highest(MarkKind::Peak).or(lowest);
-        marked
-            .or_else(|| highest(MarkKind::Crest))
-            .or_else(|| self.mean(from, to))
-    }
-
     /// Mean wanted intensity of every bar; `starts` are where bars begin, and one end more. `None` where no point
     /// is set.
     #[must_use]

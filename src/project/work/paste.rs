@@ -35,6 +35,7 @@ pub fn passage_of_bars(desk: &Desk<'_>, (first, last): (BarNumber, BarNumber)) -
         last_bar: last,
         intensity: 5.0,
         repeats: None,
+        peak: false,
     }
 }
 

@@ -9,16 +9,12 @@ pub use measure::Measure;
 pub use miss::{Miss, misses};
 
 use crate::band::load::{Conditions, TimedNote};
+use crate::band::loudness::{Decibels, full_level, intensity_of_level};
 use crate::band::{Band, PartId};
 use crate::music::{BarNumber, MeterMap, TempoMap, Tick};
 use crate::score::{Draft, Passage};
 use sounds::{BarSound, Sounds};
 use std::collections::BTreeMap;
-
-/// A tenth of the scale of intensity is so many decibels under the loudest that the draft's band can do: from
-/// everybody at fff (10) down to a single soft player (0) is some 30 dB in bands of 20 to 40 (ours, from the
-/// program's own table of loudness).
-const DECIBELS_A_STEP: f64 = 3.0;
 
 /// The course of a show, by bar from the first.
 #[derive(Clone, PartialEq, Debug, Default)]
@@ -104,7 +100,7 @@ impl Course {
         let starts = what.starts();
         let mut sounds = Sounds::default();
         let bars = sounds.bars(what.band, what.draft, &starts);
-        let most = sounds.loudest(what.band);
+        let full = full_level(what.band);
         let winds = what.band.parts.iter().filter(|p| p.instrument.wind);
         let winds: f64 = winds.map(|p| f64::from(p.players.count())).sum();
         let ticks = starts.windows(2).map(|bar| match bar {
@@ -114,7 +110,7 @@ impl Course {
         let values: Vec<[Option<f64>; 4]> = bars
             .iter()
             .zip(ticks)
-            .map(|(bar, ticks)| values(bar, bar.energy / ticks, most, winds))
+            .map(|(bar, ticks)| values(bar, bar.energy / ticks, full, winds))
             .collect();
         Self {
             wanted: what.wanted(&starts),
@@ -168,12 +164,12 @@ impl Course {
 }
 
 /// Loudness, density, register and brightness of a bar, in this order.
-fn values(bar: &BarSound, power: f64, most: f64, winds: f64) -> [Option<f64>; 4] {
-    let sounds = power > 0.0 && most > 0.0;
-    let under = || 10.0 * (power / most).log10() / DECIBELS_A_STEP;
+fn values(bar: &BarSound, power: f64, full: Decibels, winds: f64) -> [Option<f64>; 4] {
+    let sounds = power > 0.0 && full.power() > 0.0;
+    let loud = || intensity_of_level(full, Decibels::of_power(power));
     let mean = |sum: f64| sounds.then(|| sum / bar.energy);
     [
-        sounds.then(|| (10.0 + under()).clamp(0.0, 10.0)),
+        sounds.then(loud),
         (winds > 0.0 && bar.players > 0.0).then(|| bar.players / winds),
         mean(bar.place),
         mean(bar.centroid),

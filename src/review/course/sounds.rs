@@ -58,18 +58,6 @@ impl Sounds {
         })
     }
 
-    /// The power of everybody at fff, each in the middle of the comfortable range.
-    pub fn loudest(&mut self, band: &Band) -> f64 {
-        let one = |(id, part): (PartId, &Part)| {
-            let range = part.limits.comfortable;
-            let middle = (i32::from(range.low.midi()) + i32::from(range.high.midi())) / 2;
-            let loud = Dynamic::of_velocity(127);
-            let known = self.known((id, part), Sounding::nearest(middle), loud);
-            known.map_or(0.0, |k| k.power)
-        };
-        band.ids().map(one).sum()
-    }
-
     /// Every bar of a draft; `starts` are where bars begin, and one end more.
     pub fn bars(&mut self, band: &Band, draft: &Draft, starts: &[Tick]) -> Vec<BarSound> {
         let count = starts.len().saturating_sub(1);
