@@ -8,7 +8,7 @@ use super::solve_again::solve_again;
 use super::weighed::Weighed;
 use crate::band::Band;
 use crate::plan::ScoringPlan;
-use crate::review::{CleanLine, Finding};
+use crate::review::{Breathing, CleanLine, Finding};
 use crate::score::{Locks, TuneRules};
 use crate::sketch::{ReadOptions, Reading, Song, Warning};
 use crate::voicing::excerpt::excerpt;
@@ -45,6 +45,8 @@ pub struct WholeWay {
     pub clean: Vec<CleanLine>,
     /// Presence and load; what is to be marked of them is among the findings.
     pub weighed: Weighed,
+    /// Where players breathe.
+    pub breathing: Breathing,
     /// What was malformed or had to be decided.
     pub warnings: Vec<Warning>,
 }
@@ -156,6 +158,7 @@ pub fn whole_way_with(
         findings: judged.findings,
         clean: judged.clean,
         weighed: judged.weighed,
+        breathing: judged.breathing,
         warnings,
         reading,
         played,
