@@ -1,6 +1,7 @@
 //! The window without a display: every action by its name, work on the demo, files, the monkey.
 
 mod actions;
+mod hands;
 mod monkey;
 mod pictures;
 mod work;
@@ -53,6 +54,8 @@ impl Window {
             "the work does not come to an end"
         );
         self.harness.run_steps(3);
+        // All that can be acted on has a name.
+        self.harness.check_accessibility();
     }
 
     pub fn app(&mut self) -> &mut App {

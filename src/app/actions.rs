@@ -116,7 +116,7 @@ pub enum Action {
     SolveAll,
     /// Solve the selection again.
     SolveSelection,
-    /// Solve what the roster's last change touches.
+    /// Stop the solve that runs; its best answer so far is kept.
     Stop,
     /// Flip between now and before.
     Flip,

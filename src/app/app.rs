@@ -214,6 +214,7 @@ impl App {
         match ask {
             Ask::Path(Kind::SaveAs) => format!("{title}.bandwright"),
             Ask::Path(Kind::Midi) => format!("{title}.mid"),
+            Ask::Path(Kind::Keys) => "keys.html".to_owned(),
             _ => String::new(),
         }
     }
@@ -307,15 +308,17 @@ impl App {
             Answer::Parts(parts, doubled) => self.session.hand_over(&parts, doubled),
             Answer::Line(line) => self.session.take_line(line),
             Answer::Do(action) => self.act(ctx, action),
-            Answer::WriteKeys(path) => {
-                let page = key_page(ctx.os().is_mac());
-                let told = match safe_write(&path, page.as_bytes(), Existing::Replace) {
-                    Ok(()) => format!("the sheet of keys is in {}", path.display()),
-                    Err(error) => error.to_string(),
-                };
-                self.session.say(told);
-            }
+            Answer::LookFor(kind) => self.follow(ctx, Follow::Ask(Ask::Path(kind))),
         }
+    }
+
+    fn write_keys(&mut self, ctx: &Context, path: &Path, existing: Existing) {
+        let page = key_page(ctx.os().is_mac());
+        let told = match safe_write(path, page.as_bytes(), existing) {
+            Ok(()) => format!("the sheet of keys is in {}", path.display()),
+            Err(error) => error.to_string(),
+        };
+        self.session.say(told);
     }
 
     fn path(&mut self, ctx: &Context, kind: Kind, path: &Path, existing: Existing) {
@@ -326,8 +329,9 @@ impl App {
         }
         match kind {
             Kind::Open => {
-                let then = self.session.guarded(Then::OpenPath(path.to_owned()));
-                self.follow(ctx, then);
+                if let Some(follow) = self.session.opening(path) {
+                    self.follow(ctx, follow);
+                }
             }
             Kind::SaveAs => {
                 if self.session.save_as(path, existing) {
@@ -342,6 +346,7 @@ impl App {
             Kind::Midi => {
                 self.session.send_out_midi(path, existing);
             }
+            Kind::Keys => self.write_keys(ctx, path, existing),
         }
     }
 

@@ -6,6 +6,7 @@ use super::recent::Recent;
 use super::session::Session;
 use super::theme::Palette;
 use super::wants::Want;
+use crate::app::scene::in_100;
 use eframe::egui::{
     Align, Button, Color32, Label, Layout, MenuBar, ProgressBar, RichText, Sense, Ui, vec2,
 };
@@ -65,7 +66,7 @@ fn figures_ui(ui: &mut Ui, session: &Session, palette: &Palette) {
             );
     }
     if let Some(clean) = session.scene().and_then(|s| s.clean()) {
-        let said = format!("clean {clean:.2}");
+        let said = format!("clean {}", in_100(clean));
         ui.add(Label::new(RichText::new(said).color(ink)).sense(Sense::hover()))
             .on_hover_text("The share of all notes that the band is likely to play clean");
     }

@@ -60,8 +60,8 @@ pub enum Answer {
     Line(Line),
     /// This action.
     Do(Action),
-    /// Write the sheet of keys to a file.
-    WriteKeys(PathBuf),
+    /// Ask the system for a file of a kind.
+    LookFor(Kind),
 }
 
 /// Asking for a path: typed, or by the system's own way of choosing.
@@ -253,6 +253,9 @@ fn band_ui(ui: &mut Ui, typed: &mut String, answer: &mut Option<Answer>, over: &
         if ui.button("Take it").clicked() && !typed.trim().is_empty() {
             *answer = Some(Answer::Band(typed.trim().to_owned()));
         }
+        if ui.button("Look for it…").clicked() {
+            *answer = Some(Answer::LookFor(Kind::Band));
+        }
         *over |= ui.button("Leave it").clicked();
     });
 }
@@ -328,10 +331,10 @@ fn keys_ui(ui: &mut Ui, answer: &mut Option<Answer>, over: &mut bool) {
     ui.horizontal(|ui| {
         if ui
             .button("Write it as a page to print")
-            .on_hover_text("An HTML page, keys.html, in the folder you are in")
+            .on_hover_text("An HTML page; where it goes is asked")
             .clicked()
         {
-            *answer = Some(Answer::WriteKeys(PathBuf::from("keys.html")));
+            *answer = Some(Answer::LookFor(Kind::Keys));
         }
         *over |= ui.button("Close").clicked();
     });

@@ -5,8 +5,10 @@ use super::view::View;
 use crate::band::PartId;
 use crate::music::Tick;
 use crate::project::Document;
+use crate::project::judged::Judged;
 use crate::project::standing::Look;
 use crate::project::work::Selection;
+use crate::score::{Draft, DraftNote};
 
 /// What there is to see.
 #[derive(Clone, Copy)]
@@ -17,6 +19,8 @@ pub struct Scene<'a> {
     pub view: &'a View,
     /// The document and all that follows from it.
     pub look: &'a Look,
+    /// A draft that was judged, and how: that of the look, or the one before the last solve where that is shown.
+    pub judged: (&'a Draft, &'a Judged),
     /// The document as it is now; what follows from it may not be worked out yet.
     pub now: &'a Document,
     /// What is selected.
@@ -26,34 +30,59 @@ pub struct Scene<'a> {
 }
 
 impl Scene<'_> {
+    /// The notes of a part in the draft that was judged, and how likely each is played clean.
+    fn line(&self, part: PartId) -> Option<(&[DraftNote], &[f64])> {
+        let (draft, judged) = self.judged;
+        let notes = &draft.lines.get(part.0)?.notes;
+        let clean = judged.clean.iter().find(|c| c.part == part)?;
+        Some((notes, &clean.notes))
+    }
+
     /// How likely a part plays its note at a tick clean.
     #[must_use]
     pub fn chance(&self, part: PartId, at: Tick) -> Option<f64> {
-        let line = self.look.document.draft.lines.get(part.0)?;
-        let note = line
-            .notes
-            .iter()
-            .position(|n| n.onset <= at && at < n.end())?;
-        let clean = self.look.judged.clean.iter().find(|c| c.part == part)?;
-        clean.notes.get(note).copied()
+        let (notes, clean) = self.line(part)?;
+        // Of notes that are struck together the first; locked ones may overlap, so that a few back are looked at.
+        let next = notes.partition_point(|n| n.onset <= at);
+        let from = next.saturating_sub(8);
+        let here = (from..next).find(|i| notes[*i].onset <= at && at < notes[*i].end());
+        clean.get(here?).copied()
     }
 
     /// How likely a part plays its notes clean from one tick to another: the mean over them; none where it rests.
     #[must_use]
     pub fn clean_between(&self, part: PartId, start: Tick, end: Tick) -> Option<f64> {
-        let line = self.look.document.draft.lines.get(part.0)?;
-        let clean = self.look.judged.clean.iter().find(|c| c.part == part)?;
-        let here = line.notes.iter().zip(&clean.notes);
-        let here = here.filter(|(n, _)| start <= n.onset && n.onset < end);
-        let (sum, count) = here.fold((0.0, 0_u32), |(s, n), (_, c)| (s + c, n + 1));
-        (count > 0).then(|| sum / f64::from(count))
+        mean(self.chances(part, start, end))
+    }
+
+    /// How likely the band plays its notes clean from one tick to another: the mean over them.
+    #[must_use]
+    pub fn band_clean_between(&self, start: Tick, end: Tick) -> Option<f64> {
+        let parts = self.judged.1.clean.iter().map(|c| c.part);
+        mean(parts.flat_map(|part| self.chances(part, start, end)))
+    }
+
+    fn chances(&self, part: PartId, start: Tick, end: Tick) -> impl Iterator<Item = f64> {
+        let (notes, clean) = self.line(part).unwrap_or((&[], &[]));
+        let from = notes.partition_point(|n| n.onset < start);
+        let to = notes.partition_point(|n| n.onset < end).max(from);
+        clean.get(from..to).unwrap_or(&[]).iter().copied()
     }
 
     /// How likely the whole band plays its notes clean: the mean over all notes.
     #[must_use]
     pub fn clean(&self) -> Option<f64> {
-        let notes = || self.look.judged.clean.iter().flat_map(|c| &c.notes);
-        let count = notes().count();
-        (count > 0).then(|| notes().sum::<f64>() / count as f64)
+        mean(self.judged.1.clean.iter().flat_map(|c| &c.notes).copied())
     }
+}
+
+fn mean(chances: impl Iterator<Item = f64>) -> Option<f64> {
+    let (sum, count) = chances.fold((0.0, 0_u32), |(s, n), c| (s + c, n + 1));
+    (count > 0).then(|| sum / f64::from(count))
+}
+
+/// How likely something comes out clean, in words.
+#[must_use]
+pub fn in_100(chance: f64) -> String {
+    format!("{:.0} in 100", 100.0 * chance)
 }

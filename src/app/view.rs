@@ -5,6 +5,9 @@
 const SPACES: [f32; 16] = [
     0.6, 0.9, 1.3, 1.9, 2.6, 3.4, 4.2, 5.0, 6.0, 7.2, 8.6, 10.4, 12.6, 15.0, 18.5, 23.0,
 ];
+/// So far a wheel is turned for the next size, as the logarithm of a factor: a notch of a usual mouse, whose
+/// factor of some e^0.2 comes in several frames, is one size (ours).
+const NOTCH: f32 = 0.19;
 /// The usual one.
 const USUAL: usize = 6;
 /// Under this size notes are drawn as strokes, without signs.
@@ -31,6 +34,8 @@ pub struct View {
     text: usize,
     /// The panel at the right.
     pub panel: Panel,
+    /// How far the wheel was turned towards the next size: the logarithm of a factor.
+    turn: f32,
 }
 
 /// What the panel at the right shows.
@@ -83,6 +88,7 @@ impl Default for View {
             dark: false,
             text: 1,
             panel: Panel::default(),
+            turn: 0.0,
         }
     }
 }
@@ -113,6 +119,22 @@ impl View {
             self.zoom = SPACES.iter().rposition(|s| *s <= across).unwrap_or(0);
         }
         self.zoom = step(self.zoom, larger, SPACES.len());
+    }
+
+    /// Takes a turn of the wheel, as a factor: larger or smaller by a size once a notch was turned.
+    pub fn turned(&mut self, factor: f32) -> Option<bool> {
+        let turn = factor.max(f32::MIN_POSITIVE).ln();
+        // Who turns back wants to see it at once.
+        if turn * self.turn < 0.0 {
+            self.turn = 0.0;
+        }
+        self.turn += turn;
+        if self.turn.abs() < NOTCH {
+            return None;
+        }
+        let larger = self.turn > 0.0;
+        self.turn -= NOTCH.copysign(self.turn);
+        Some(larger)
     }
 
     /// So large that as many staff spaces as given fit into a width in points.
@@ -186,6 +208,22 @@ mod tests {
         assert_eq!((view.space(), view.text()), (0.6, 0.85));
         view.fit(100.0, 450.0);
         assert!(view.space() * 100.0 <= 450.0);
+    }
+
+    #[test]
+    fn a_notch_of_the_wheel_is_one_size() {
+        let mut view = View::default();
+        // As a notch comes: in parts.
+        let notch = |view: &mut View, way: f32| {
+            let parts = [0.02, 0.07, 0.06, 0.03, 0.02];
+            let sizes = parts.map(|p: f32| view.turned((way * p).exp()));
+            sizes.iter().flatten().copied().collect::<Vec<bool>>()
+        };
+        for way in [1.0, 1.0, 1.0, -1.0, 1.0, -1.0, -1.0] {
+            assert_eq!(notch(&mut view, way), vec![way > 0.0]);
+        }
+        assert_eq!(view.turned(f32::NAN), None);
+        assert_eq!(view.turned(0.0), Some(false));
     }
 
     #[test]

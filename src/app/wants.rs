@@ -29,6 +29,8 @@ pub enum Want {
         start: Tick,
         /// To where.
         end: Tick,
+        /// What it sounds now; none for a rest.
+        now: Option<Sounding>,
         /// What it sounds; none for a rest.
         sounds: Option<Sounding>,
     },
@@ -44,12 +46,14 @@ pub enum Want {
     BringBack(usize),
     /// Move a note to a pitch while it is dragged.
     Drag(NoteId, Sounding),
+    /// The hand lets the note go.
+    LetGo,
     /// What came of an edit of the roster.
     Roster(Box<RosterDone>),
     /// Show a panel.
     Panel(Panel),
     /// Look at the sheet from here: left and top, in staff spaces.
     Look(f32, f32),
-    /// Larger or smaller, around a place in staff spaces.
-    Zoom(bool),
+    /// Larger or smaller by a factor, around a place: shares of what is seen, across and down.
+    Zoom(f32, (f32, f32)),
 }

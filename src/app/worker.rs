@@ -2,7 +2,7 @@
 //! asks and goes on; what is told comes back with the number of what was asked.
 
 use crate::band::PartId;
-use crate::music::Tick;
+use crate::music::{Sounding, Tick};
 use crate::project::document::Document;
 use crate::project::standing::{Ask, Found, Look, Standing};
 use crate::project::why::Why;
@@ -27,8 +27,8 @@ enum Order {
     Solve(Box<Document>, Ask),
     /// Say what mends a finding of the document that was followed last.
     Remedies(Box<Finding>),
-    /// Say why a part does what it does at a tick of the document that was followed last.
-    Why(PartId, Tick),
+    /// Say why a part does what it does at a tick, with the note of a pitch, of the document that was followed last.
+    Why(PartId, Tick, Option<Sounding>),
 }
 
 /// What the work tells.
@@ -55,6 +55,8 @@ pub struct Worker {
     stop: Arc<AtomicBool>,
     /// The number of the last order to follow or to solve; what is asked before and not begun is left out.
     latest: Arc<AtomicU64>,
+    /// The number of the last question why.
+    latest_why: Arc<AtomicU64>,
     last: u64,
     thread: Option<JoinHandle<()>>,
 }
@@ -72,12 +74,14 @@ impl Worker {
         let (tell, told) = channel();
         let stop = Arc::new(AtomicBool::new(false));
         let latest = Arc::new(AtomicU64::new(0));
+        let latest_why = Arc::new(AtomicU64::new(0));
         let hands = Hands {
             standing: None,
             tell,
             wake,
             stop: Arc::clone(&stop),
             latest: Arc::clone(&latest),
+            latest_why: Arc::clone(&latest_why),
         };
         let thread = Builder::new()
             .name("solver".to_owned())
@@ -87,6 +91,7 @@ impl Worker {
             told,
             stop,
             latest,
+            latest_why,
             last: 0,
             thread: Some(thread),
         })
@@ -94,8 +99,10 @@ impl Worker {
 
     fn order(&mut self, order: Order) -> u64 {
         self.last += 1;
-        if matches!(order, Order::Follow(_) | Order::Solve(..)) {
-            self.latest.store(self.last, Ordering::SeqCst);
+        match order {
+            Order::Follow(_) | Order::Solve(..) => self.latest.store(self.last, Ordering::SeqCst),
+            Order::Why(..) => self.latest_why.store(self.last, Ordering::SeqCst),
+            Order::Remedies(_) => {}
         }
         if let Some(orders) = &self.orders {
             // The thread is only gone after a panic in it, which `told` then shows as silence.
@@ -115,9 +122,9 @@ impl Worker {
         self.order(Order::Solve(Box::new(document.clone()), ask))
     }
 
-    /// Asks why; gives the number of the answer.
-    pub fn why(&mut self, part: PartId, at: Tick) -> u64 {
-        self.order(Order::Why(part, at))
+    /// Asks why; gives the number of the answer. What was asked before and not begun is left out.
+    pub fn why(&mut self, part: PartId, at: Tick, pitch: Option<Sounding>) -> u64 {
+        self.order(Order::Why(part, at, pitch))
     }
 
     /// Asks what mends a finding; gives the number of the answer.
@@ -165,6 +172,7 @@ struct Hands {
     wake: Wake,
     stop: Arc<AtomicBool>,
     latest: Arc<AtomicU64>,
+    latest_why: Arc<AtomicU64>,
 }
 
 impl Hands {
@@ -172,7 +180,7 @@ impl Hands {
         while let Ok((number, order)) = orders.recv() {
             match order {
                 // A later order says where the document is by then.
-                Order::Follow(_) if self.is_old(number) => {}
+                Order::Follow(_) if number < self.latest.load(Ordering::SeqCst) => {}
                 Order::Follow(document) => self.follow(number, &document),
                 Order::Solve(document, ask) => self.solve(number, &document, &ask),
                 Order::Remedies(finding) => {
@@ -180,16 +188,14 @@ impl Hands {
                     let found = standing.map_or_else(Vec::new, |s| s.remedies(&finding));
                     self.say(number, Told::Remedies(found));
                 }
-                Order::Why(part, at) => {
-                    let why = self.standing.as_ref().and_then(|s| s.why(part, at));
+                Order::Why(..) if number < self.latest_why.load(Ordering::SeqCst) => {}
+                Order::Why(part, at, pitch) => {
+                    let standing = self.standing.as_ref();
+                    let why = standing.and_then(|s| s.why(part, at, pitch));
                     self.say(number, Told::Why(why.map(Box::new)));
                 }
             }
         }
-    }
-
-    fn is_old(&self, number: u64) -> bool {
-        number < self.latest.load(Ordering::SeqCst)
     }
 
     fn say(&self, number: u64, told: Told) {

@@ -116,6 +116,11 @@ impl Project {
         true
     }
 
+    /// Ends the last step: nothing more is joined to it, as when the hand lets a note go.
+    pub const fn end_step(&mut self) {
+        self.open = false;
+    }
+
     fn joined(&mut self, edit: Edit, after: Document) {
         match self.steps.last_mut() {
             Some(Step::Change(last) | Step::Join(last)) => last.clone_from(&edit),

@@ -75,9 +75,10 @@ pub fn octave_in_words(octave: i16) -> String {
 }
 
 impl Standing {
-    /// Why a part does what it does at a tick; `None` for a part that the band does not have.
+    /// Why a part does what it does at a tick, of several notes struck at once with that of a pitch; `None` for a
+    /// part that the band does not have.
     #[must_use]
-    pub fn why(&self, part: PartId, at: Tick) -> Option<Why> {
+    pub fn why(&self, part: PartId, at: Tick, pitch: Option<Sounding>) -> Option<Why> {
         let band = &self.look().document.band;
         band.parts.get(part.0)?;
         let problem = self.problem();
@@ -87,7 +88,7 @@ impl Standing {
             ..problem
         };
         let mut explainer = Explainer::new(&played, &self.kept().costs, self.voiced());
-        let found = explainer.explain(part, at);
+        let found = explainer.explain_note(part, at, pitch);
         let planned = self.look().plan.passage(at);
         // Octaves from the sketch's line, where the note is one of a line.
         let line = played.lines.of_role(found.role);
@@ -95,7 +96,7 @@ impl Standing {
         let octave = sketch
             .zip(found.sounds)
             .map_or(0, |(from, to)| from.to(to).0 / 12);
-        let chance = found.sounds.and_then(|_| self.chance(part, found.start));
+        let chance = found.sounds.and_then(|p| self.chance(part, found.start, p));
         let mut reasons = found.reasons.clone();
         if found.sounds.is_none() {
             let rests = planned.and_then(|p| why_rests(p, part));
@@ -129,12 +130,14 @@ impl Standing {
 }
 
 impl Standing {
-    /// How likely a part's note at a tick comes out clean.
-    fn chance(&self, part: PartId, at: Tick) -> Option<Chance> {
+    /// How likely a part's note of a pitch at a tick comes out clean.
+    fn chance(&self, part: PartId, at: Tick, pitch: Sounding) -> Option<Chance> {
         let (look, document) = (self.look(), &self.look().document);
         let about = document.band.parts.get(part.0)?;
         let notes = &document.draft.lines.get(part.0)?.notes;
-        let index = notes.iter().position(|n| n.onset == at)?;
+        let mut here = (0..notes.len()).filter(|i| notes[*i].onset == at);
+        let meant = here.clone().find(|i| notes[*i].pitch == pitch);
+        let index = meant.or_else(|| here.next())?;
         let keys = keys_found(&look.ready.reading);
         let frame = Frame {
             tempo: &look.song.tempo,

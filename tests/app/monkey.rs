@@ -3,9 +3,11 @@
 use super::PATIENCE;
 use bandwright::app::actions::{ACTIONS, Action};
 use bandwright::app::session::{Session, demo};
+use bandwright::app::wants::Want;
 use bandwright::band::PartId;
-use bandwright::music::{BarNumber, Tick};
-use bandwright::project::work::{NoteId, Selection};
+use bandwright::band::SeatId;
+use bandwright::music::{BarNumber, Sounding, Tick};
+use bandwright::project::work::{NoteId, RosterEdit, Selection, edit_roster};
 use bandwright::project::{Document, OpenProject};
 use std::sync::Arc;
 
@@ -98,6 +100,57 @@ fn holds(document: &Document, session: &Session) -> Result<(), String> {
     Ok(())
 }
 
+/// Drags a note through some pitches, and lets it go or not.
+fn drag(session: &mut Session, random: &mut Random) {
+    let note = session.selection.as_ref().and_then(|s| s.note);
+    let Some(mut note) = note else {
+        return;
+    };
+    for _ in 0..1 + random.below(5) {
+        let to = i32::from(note.pitch.midi()) + random.below(9) as i32 - 4;
+        let pitch = Sounding::nearest(to);
+        session.want(Want::Drag(note, pitch));
+        note = session
+            .selection
+            .as_ref()
+            .and_then(|s| s.note)
+            .unwrap_or(note);
+    }
+    if random.below(2) == 0 {
+        session.want(Want::LetGo);
+    }
+}
+
+/// What changes more than notes: somebody is away or back, another way is taken, a sketch or a band comes in.
+fn greater(session: &mut Session, random: &mut Random, folder: &std::path::Path) {
+    session.settle(PATIENCE);
+    let document = session.document().clone();
+    match random.below(4) {
+        0 => {
+            let sections = document.band.roster.sections.len();
+            let seat = SeatId {
+                section: random.below(sections),
+                seat: 0,
+            };
+            let edit = RosterEdit::Absent(seat, random.below(2) == 0);
+            if let Ok(done) = edit_roster(&document.band.roster, &edit) {
+                session.want(Want::Roster(Box::new(done)));
+            }
+        }
+        1 => {
+            session.act(Action::NextWay);
+            session.act(Action::TakeWay);
+        }
+        2 => {
+            let path = folder.join("again.mid");
+            std::fs::write(&path, bandwright::cli::files::DEMO_SKETCH).unwrap();
+            session.bring_in_sketch(&path);
+            session.solve_all();
+        }
+        _ => session.bring_in_band("demo"),
+    }
+}
+
 #[test]
 fn ten_thousand_random_actions_hold() {
     let folder = tempfile::tempdir().unwrap();
@@ -131,7 +184,19 @@ fn ten_thousand_random_actions_hold() {
             select(&mut session, &mut random);
         }
         let action = all[random.below(all.len())];
-        session.act(action);
+        match random.below(40) {
+            0 => drag(&mut session, &mut random),
+            1 => {
+                let count = session.look().unwrap().ready.reading.notes.len();
+                let notes = (0..1 + random.below(3)).map(|_| random.below(count.max(1)));
+                session.select_sketch(notes.filter(|n| *n < count).collect());
+            }
+            _ => drop(session.act(action)),
+        }
+        if done % 500 == 250 {
+            greater(&mut session, &mut random, folder.path());
+            assert!(session.settle(PATIENCE));
+        }
         let document = session.document();
         if let Err(fault) = holds(document, &session) {
             panic!("after {done} actions, {action:?}: {fault}");

@@ -121,7 +121,7 @@ fn a_selected_note_says_why_and_gives_way_to_another() {
     assert!(!why.reasons.is_empty() || !why.costs.is_empty());
     let other = why.others.iter().find(|o| o.sounds.is_some());
     let other = other.expect("something else that it could be");
-    let title = format!("{}   {:+.1}", other.name, other.more);
+    let title = format!("{}   {:+.1} points", other.name, other.more);
     let name = format!("{title}: {}", other.why);
     window.harness.get_by_label(&name).scroll_to_me();
     window.harness.run_steps(20);
@@ -142,8 +142,13 @@ fn another_way_is_taken_and_solved() {
     window.settle();
     let session = &window.harness.state().session;
     assert_eq!(session.document().taken.len(), 1);
+    let draft = session.document().draft.clone();
     let at = session.way_place();
     assert!(session.look().unwrap().plan.passage(at).unwrap().taken);
+    // The way and its notes are one step.
+    window.press(Action::Undo);
+    let document = window.harness.state().session.document();
+    assert!(document.taken.is_empty() && document.draft != draft);
 }
 
 #[test]

@@ -108,6 +108,7 @@ fn a_frame_of_scrolling(bencher: Bencher<'_, '_>, space: f32) {
             palette: Palette::of(false),
             view: &view,
             look,
+            judged: (&look.document.draft, &look.judged),
             now: &look.document,
             selection: None,
             sketch_notes: &[],

@@ -1,16 +1,13 @@
 //! What a reviewer would mark: a list that can be narrowed, with what mends each.
 
-use super::parts::{card, faint, head, rule};
+use super::parts::{card, faint, head, rule, says};
 use crate::app::scene::Scene;
 use crate::app::session::Opened;
 use crate::app::wants::Want;
 use crate::project::PutAside;
 use crate::project::aside::{is_aside, is_of, key};
 use crate::review::{Finding, Severity};
-use eframe::egui::{
-    Align, Button, CollapsingHeader, ComboBox, Layout, RichText, Role as Access, TextEdit, Ui,
-    WidgetInfo,
-};
+use eframe::egui::{Align, Button, CollapsingHeader, ComboBox, Layout, RichText, TextEdit, Ui};
 
 /// So many findings are listed at once.
 const MOST_LISTED: usize = 60;
@@ -116,8 +113,8 @@ fn conflicts_ui(ui: &mut Ui, scene: &Scene<'_>) {
 fn narrow_ui(ui: &mut Ui, scene: &Scene<'_>, view: &mut FindingsView) {
     ui.horizontal_wrapped(|ui| {
         let shown = view.part.clone().unwrap_or_else(|| "all parts".to_owned());
-        ComboBox::from_id_salt("findings of part")
-            .selected_text(shown)
+        let part = ComboBox::from_id_salt("findings of part")
+            .selected_text(&shown)
             .width(110.0)
             .show_ui(ui, |ui| {
                 ui.selectable_value(&mut view.part, None, "all parts");
@@ -125,11 +122,10 @@ fn narrow_ui(ui: &mut Ui, scene: &Scene<'_>, view: &mut FindingsView) {
                     let name = part.name.clone();
                     ui.selectable_value(&mut view.part, Some(name.clone()), name);
                 }
-            })
-            .response
-            .widget_info(|| WidgetInfo::labeled(Access::ComboBox, true, "Findings of part"));
+            });
+        says(&part.response, "Findings of part", &shown);
         let shown = view.severity.map_or("all kinds", severity_in_words);
-        ComboBox::from_id_salt("findings of kind")
+        let kind = ComboBox::from_id_salt("findings of kind")
             .selected_text(shown)
             .width(120.0)
             .show_ui(ui, |ui| {
@@ -138,9 +134,8 @@ fn narrow_ui(ui: &mut Ui, scene: &Scene<'_>, view: &mut FindingsView) {
                     let words = severity_in_words(severity);
                     ui.selectable_value(&mut view.severity, Some(severity), words);
                 }
-            })
-            .response
-            .widget_info(|| WidgetInfo::labeled(Access::ComboBox, true, "Findings of kind"));
+            });
+        says(&kind.response, "Findings of kind", shown);
         ui.checkbox(&mut view.here, "selected bars");
     });
 }

@@ -79,3 +79,9 @@ pub fn card(ui: &mut Ui, scene: &Scene<'_>, title: &str, under: &str) -> Respons
     response.widget_info(|| WidgetInfo::labeled(Role::Button, true, &name));
     response
 }
+
+/// Tells a screen reader what a list to choose from is about, and what is chosen.
+pub fn says(response: &Response, name: &str, chosen: &str) {
+    let said = format!("{name}: {chosen}");
+    response.widget_info(|| WidgetInfo::labeled(Role::ComboBox, true, &said));
+}

@@ -1,6 +1,6 @@
 //! The roster: who plays what, how good they are, what was said of them, who is away.
 
-use super::parts::{faint, head, rule};
+use super::parts::{faint, head, rule, says};
 use super::range::range_ui;
 use crate::app::scene::Scene;
 use crate::app::wants::Want;
@@ -182,7 +182,7 @@ fn split_ui(ui: &mut Ui, (index, section): (usize, &Section), asked: &mut Vec<Ro
         Split::Proposed => "parts as proposed".to_owned(),
     };
     let mut now = section.split;
-    ComboBox::from_id_salt(("split", index))
+    let choice = ComboBox::from_id_salt(("split", index))
         .selected_text(words(now))
         .show_ui(ui, |ui| {
             for split in [
@@ -195,6 +195,7 @@ fn split_ui(ui: &mut Ui, (index, section): (usize, &Section), asked: &mut Vec<Ro
                 ui.selectable_value(&mut now, split, words(split));
             }
         });
+    says(&choice.response, "Parts of the section", &words(now));
     if now != section.split {
         asked.push(RosterEdit::Split(index, now));
     }
@@ -203,7 +204,7 @@ fn split_ui(ui: &mut Ui, (index, section): (usize, &Section), asked: &mut Vec<Ro
 fn seat_ui(ui: &mut Ui, (id, seat): (SeatId, &crate::band::Seat), asked: &mut Vec<RosterEdit>) {
     ui.horizontal(|ui| {
         let mut level = seat.level;
-        ComboBox::from_id_salt(("level", id))
+        let choice = ComboBox::from_id_salt(("level", id))
             .width(104.0)
             .selected_text(level.to_string())
             .show_ui(ui, |ui| {
@@ -211,6 +212,8 @@ fn seat_ui(ui: &mut Ui, (id, seat): (SeatId, &crate::band::Seat), asked: &mut Ve
                     ui.selectable_value(&mut level, one, one.to_string());
                 }
             });
+        let name = format!("Level of player {}", id.seat + 1);
+        says(&choice.response, &name, &level.to_string());
         if level != seat.level {
             asked.push(RosterEdit::Level(id, level));
         }
@@ -250,7 +253,7 @@ fn remarks_ui(
     }
     ui.horizontal_wrapped(|ui| {
         let chosen = REMARKS.iter().find(|r| view.remark.as_deref() == Some(r.0));
-        ComboBox::from_id_salt(("remark", index))
+        let choice = ComboBox::from_id_salt(("remark", index))
             .width(140.0)
             .selected_text(chosen.map_or("a remark", |r| r.1))
             .show_ui(ui, |ui| {
@@ -260,6 +263,8 @@ fn remarks_ui(
                         .on_hover_text(what);
                 }
             });
+        let remark = chosen.map_or("none yet", |r| r.1);
+        says(&choice.response, "What the director says", remark);
         let label = ui.label("is");
         let hint = chosen.map_or("", |r| r.2);
         ui.add(TextEdit::singleline(&mut view.value).desired_width(90.0))
@@ -296,7 +301,7 @@ fn add_ui(ui: &mut Ui, scene: &Scene<'_>, view: &mut RosterView, asked: &mut Vec
         .as_ref()
         .and_then(|id| all.iter().find(|i| i.id == *id))
         .map_or("choose an instrument", |i| i.name.as_str());
-    ComboBox::from_id_salt("new part")
+    let choice = ComboBox::from_id_salt("new part")
         .width(180.0)
         .selected_text(named)
         .show_ui(ui, |ui| {
@@ -305,6 +310,7 @@ fn add_ui(ui: &mut Ui, scene: &Scene<'_>, view: &mut RosterView, asked: &mut Vec
                 ui.selectable_value(&mut view.instrument, choice, &one.name);
             }
         });
+    says(&choice.response, "Instrument of the new part", named);
     ui.horizontal(|ui| {
         let label = ui.label("called");
         ui.add(TextEdit::singleline(&mut view.name).desired_width(120.0))

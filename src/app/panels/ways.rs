@@ -65,7 +65,7 @@ fn others_ui(
         } else {
             ""
         };
-        let title = format!("{looked_at}{}   {:+.1}", other.way, other.cost_more);
+        let title = format!("{looked_at}{}   {:+.1} points", other.way, other.cost_more);
         let answer = card(ui, scene, &title, &other.changes);
         if answer
             .on_hover_text("Score the passage this way and solve it again")

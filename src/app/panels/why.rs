@@ -2,6 +2,7 @@
 
 use super::parts::{card, faint, head, rule};
 use crate::app::scene::Scene;
+use crate::app::scene::in_100;
 use crate::app::wants::Want;
 use crate::music::Tick;
 use crate::project::why::{Other, Why};
@@ -29,7 +30,7 @@ pub fn why_ui(ui: &mut Ui, scene: &Scene<'_>, why: Option<&Why>, wants: &mut Vec
     }
     ui.label(RichText::new(&why.note).strong());
     if let Some(clean) = why.clean {
-        ui.label(format!("clean {:.0} times in 100", clean * 100.0));
+        ui.label(format!("clean {}", in_100(clean)));
         for cause in &why.hard {
             faint(ui, scene, &format!("hard: {cause}"));
         }
@@ -63,10 +64,17 @@ pub fn why_ui(ui: &mut Ui, scene: &Scene<'_>, why: Option<&Why>, wants: &mut Vec
 fn part_ui(ui: &mut Ui, scene: &Scene<'_>, why: &Why) {
     let passages = scene.look.ready.passages.iter();
     let here = passages.clone().find(|p| p.contains(why.start));
+    let band = here.and_then(|p| scene.band_clean_between(p.start, p.end));
+    if let Some((band, show)) = band.zip(scene.clean()) {
+        let (band, show) = (in_100(band), in_100(show));
+        let said = format!("the band: {band} in this passage, {show} over the show");
+        faint(ui, scene, &said);
+    }
     let here = here.and_then(|p| scene.clean_between(why.part, p.start, p.end));
     let whole = scene.clean_between(why.part, Tick::ZERO, Tick(u64::MAX));
     if let (Some(here), Some(whole)) = (here, whole) {
-        let said = format!("the part: {here:.2} in this passage, {whole:.2} over the show");
+        let (here, whole) = (in_100(here), in_100(whole));
+        let said = format!("the part: {here} in this passage, {whole} over the show");
         faint(ui, scene, &said);
     }
 }
@@ -102,7 +110,7 @@ fn others_ui(ui: &mut Ui, scene: &Scene<'_>, why: &Why, wants: &mut Vec<Want>) {
     rule(ui, scene);
     ui.label(RichText::new("Could also be").strong());
     for other in &why.others {
-        let said = format!("{}   {:+.1}", other.name, other.more);
+        let said = format!("{}   {:+.1} points", other.name, other.more);
         let answer = card(ui, scene, &said, &other.why);
         let answer = answer.on_hover_text("Take it in place of this note");
         if answer.clicked()
@@ -124,6 +132,7 @@ fn taken(why: &Why, other: &Other) -> Option<Want> {
         part: why.part,
         start: why.start,
         end: why.end,
+        now: why.sounds,
         sounds,
     })
 }

@@ -3,11 +3,12 @@
 use super::Session;
 use super::files::{Ask, Kind};
 use crate::app::actions::Action;
+use crate::app::sheet::lanes::height;
 use crate::app::view::Panel;
 use crate::app::wants::Want;
 use crate::project::{Document, PutAside};
 use crate::sketch::Line;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// What is done once unsaved work was asked about.
@@ -50,6 +51,9 @@ pub enum Follow {
     Restyle,
 }
 
+/// The middle of what is seen.
+const MIDDLE: (f32, f32) = (0.5, 0.5);
+
 impl Session {
     /// Does an action; what the window has to do itself is given back.
     pub fn act(&mut self, action: Action) -> Option<Follow> {
@@ -74,9 +78,11 @@ impl Session {
             Action::EditRoster => self.view.panel = Panel::Roster,
             Action::Undo => self.undo(),
             Action::Redo => self.redo(),
-            Action::HandOver => return Some(Follow::ChooseParts { doubled: false }),
-            Action::Double => return Some(Follow::ChooseParts { doubled: true }),
-            Action::TakeLine => return Some(Follow::ChooseLine),
+            Action::HandOver | Action::Double => {
+                let doubled = action == Action::Double;
+                return self.one_part().map(|_| Follow::ChooseParts { doubled });
+            }
+            Action::TakeLine => return self.some_bars().map(|()| Follow::ChooseLine),
             Action::PasteToRepeats => self.paste_to_repeats(),
             Action::TuneAsWritten => self.rule_for_tune(true),
             Action::TuneMayChange => self.rule_for_tune(false),
@@ -100,8 +106,8 @@ impl Session {
                 self.view.written = !self.view.written;
                 self.renew_notation();
             }
-            Action::ZoomIn => self.zoom(true),
-            Action::ZoomOut => self.zoom(false),
+            Action::ZoomIn => self.zoom(true, MIDDLE),
+            Action::ZoomOut => self.zoom(false, MIDDLE),
             Action::WholeShow => return Some(Follow::Fit { one_bar: false }),
             Action::OneBar => return Some(Follow::Fit { one_bar: true }),
             Action::Dark => {
@@ -135,6 +141,17 @@ impl Session {
         }
     }
 
+    /// Opens another show, once unsaved work was asked about; the one that is open already stays as it is.
+    pub fn opening(&mut self, path: &Path) -> Option<Follow> {
+        let real = |p: &Path| std::path::absolute(p).ok();
+        let here = self.open.path().and_then(real);
+        if here.is_some() && here == real(path) {
+            self.say("that is the show that is open here");
+            return None;
+        }
+        Some(self.guarded(Then::OpenPath(path.to_owned())))
+    }
+
     fn undo(&mut self) {
         match self.open.project.undo() {
             Some(name) => {
@@ -155,21 +172,34 @@ impl Session {
         }
     }
 
-    /// Larger or smaller around the middle of what is seen.
-    pub(super) fn zoom(&mut self, larger: bool) {
-        let before = self.view.space();
-        self.view.zoom(larger);
-        let factor = before / self.view.space();
+    /// Larger or smaller around a place: shares of what is seen, across and down.
+    pub(super) fn zoom(&mut self, larger: bool, (across, down): (f32, f32)) {
         let (width, height) = self.seen;
-        self.view.left = (self.view.left + width * (1.0 - factor) / 2.0).max(0.0);
-        self.view.top = (self.view.top + height * (1.0 - factor) / 2.0).max(0.0);
+        let before = (self.view.space(), self.view.space_down());
+        self.view.zoom(larger);
+        let factor = (
+            before.0 / self.view.space(),
+            before.1 / self.view.space_down(),
+        );
+        let left = self.view.left + width * across * (1.0 - factor.0);
+        let top = self.view.top + height * down * (1.0 - factor.1);
+        self.seen = (width * factor.0, height * factor.1);
+        self.look_from(left, top);
+    }
+
+    /// Looks at the sheet from a place, in staff spaces; as far as there is something to see.
+    pub(super) fn look_from(&mut self, left: f32, top: f32) {
+        let most_left = (self.engraved.width() - 10.0).max(0.0);
+        let most_top = (height(self.engraved.lanes()) - self.seen.1 * 0.5).max(0.0);
+        self.view.left = left.clamp(0.0, most_left);
+        self.view.top = top.clamp(0.0, most_top);
     }
 
     /// Does what a region asked for.
     pub fn want(&mut self, want: Want) -> Option<Follow> {
         match want {
             Want::Do(action) => return self.act(action),
-            Want::Open(path) => return Some(self.guarded(Then::OpenPath(path))),
+            Want::Open(path) => return self.opening(&path),
             Want::GoTo(bar, part) => self.go_to(bar, part),
             Want::Select(selection) => self.select(selection),
             Want::SelectSketch(notes) => self.select_sketch(notes),
@@ -177,8 +207,9 @@ impl Session {
                 part,
                 start,
                 end,
+                now,
                 sounds,
-            } => self.take_other(part, (start, end), sounds),
+            } => self.take_other(part, (start, end), (now, sounds)),
             Want::TakeWay(bars, number) => self.take_way(bars, number),
             Want::OpenFinding(finding) => self.open_finding(finding),
             Want::Mend(remedy) => self.mend(remedy),
@@ -186,11 +217,13 @@ impl Session {
             Want::BringBack(index) => self.bring_back(index),
             Want::Drag(note, pitch) => self.drag_to(note, pitch),
             Want::Panel(panel) => self.view.panel = panel,
-            Want::Look(left, top) => {
-                self.view.left = left.max(0.0);
-                self.view.top = top.max(0.0);
+            Want::LetGo => self.open.project.end_step(),
+            Want::Look(left, top) => self.look_from(left, top),
+            Want::Zoom(factor, at) => {
+                if let Some(larger) = self.view.turned(factor) {
+                    self.zoom(larger, at);
+                }
             }
-            Want::Zoom(larger) => self.zoom(larger),
             Want::Roster(done) => self.take_roster(*done),
         }
         None

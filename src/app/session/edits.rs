@@ -64,10 +64,32 @@ impl Session {
         }
     }
 
+    /// The one part that is selected; where there is none, or several are, that is told.
+    pub(super) fn one_part(&mut self) -> Option<PartId> {
+        let parts = self.selection.as_ref().map(|s| s.parts.as_slice());
+        match parts {
+            Some([part]) => Some(*part),
+            _ => {
+                self.say("select the bars of one part first: it is that part's line");
+                None
+            }
+        }
+    }
+
+    /// Whether bars and parts are selected; where none are, that is told.
+    pub(super) fn some_bars(&mut self) -> Option<()> {
+        if self.selection.is_none() {
+            self.say("select bars and parts first; the line goes there");
+        }
+        self.selection.as_ref().map(|_| ())
+    }
+
     /// Gives the selected line to other parts, or lets them double it.
     pub fn hand_over(&mut self, to: &[PartId], doubled: bool) {
+        let Some(from) = self.one_part() else {
+            return;
+        };
         let done = self.desk().zip(self.selection.as_ref()).map(|(desk, s)| {
-            let from = s.parts.first().copied().unwrap_or(PartId(0));
             if doubled {
                 double_into(&desk, from, to, s.bars)
             } else {
@@ -76,16 +98,19 @@ impl Session {
         });
         match done {
             Some(done) => self.take(done),
-            None => self.say("select the bars of one part first"),
+            None => self.say("the sketch is still being read"),
         }
     }
 
     /// Puts a line of the sketch into the selected parts.
     pub fn take_line(&mut self, line: Line) {
+        if self.some_bars().is_none() {
+            return;
+        }
         let done = self.desk().zip(self.selection.as_ref());
         match done.map(|(desk, s)| sketch_line_into(&desk, line, s)) {
             Some(done) => self.take(done),
-            None => self.say("select bars and parts first; the line goes there"),
+            None => self.say("the sketch is still being read"),
         }
     }
 
@@ -135,16 +160,21 @@ impl Session {
         self.say(text);
     }
 
-    /// Puts another note, or a rest, in place of what a part plays from one tick to another.
+    /// Puts another note, or a rest, in place of what a part plays from one tick to another; where it plays
+    /// several notes at once, in place of that of the pitch.
     pub fn take_other(
         &mut self,
         part: PartId,
         (start, end): (Tick, Tick),
-        sounds: Option<Sounding>,
+        (now, sounds): (Option<Sounding>, Option<Sounding>),
     ) {
         let done = self.desk().map(|desk| {
             let line = desk.line(part);
-            let here = line.iter().find(|n| n.onset <= start && start < n.end());
+            let mut sounding = line.iter().filter(|n| n.onset <= start && start < n.end());
+            let here = sounding
+                .clone()
+                .find(|n| Some(n.pitch) == now)
+                .or_else(|| sounding.next());
             match (here, sounds) {
                 (Some(note), sounds) => {
                     let id = NoteId {

@@ -24,6 +24,8 @@ pub enum Kind {
     Band,
     /// Where the draft goes.
     Midi,
+    /// Where the sheet of keys goes.
+    Keys,
 }
 
 impl Kind {
@@ -36,6 +38,7 @@ impl Kind {
             Self::Sketch => "Bring in a sketch",
             Self::Band => "Bring in a band",
             Self::Midi => "Send out the draft as MIDI",
+            Self::Keys => "Write the sheet of keys",
         }
     }
 
@@ -47,13 +50,14 @@ impl Kind {
             Self::Sketch => ("MIDI file", &["mid", "midi", "smf", "kar"]),
             Self::Band => ("Roster", &["toml", "csv"]),
             Self::Midi => ("MIDI file", &["mid"]),
+            Self::Keys => ("Page", &["html"]),
         }
     }
 
     /// Whether a file is written.
     #[must_use]
     pub const fn writes(self) -> bool {
-        matches!(self, Self::SaveAs | Self::Midi)
+        matches!(self, Self::SaveAs | Self::Midi | Self::Keys)
     }
 }
 

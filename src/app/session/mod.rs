@@ -7,6 +7,7 @@ mod edits;
 mod files;
 mod mends;
 mod moves;
+mod sketch_moves;
 mod solves;
 mod tags;
 mod ways;
@@ -16,8 +17,9 @@ use crate::app::sheet::engraved::Engraved;
 use crate::app::theme::Palette;
 use crate::app::view::View;
 use crate::app::worker::{Told, Wake, Worker};
-use crate::band::PartId;
-use crate::music::Tick;
+use crate::band::{Band, PartId};
+use crate::music::{Sounding, Tick};
+use crate::project::judged::Judged;
 use crate::project::standing::{Look, Proof};
 use crate::project::why::Why;
 use crate::project::work::{Desk, Selection};
@@ -47,10 +49,26 @@ pub struct Solving {
     ask: crate::project::standing::Ask,
     /// The document that it works on.
     of: Document,
+    /// Whether its answer belongs to the step that was made before it.
+    joins: bool,
     /// Whether the arranger stopped it.
     stopped: bool,
     /// How far it has come.
     pub progress: Progress,
+}
+
+/// What is to be explained: a part, where, and the pitch of one note.
+type Place = (PartId, Tick, Option<Sounding>);
+
+/// A question why that was asked.
+#[derive(Clone, Copy, Debug)]
+struct AskedWhy {
+    /// The number of its answer.
+    number: u64,
+    /// What is to be explained.
+    of: Place,
+    /// Whether the answer came: there is nothing to say.
+    in_vain: bool,
 }
 
 /// What was there before the last solve, to flip to.
@@ -60,6 +78,8 @@ pub struct Before {
     draft: Arc<Draft>,
     /// Whether it is shown in place of the one that is there.
     pub shown: bool,
+    /// How it is judged, once it was shown.
+    judged: Option<Arc<Judged>>,
 }
 
 /// The open show and the work on it.
@@ -79,11 +99,15 @@ pub struct Session {
     notation_due: bool,
     /// What is selected.
     pub selection: Option<Selection>,
+    /// The band that the selection's parts are of, once a change was made.
+    selected_of: Option<Arc<Band>>,
     /// Notes of the sketch that are selected, by their index in the reading.
     pub sketch_notes: Vec<usize>,
     /// Why the selected note is there.
     pub why: Option<Box<Why>>,
-    asked_why: Option<(PartId, Tick)>,
+    /// What that is about.
+    explained: Option<Place>,
+    asked_why: Option<AskedWhy>,
     /// The solve that runs.
     pub solving: Option<Solving>,
     /// How good the last solve's answer is known to be, and how long it took.
@@ -132,8 +156,10 @@ impl Session {
             view: View::default(),
             notation_due: true,
             selection: None,
+            selected_of: None,
             sketch_notes: Vec::new(),
             why: None,
+            explained: None,
             asked_why: None,
             solving: None,
             proof: None,
@@ -174,6 +200,7 @@ impl Session {
             palette: Palette::of(self.view.dark),
             view: &self.view,
             look,
+            judged: self.shown_judged(look),
             now: self.document(),
             selection: self.selection.as_ref(),
             sketch_notes: &self.sketch_notes,
@@ -197,6 +224,13 @@ impl Session {
             Some(before) if before.shown => &before.draft,
             _ => &self.document().draft,
         }
+    }
+
+    /// The draft that is shown with how it is judged; that of the look where it is not judged yet.
+    fn shown_judged<'a>(&'a self, look: &'a Look) -> (&'a Draft, &'a Judged) {
+        let before = self.before.as_ref().filter(|b| b.shown);
+        let judged = before.and_then(|b| Some((&*b.draft, &**b.judged.as_ref()?)));
+        judged.unwrap_or((&look.document.draft, &look.judged))
     }
 
     /// What an edit works on.
@@ -225,7 +259,10 @@ impl Session {
         }
     }
 
+    /// What follows a change of the document: the journal, the proof that no longer holds, the parts that are selected.
     fn after_change(&mut self) {
+        self.proof = None;
+        self.keep_parts_selected();
         if let Err(error) = self.open.record() {
             self.say(format!("what you do is not kept safe just now: {error}"));
         }
@@ -233,6 +270,24 @@ impl Session {
         self.comes_voiced = false;
         self.before = None;
         self.follow();
+    }
+
+    /// Where the band has changed, the selection goes along with its parts by their names.
+    fn keep_parts_selected(&mut self) {
+        let Some(look) = &self.look else {
+            return;
+        };
+        let (was, now) = (
+            Arc::clone(&look.document.band),
+            Arc::clone(&self.document().band),
+        );
+        let was = self.selected_of.replace(Arc::clone(&now)).unwrap_or(was);
+        if Arc::ptr_eq(&was, &now) {
+            return;
+        }
+        if let Some(selection) = self.selection.take() {
+            self.selection = selection.moved_to(&was, &now);
+        }
     }
 
     fn follow(&mut self) {
@@ -276,7 +331,7 @@ impl Session {
         let end = Instant::now() + most;
         while Instant::now() < end {
             self.tick();
-            if self.is_settled() && self.asked_why.is_none() {
+            if self.is_settled() && !self.awaits_why() {
                 return true;
             }
             if let Some((number, told)) = self.worker.wait(Duration::from_millis(20)) {
@@ -296,8 +351,7 @@ impl Session {
                 if std::mem::take(&mut self.shows_sketch) {
                     self.bring_sketch_into_view();
                 }
-                self.why = None;
-                self.asked_why = None;
+                (self.why, self.explained, self.asked_why) = (None, None, None);
             }
             Told::Look(_) => {}
             Told::Progress(progress) => {
@@ -312,8 +366,12 @@ impl Session {
                 }
             }
             Told::Why(why) => {
-                self.asked_why = None;
-                self.why = why;
+                let asked = self.asked_why.as_mut().filter(|a| a.number == number);
+                if let Some(asked) = asked {
+                    asked.in_vain = why.is_none();
+                    self.explained = why.is_some().then_some(asked.of);
+                    self.why = why;
+                }
             }
             Told::Failed(text) => {
                 self.solving = self.solving.take().filter(|s| s.number != number);
@@ -347,20 +405,35 @@ impl Session {
 
     /// Asks why the selected note is there, once it is known where the show stands.
     fn ask_why(&mut self) {
-        let wanted = self.place();
-        let told = self.why.as_ref().map(|w| (w.part, w.start, w.end));
-        let Some((part, at)) = wanted else {
-            self.why = None;
+        let wanted = self.explainable();
+        if wanted.is_none() || self.explained != wanted {
+            (self.why, self.explained) = (None, None);
+        }
+        let Some(place) = wanted.filter(|_| self.explained.is_none()) else {
             return;
         };
-        let is_told = told.is_some_and(|(p, from, to)| p == part && from <= at && at < to);
-        if !is_told {
-            self.why = None;
+        let is_asked = self.asked_why.is_some_and(|a| a.of == place);
+        if !is_asked && self.is_settled() {
+            let number = self.worker.why(place.0, place.1, place.2);
+            self.asked_why = Some(AskedWhy {
+                number,
+                of: place,
+                in_vain: false,
+            });
         }
-        if !is_told && self.asked_why != Some((part, at)) && self.is_settled() {
-            self.asked_why = Some((part, at));
-            self.worker.why(part, at);
-        }
+    }
+
+    /// Whether an answer why is waited for.
+    fn awaits_why(&self) -> bool {
+        let asked = self.asked_why.is_some_and(|a| !a.in_vain);
+        asked && self.explained.is_none() && self.explainable().is_some()
+    }
+
+    /// What is to be explained: the selected note, or what stands at the selection's beginning.
+    fn explainable(&self) -> Option<Place> {
+        let (part, at) = self.place()?;
+        let note = self.selection.as_ref().and_then(|s| s.note);
+        Some((part, at, note.map(|n| n.pitch)))
     }
 
     /// The place that is selected: a note, or the first bar of the first part.

@@ -16,6 +16,12 @@ impl Session {
         if desk.band.parts.is_empty() {
             return false;
         }
+        if self.move_in_sketch(action) {
+            return true;
+        }
+        let Some(desk) = self.desk() else {
+            return false;
+        };
         let here = self.selection.clone().unwrap_or_else(|| {
             let bar = self.engraved.bar_at(self.view.left).unwrap_or(BarNumber(1));
             let top = self.engraved.lanes().iter().find_map(|l| match l.whose {

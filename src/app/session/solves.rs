@@ -26,9 +26,12 @@ impl Session {
         self.solve_within(&name, selection.bars, &selection.parts, self.stay);
     }
 
-    /// Solves some bars of all parts afresh.
-    pub(super) fn solve_bars(&mut self, name: &str, bars: (BarNumber, BarNumber)) {
+    /// Solves some bars of all parts afresh, as what belongs to the last step.
+    pub(super) fn solve_step(&mut self, name: &str, bars: (BarNumber, BarNumber)) {
         self.solve_within(name, bars, &[], Stay::new(0));
+        if let Some(solving) = &mut self.solving {
+            solving.joins = true;
+        }
     }
 
     /// Solves some bars of some parts; of all where none is named.
@@ -61,6 +64,7 @@ impl Session {
             name: name.to_owned(),
             ask,
             of: document,
+            joins: false,
             stopped: false,
             progress: Progress::default(),
         });
@@ -95,20 +99,31 @@ impl Session {
             }
             self.say("the show has changed meanwhile; it is solved once more");
             self.solve(&solving.name, solving.ask);
+            if let Some(again) = &mut self.solving {
+                again.joins = solving.joins;
+            }
             return;
         }
         let comes_voiced = std::mem::take(&mut self.comes_voiced);
         let before = Arc::clone(&now.draft);
         let changed = Changed::between(&before, &found.draft);
-        self.proof = Some((found.proof, took));
+        let proof = found.proof;
         let text = told(&found, changed.len(), took);
-        self.change(
-            &solving.name,
-            Document {
-                draft: Arc::new(found.draft),
-                ..now
-            },
-        );
+        let after = Document {
+            draft: Arc::new(found.draft),
+            ..now
+        };
+        // What a way that was taken needs belongs to the step of taking it.
+        let is_new = if solving.joins {
+            self.open.project.join(&solving.name, after)
+        } else {
+            self.open.project.change(&solving.name, after)
+        };
+        if is_new {
+            self.after_change();
+        }
+        self.open.project.end_step();
+        self.proof = Some((proof, took));
         self.say(text);
         if comes_voiced {
             // The demo as it comes is nothing that would have to be saved.
@@ -117,6 +132,7 @@ impl Session {
             self.before = Some(Before {
                 draft: before,
                 shown: false,
+                judged: None,
             });
             // Where nearly everything is new, nothing of it stands out.
             let all = self.document().draft.lines.iter().map(|l| l.notes.len());
@@ -130,6 +146,9 @@ impl Session {
         match &mut self.before {
             Some(before) => {
                 before.shown = !before.shown;
+                if let Some(look) = self.look.as_ref().filter(|_| before.judged.is_none()) {
+                    before.judged = Some(Arc::new(look.judge(&before.draft)));
+                }
                 let text = if before.shown {
                     "shown as it was before the last solve; press again for what is there now"
                 } else {

@@ -70,7 +70,6 @@ impl Session {
         };
         self.shown_way = None;
         self.change(&name, after);
-        let solved = format!("solve bars {}-{} in that way", bars.0, bars.1);
-        self.solve_bars(&solved, (BarNumber(bars.0), BarNumber(bars.1)));
+        self.solve_step(&name, (BarNumber(bars.0), BarNumber(bars.1)));
     }
 }

@@ -4,6 +4,7 @@ use super::engraved::Source;
 use super::lanes::Whose;
 use super::marks;
 use super::score::{Place, Shown, lanes_seen};
+use crate::app::scene::in_100;
 use crate::band::PartId;
 use crate::music::BarNumber;
 use crate::notation::Symbol;
@@ -22,9 +23,6 @@ pub fn access(ui: &Ui, shown: &Shown<'_>, place: &Place, response: &Response) {
     let staves = lanes_seen(shown, place);
     for bar in shown.engraved.seen(from, to) {
         for &(stave, lane, within) in &staves {
-            let Whose::Part(part) = lane.whose else {
-                continue;
-            };
             for (place_in_bar, symbol) in shown.engraved.symbols(stave, bar).iter().enumerate() {
                 let Symbol::Head { at, index, .. } = symbol else {
                     continue;
@@ -41,7 +39,10 @@ pub fn access(ui: &Ui, shown: &Shown<'_>, place: &Place, response: &Response) {
                 let rect = Rect::from_center_size(middle, Vec2::splat(1.2 * place.space));
                 let id = response.id.with(("note", stave, bar, place_in_bar));
                 let note = ui.interact(rect, id, Sense::focusable_noninteractive());
-                let text = note_in_words(shown, part, &source);
+                let text = match lane.whose {
+                    Whose::Part(part) => note_in_words(shown, part, &source),
+                    Whose::Sketch => marks::sketch_note_in_words(shown, source.index),
+                };
                 note.widget_info(|| WidgetInfo::labeled(Access::Label, true, &text));
             }
         }
@@ -62,9 +63,7 @@ fn note_in_words(shown: &Shown<'_>, part: PartId, source: &Source) -> String {
     let note = line.and_then(|l| l.notes.iter().find(|n| n.onset == source.onset));
     let role = note.map_or(Role::Harmony, |n| n.role);
     let clean = shown.scene.chance(part, source.onset);
-    let clean = clean.map_or(String::new(), |c| {
-        format!(", clean {:.0} times in 100", c * 100.0)
-    });
+    let clean = clean.map_or(String::new(), |c| format!(", clean {}", in_100(c)));
     let locked = if note.is_some_and(|n| n.locked) {
         ", locked"
     } else {

@@ -328,6 +328,9 @@ pub fn line_mark(pen: &Pen<'_>, at: Spot, line: Line) {
 #[must_use]
 pub fn selection_in_words(shown: &Shown<'_>) -> String {
     let scene = shown.scene;
+    if let [note] = scene.sketch_notes {
+        return sketch_note_in_words(shown, *note);
+    }
     if !scene.sketch_notes.is_empty() {
         let count = scene.sketch_notes.len();
         return format!("{count} of the sketch's notes selected");
@@ -347,6 +350,19 @@ pub fn selection_in_words(shown: &Shown<'_>) -> String {
         parts_in_words(band, &selection.parts),
         bars_in_words(selection.bars)
     )
+}
+
+/// A note of the sketch, by its index in the reading: place, pitch, and what it is.
+#[must_use]
+pub fn sketch_note_in_words(shown: &Shown<'_>, index: usize) -> String {
+    let look = shown.scene.look;
+    let reading = &look.ready.reading;
+    let Some(note) = reading.notes.get(index) else {
+        return String::new();
+    };
+    let place = look.song.meters.place(note.onset);
+    let name = concert_name(reading, note.onset, note.pitch).with_octave(note.pitch);
+    format!("{place}, sketch: {name}, {}", note.line.word())
 }
 
 /// The name of a note as it is shown: as written for the player, or at concert pitch.

@@ -6,6 +6,7 @@ use super::score::{Place, Shown};
 use crate::app::wants::Want;
 use crate::band::PartId;
 use crate::music::{BarNumber, Sounding};
+use crate::notation::Symbol;
 use crate::project::work::{NoteId, Selection};
 use eframe::egui::{CursorIcon, PointerButton, Response, Ui, Vec2, vec2};
 
@@ -17,10 +18,21 @@ pub enum Drag {
     None,
     /// A frame over bars and parts, from where it began.
     Frame(BarNumber, f32),
-    /// A note: which, and its height when the drag began, in staff spaces.
-    Note(NoteId, f32),
+    /// A note.
+    Note(Dragged),
     /// The sheet itself.
     Sheet,
+}
+
+/// A note that is dragged up and down.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Dragged {
+    /// The note as it was when the drag began.
+    from: NoteId,
+    /// The height of the pointer then, in staff spaces.
+    height: f32,
+    /// The pitch that was last asked for.
+    asked: Sounding,
 }
 
 /// What the pointer does.
@@ -50,7 +62,11 @@ pub fn pointing(
         *drag = match hit(shown, place, origin) {
             Hit::Note(note) => {
                 wants.push(Want::Select(Some(selected(shown, note))));
-                Drag::Note(note, place.spaces(origin).y)
+                Drag::Note(Dragged {
+                    from: note,
+                    height: place.spaces(origin).y,
+                    asked: note.pitch,
+                })
             }
             _ => match shown.engraved.bar_at(place.spaces(origin).x) {
                 Some(bar) => Drag::Frame(bar, place.spaces(origin).y),
@@ -69,13 +85,19 @@ pub fn pointing(
             }
             Drag::Frame(bar, y) => {
                 let to = shown.engraved.bar_at(spaces.x).unwrap_or(bar);
-                wants.push(Want::Select(framed(shown, (bar, to), (y, spaces.y))));
+                wants.push(framed(shown, (bar, to), (y, spaces.y)));
             }
-            Drag::Note(note, y) => dragged_note(shown, note, y - spaces.y, drag, spaces.y, wants),
+            Drag::Note(mut dragged) => {
+                dragged_note(shown, &mut dragged, spaces.y, wants);
+                *drag = Drag::Note(dragged);
+            }
             Drag::None => {}
         }
     }
     if response.drag_stopped() {
+        if matches!(drag, Drag::Note(_)) {
+            wants.push(Want::LetGo);
+        }
         *drag = Drag::None;
     }
     if response.clicked() {
@@ -85,39 +107,41 @@ pub fn pointing(
     }
 }
 
-/// A note dragged up or down: half a staff space is a step of the scale.
-fn dragged_note(
-    shown: &Shown<'_>,
-    note: NoteId,
-    up: f32,
-    drag: &mut Drag,
-    y: f32,
-    wants: &mut Vec<Want>,
-) {
-    if up.abs() < 0.5 {
+/// A note dragged up or down: half a staff space is a step of the scale, from where the drag began, however
+/// quick the hand is.
+fn dragged_note(shown: &Shown<'_>, dragged: &mut Dragged, y: f32, wants: &mut Vec<Want>) {
+    let from = dragged.from;
+    let steps = ((dragged.height - y) * 2.0).round() as i32;
+    let reading = &shown.scene.look.ready.reading;
+    let key = reading.key(from.onset).map(|k| k.signature.key());
+    let pitch = stepped(from.pitch, steps, |p| key.is_none_or(|k| k.has(p.class())));
+    // A pitch that was refused is not asked for again until the hand moves on.
+    if pitch == dragged.asked {
         return;
     }
-    // Where the last step was refused, the note is still where it was.
+    dragged.asked = pitch;
     let there = shown.scene.selection.and_then(|s| s.note);
-    let note = there
-        .filter(|n| (n.part, n.onset) == (note.part, note.onset))
-        .unwrap_or(note);
-    let reading = &shown.scene.look.ready.reading;
-    let key = reading.key(note.onset).map(|k| k.signature.key());
-    let turn = if up > 0.0 { 1 } else { -1 };
-    let mut midi = i32::from(note.pitch.midi());
-    loop {
+    let now = there.filter(|n| (n.part, n.onset) == (from.part, from.onset));
+    let now = now.unwrap_or(from);
+    if now.pitch != pitch {
+        wants.push(Want::Drag(now, pitch));
+    }
+}
+
+/// So many steps through the pitches of a scale; as far as there are pitches.
+fn stepped(from: Sounding, steps: i32, in_scale: impl Fn(Sounding) -> bool) -> Sounding {
+    let (turn, mut left, mut pitch) = (steps.signum(), steps.abs(), from);
+    let mut midi = i32::from(from.midi());
+    while left > 0 {
         midi += turn;
-        let pitch = u8::try_from(midi).ok().and_then(Sounding::new);
-        let Some(pitch) = pitch else {
-            return;
+        let Some(next) = u8::try_from(midi).ok().and_then(Sounding::new) else {
+            break;
         };
-        if key.is_none_or(|k| k.has(pitch.class())) {
-            wants.push(Want::Drag(note, pitch));
-            *drag = Drag::Note(NoteId { pitch, ..note }, y);
-            return;
+        if in_scale(next) {
+            (pitch, left) = (next, left - 1);
         }
     }
+    pitch
 }
 
 fn scrolled(ui: &Ui, response: &Response, shown: &Shown<'_>, place: &Place, wants: &mut Vec<Want>) {
@@ -126,7 +150,10 @@ fn scrolled(ui: &Ui, response: &Response, shown: &Shown<'_>, place: &Place, want
     }
     let (mut by, zoom) = ui.input(|i| (i.smooth_scroll_delta(), i.zoom_delta()));
     if zoom != 1.0 {
-        wants.push(Want::Zoom(zoom > 1.0));
+        let at = response.hover_pos().unwrap_or(place.rect.center());
+        let across = (at.x - place.bars_left) / (place.rect.right() - place.bars_left).max(1.0);
+        let down = (at.y - place.rect.top()) / place.rect.height().max(1.0);
+        wants.push(Want::Zoom(zoom, (across, down)));
         return;
     }
     if by == Vec2::ZERO {
@@ -141,11 +168,9 @@ fn scrolled(ui: &Ui, response: &Response, shown: &Shown<'_>, place: &Place, want
     if high <= seen {
         by = vec2(by.x + by.y, 0.0);
     }
-    let most_left = (shown.engraved.width() - 10.0).max(0.0);
-    let most_top = (high - seen * 0.5).max(0.0);
     wants.push(Want::Look(
-        (place.left - by.x / place.space).clamp(0.0, most_left),
-        (place.top - by.y / place.space_down).clamp(0.0, most_top),
+        place.left - by.x / place.space,
+        place.top - by.y / place.space_down,
     ));
 }
 
@@ -158,22 +183,53 @@ fn selected(shown: &Shown<'_>, note: NoteId) -> Selection {
     }
 }
 
-/// The selection of bars and of all parts between two heights.
-fn framed(
-    shown: &Shown<'_>,
-    bars: (BarNumber, BarNumber),
-    (y, z): (f32, f32),
-) -> Option<Selection> {
+/// What a frame over bars and from one height to another selects: bars of all parts that it touches, or, within
+/// the sketch alone, the sketch's notes.
+fn framed(shown: &Shown<'_>, bars: (BarNumber, BarNumber), (y, z): (f32, f32)) -> Want {
     let (from, to) = (y.min(z), y.max(z));
     let lanes = shown.engraved.lanes().iter();
-    let parts: Vec<PartId> = lanes
-        .filter(|l| l.top < to && l.top + l.height > from)
+    let touched = lanes.filter(|l| l.top < to && l.top + l.height > from);
+    let parts: Vec<PartId> = touched
         .filter_map(|l| match l.whose {
             Whose::Part(id) => Some(id),
             Whose::Sketch => None,
         })
         .collect();
-    (!parts.is_empty()).then(|| Selection::of(bars.0, bars.1, parts))
+    if parts.is_empty() {
+        return Want::SelectSketch(sketch_framed(shown, bars, (from, to)));
+    }
+    Want::Select(Some(Selection::of(bars.0, bars.1, parts)))
+}
+
+/// The notes of the sketch whose heads stand in some bars between two heights, by their index in the reading.
+fn sketch_framed(
+    shown: &Shown<'_>,
+    bars: (BarNumber, BarNumber),
+    (from, to): (f32, f32),
+) -> Vec<usize> {
+    let mut found = Vec::new();
+    for (stave, lane, within) in shown.engraved.staves() {
+        if lane.whose != Whose::Sketch {
+            continue;
+        }
+        let bottom = lane.bottom_line(within);
+        for bar in bars.0.min(bars.1).0..=bars.0.max(bars.1).0 {
+            let bar = bar.saturating_sub(1) as usize;
+            for symbol in shown.engraved.symbols(stave, bar) {
+                let Symbol::Head { at, index, .. } = symbol else {
+                    continue;
+                };
+                let source = shown.engraved.source(stave, bar, *index);
+                let height = bottom - at.y;
+                if let Some(source) = source.filter(|_| from <= height && height <= to) {
+                    found.push(source.index);
+                }
+            }
+        }
+    }
+    found.sort_unstable();
+    found.dedup();
+    found
 }
 
 fn clicked(shown: &Shown<'_>, under: &Hit, at: Vec2, shift: bool, wants: &mut Vec<Want>) {

@@ -1,7 +1,7 @@
 //! What is selected: bars and parts, or one note; and how keys move it.
 
 use super::desk::Desk;
-use crate::band::PartId;
+use crate::band::{Band, PartId};
 use crate::music::{BarNumber, Sounding, Tick};
 use crate::score::DraftNote;
 
@@ -62,6 +62,25 @@ impl Selection {
             parts: vec![note.part],
             note: Some(note),
         }
+    }
+
+    /// The same parts, by their names, in another band; `None` where it has none of them.
+    #[must_use]
+    pub fn moved_to(&self, was: &Band, now: &Band) -> Option<Self> {
+        let there = |part: PartId| {
+            let name = &was.parts.get(part.0)?.name;
+            let found = now.ids().find(|(_, p)| p.name == *name);
+            found.map(|(id, _)| id)
+        };
+        let parts: Vec<PartId> = self.parts.iter().filter_map(|p| there(*p)).collect();
+        let note = self.note.and_then(|n| {
+            Some(NoteId {
+                part: there(n.part)?,
+                ..n
+            })
+        });
+        let moved = Self::of(self.bars.0, self.bars.1, parts);
+        (!moved.parts.is_empty()).then_some(Self { note, ..moved })
     }
 
     /// The whole piece.

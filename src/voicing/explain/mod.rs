@@ -160,7 +160,12 @@ impl<'a> Explainer<'a> {
 
     /// Why a part does what it does at a tick.
     pub fn explain(&mut self, part: PartId, at: Tick) -> Explanation {
-        let note = self.note(part, at).copied();
+        self.explain_note(part, at, None)
+    }
+
+    /// The same; of several notes that a part strikes at once, the one of a pitch, where there is such.
+    pub fn explain_note(&mut self, part: PartId, at: Tick, pitch: Option<Sounding>) -> Explanation {
+        let note = self.note(part, at, pitch).copied();
         let step = self.step(at);
         let is_free = step.is_some_and(|s| self.chords.is_free(part, s));
         match (note, step) {
@@ -199,13 +204,14 @@ impl<'a> Explainer<'a> {
         self.draft().lines.get(part.0).map_or(&[], |l| &l.notes)
     }
 
-    /// What a part sounds in the draft.
-    fn note(&self, part: PartId, at: Tick) -> Option<&'a DraftNote> {
+    /// What a part sounds in the draft; of several notes the one of a pitch, else the last struck.
+    fn note(&self, part: PartId, at: Tick, pitch: Option<Sounding>) -> Option<&'a DraftNote> {
         let notes = self.line(part);
         let next = notes.partition_point(|n| n.onset <= at);
         // Locked notes may overlap: a few back are enough to find the one that holds.
-        let held = notes[..next].iter().rev().take(8);
-        held.into_iter().find(|n| at < n.end())
+        let mut held = notes[..next].iter().rev().take(8).filter(|n| at < n.end());
+        let meant = held.clone().find(|n| Some(n.pitch) == pitch);
+        meant.or_else(|| held.next())
     }
 
     /// The step of the chords that a tick lies in.
