@@ -46,7 +46,6 @@ impl Sketch {
             song,
             locks: Locks::default(),
             weights: PlanWeights::default(),
-            reliable: false,
             taken: BTreeMap::new(),
         }
     }

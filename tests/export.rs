@@ -11,7 +11,14 @@ use std::collections::{BTreeMap, BTreeSet};
 
 fn exported(song: &Song, band: &Band) -> Vec<u8> {
     let way = go(song, band, None);
-    midi_bytes(song, &way.own_tracks, band, &way.voiced.draft).unwrap()
+    midi_bytes(
+        song,
+        &way.own_tracks,
+        band,
+        &way.voiced.draft,
+        &way.breathing.breaths,
+    )
+    .unwrap()
 }
 
 fn demo(band: &str) -> (Band, Vec<u8>) {

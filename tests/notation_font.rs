@@ -58,7 +58,7 @@ fn sizes_are_those_of_the_font() {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("assets/fonts/NotoMusic-Regular.ttf");
     let font = Font(std::fs::read(path).unwrap());
     assert_eq!(font.word(font.table("head") + 18), 1000, "units to the em");
-    let glyphs: [Glyph; 22] = [
+    let glyphs: [Glyph; 23] = [
         sizes::BLACK_HEAD,
         sizes::HALF_HEAD,
         sizes::WHOLE_HEAD,
@@ -81,6 +81,7 @@ fn sizes_are_those_of_the_font() {
         sizes::THIRTY_SECOND_FLAG,
         sizes::SIXTY_FOURTH_FLAG,
         sizes::SMALLEST_FLAG,
+        sizes::BREATH_MARK,
     ];
     for glyph in glyphs {
         let units = font.outline(glyph.code).unwrap();

@@ -1,6 +1,6 @@
 //! The timeline: its curve, its file, its ties to music, and the plans that follow it.
 
-mod build;
+pub mod build;
 mod curve;
 mod file;
 mod plans;

@@ -191,7 +191,7 @@ pub fn keys(way: &WholeWay, song: &Song) -> [Vec<(Tick, KeySignature)>; 2] {
 /// What is different once the draft was written and read again.
 fn lost_on_the_way_out(way: &WholeWay, song: &Song, band: &Band) -> Vec<String> {
     let draft = &way.voiced.draft;
-    let bytes = match midi_bytes(song, &way.own_tracks, band, draft) {
+    let bytes = match midi_bytes(song, &way.own_tracks, band, draft, &way.breathing.breaths) {
         Ok(bytes) => bytes,
         Err(error) => return vec![format!("not written: {error}")],
     };
@@ -238,7 +238,9 @@ fn drafted(draft: &Draft, part: usize) -> Vec<Plain> {
 /// What of a draft changes when it is given again as locks.
 pub fn moved_by_relocking(way: &WholeWay, song: &Song, band: &Band) -> Vec<String> {
     let first = &way.voiced.draft;
-    let locks = read_song(&midi_bytes(song, &way.own_tracks, band, first).unwrap()).unwrap();
+    let locks =
+        read_song(&midi_bytes(song, &way.own_tracks, band, first, &way.breathing.breaths).unwrap())
+            .unwrap();
     let again = go(song, band, Some(&locks)).voiced.draft;
     let mut wrong = Vec::new();
     for (i, part) in band.parts.iter().enumerate() {

@@ -11,7 +11,7 @@ use crate::band::{Band, Exposure, GoEasy, Part, PartId, shared_players};
 use crate::music::Interval;
 use crate::plan::{Alternative, PartRole, PassagePlan, PlanCost};
 use crate::project::whole_way::WholeWay;
-use crate::review::CleanLine;
+use crate::review::{BreathKind, Breathing, CleanLine};
 use crate::score::{DraftNote, PartLine};
 use crate::sketch::Song;
 use crate::voicing::{Conflict, gap};
@@ -83,6 +83,16 @@ struct DraftJson<'a> {
 struct PartDraftJson<'a> {
     name: &'a str,
     notes: Vec<DraftNoteJson>,
+    breaths: Vec<BreathJson>,
+}
+
+/// A breath; the group and the number of groups where only some players breathe.
+#[derive(Serialize, Debug)]
+struct BreathJson {
+    at: u64,
+    kind: &'static str,
+    group: Option<u8>,
+    groups: Option<u8>,
 }
 
 #[derive(Serialize, Debug)]
@@ -184,6 +194,7 @@ impl<'a> VoiceAnswer<'a> {
                 .zip(&clean.notes)
                 .map(|(n, p)| draft_note(n, *p))
                 .collect(),
+            breaths: breaths(&way.breathing, line.part),
         };
         // Where some bars were solved by themselves, theirs is told.
         let (cost, lower_bound, status) = match &way.excerpt {
@@ -295,6 +306,23 @@ fn draft_note(note: &DraftNote, clean: f64) -> DraftNoteJson {
         locked: note.locked,
         clean: thousandths(clean),
     }
+}
+
+fn breaths(breathing: &Breathing, part: PartId) -> Vec<BreathJson> {
+    let own = breathing.breaths.iter().filter(|b| b.part == part);
+    own.map(|b| {
+        let turn = match b.kind {
+            BreathKind::Staggered(group, of) => Some((group, of)),
+            BreathKind::Between(_) | BreathKind::Inside => None,
+        };
+        BreathJson {
+            at: b.at.0,
+            kind: b.kind.word(),
+            group: turn.map(|t| t.0),
+            groups: turn.map(|t| t.1),
+        }
+    })
+    .collect()
 }
 
 fn passage<'a>(band: &'a Band, planned: &'a PassagePlan) -> PassageJson<'a> {

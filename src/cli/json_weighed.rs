@@ -30,6 +30,7 @@ struct StretchJson {
     last_bar: u32,
     tune: Option<LineJson>,
     counterline: Option<LineJson>,
+    bass: Option<LineJson>,
 }
 
 #[derive(Serialize, Debug)]
@@ -100,6 +101,7 @@ fn stretch(p: &StretchPresence) -> StretchJson {
         last_bar: p.stretch.last_bar.0,
         tune: p.tune.as_ref().map(line),
         counterline: p.counterline.as_ref().map(line),
+        bass: p.bass.as_ref().map(line),
     }
 }
 

@@ -16,9 +16,9 @@ use crate::project::made_ready::{keys_found, signatures};
 use crate::project::other_key::{OtherKey, other_key};
 use crate::project::weighed::Weighed;
 use crate::review::{
-    CleanLine, Finding, Frame, Severity, Sheet, TuneSheet, check_against_sketch,
-    check_carried_alone, check_limits, check_notes, check_tune, clean_lines, silent_parts,
-    stretches, with_roles,
+    BreathFrame, CleanLine, Finding, Frame, Severity, Sheet, TuneSheet, breath_findings, breathing,
+    check_against_sketch, check_carried_alone, check_limits, check_notes, check_tune, clean_lines,
+    silent_parts, stretches, with_roles,
 };
 use crate::score::{BarSet, PartLine, TuneRules, own_passages, whole_tracks};
 use crate::sketch::{KeyChange, ReadOptions, Reading, Song, Warning, quantise, read_sketch_with};
@@ -169,6 +169,7 @@ pub fn review(
     let mut findings = check_limits(&sheet);
     findings.extend(silent_parts(band, &lines, &draft.meters));
     findings.extend(check_notes(&sheet));
+    let mut phrases: Vec<Tick> = Vec::new();
     let mut weighed = Weighed::default();
     let clock = (&draft.tempo, &draft.meters);
     weighed = weighed.with_load(band, &lines, clock, conditions);
@@ -192,6 +193,9 @@ pub fn review(
             },
         );
         // The draft may count in other ticks than the sketch.
+        let begins = reading.phrases.iter().map(|p| p.start);
+        let beats = begins.map(|at| sketch.quarter.beats(at.since(Tick::ZERO)));
+        phrases.extend(beats.map(|b| Tick(draft.quarter.ticks(b).0)));
         let scaled = own_passages(draft, band, onto);
         if sketch.quarter != draft.quarter {
             warnings.extend(scaled.warnings);
@@ -214,6 +218,14 @@ pub fn review(
         weighed = weighed.with_presence(band, &lines, &sketch.meters, &bars);
     }
     findings.extend(weighed.findings.clone());
+    let breath = BreathFrame {
+        tempo: &draft.tempo,
+        meters: &draft.meters,
+        phrases: &phrases,
+        posture: conditions.posture,
+    };
+    let breathing = breathing(band, &lines, &breath);
+    findings.extend(breath_findings(band, &lines, &breathing, &draft.meters));
     Some(Reviewed {
         findings,
         weighed,

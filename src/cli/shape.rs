@@ -75,7 +75,7 @@ impl Shape {
             let mut progress = Progress::default();
             let all = to_shape(&songs, show);
             shapes(all, &band, &given, self.pause, &mut |share| {
-                progress.tell(share)
+                progress.tell(share);
             })
         };
         self.answer(&title, (&band, &shaped), existing, json.as_ref())?;

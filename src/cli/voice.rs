@@ -157,7 +157,13 @@ impl Voice {
             return Err(Failure::Excerpt(*error));
         }
         refuse_unknown(&self.take, &way.plan)?;
-        let bytes = midi_bytes(&song, &way.own_tracks, &band, &way.voiced.draft)?;
+        let bytes = midi_bytes(
+            &song,
+            &way.own_tracks,
+            &band,
+            &way.voiced.draft,
+            &way.breathing.breaths,
+        )?;
         let mut outputs = vec![(self.out.as_path(), &bytes[..], existing)];
         let answer;
         if let Some(JsonTarget::File(path)) = &json {

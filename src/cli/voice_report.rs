@@ -6,6 +6,7 @@ use super::tune_words::change_lines;
 use super::why_voice::{Told, dearest_lines};
 use crate::band::Band;
 use crate::plan::{PassagePlan, ScoringPlan};
+use crate::project::breath_words::breath_lines;
 use crate::project::given::AgainTold;
 use crate::project::whole_way::WholeWay;
 use crate::review::{Finding, Severity};
@@ -89,6 +90,7 @@ impl Summary<'_> {
             lines.extend(alternative_lines(&way.plan));
         }
         lines.extend(way.weighed.tables(band));
+        lines.extend(breath_lines(band, &way.breathing, &song.meters));
         lines.push(String::new());
         lines.extend(way.again.as_ref().map(again_line));
         lines.push(proof_line(&way.voiced));

@@ -3,6 +3,7 @@
 use super::channels::{Seat, Voice, seats};
 use crate::band::{Band, Part};
 use crate::music::{Mode, Tick};
+use crate::review::{Breath, BreathKind};
 use crate::score::{Draft, DraftNote, PartLine};
 use crate::sketch::{Note, Song, Track};
 use midly::num::{u4, u7, u15, u24, u28};
@@ -37,7 +38,9 @@ const ON: u8 = 3;
 
 /// The draft as a MIDI file: a conductor track with the sketch's tempos, meters, keys and
 /// markers; the sketch's own tracks, those in `own` left out; one track for every part, in score
-/// order, named as the part, at concert pitch.
+/// order, named as the part, at concert pitch. Breaths are lyrics of a part's track: a comma where all its players
+/// breathe, as over a stave, and a comma with the group where some of them do (`, 1/2`). Readers of notes pass
+/// over them.
 ///
 /// # Errors
 /// Where a pause is too long for the format.
@@ -46,7 +49,9 @@ pub fn midi_bytes(
     own: &[usize],
     band: &Band,
     draft: &Draft,
+    breaths: &[Breath],
 ) -> Result<Vec<u8>, MidiError> {
+    let marks: Vec<(Breath, String)> = breaths.iter().map(|b| (*b, mark(b.kind))).collect();
     let sketch: Vec<&Track> = song
         .tracks
         .iter()
@@ -71,7 +76,11 @@ pub fn midi_bytes(
         tracks.push(finish(sketch_track(track))?);
     }
     for ((part, line), seat) in band.parts.iter().zip(&draft.lines).zip(seats) {
-        tracks.push(finish(part_track(part, &line.notes, seat))?);
+        let own = marks.iter().filter(|(b, _)| b.part == line.part);
+        let own = own.map(|(b, text)| meta(b.at, MetaMessage::Lyric(text.as_bytes())));
+        let mut events = part_track(part, &line.notes, seat);
+        events.extend(own);
+        tracks.push(finish(events)?);
     }
     let timing = Timing::Metrical(u15::from(song.quarter.get()));
     let smf = Smf {
@@ -81,6 +90,14 @@ pub fn midi_bytes(
     let mut bytes = Vec::new();
     smf.write_std(&mut bytes).map_err(MidiError::Writer)?;
     Ok(bytes)
+}
+
+/// How a breath is written.
+fn mark(kind: BreathKind) -> String {
+    match kind {
+        BreathKind::Between(_) | BreathKind::Inside => ",".to_owned(),
+        BreathKind::Staggered(group, of) => format!(", {group}/{of}"),
+    }
 }
 
 fn is_empty(track: &Track) -> bool {

@@ -111,6 +111,8 @@ pub const THIRTY_SECOND_FLAG: Glyph = Glyph::new('\u{1d170}', [0, 193, 288, 1154
 pub const SIXTY_FOURTH_FLAG: Glyph = Glyph::new('\u{1d171}', [0, 193, 288, 1330], 1009, 1.0);
 /// The flags of a 128th.
 pub const SMALLEST_FLAG: Glyph = Glyph::new('\u{1d172}', [0, 193, 288, 1520], 1009, 1.0);
+/// The breath mark, a comma; the font has it in the highest space of the stave, and it goes above that.
+pub const BREATH_MARK: Glyph = Glyph::new('\u{1d112}', [50, 700, 230, 1000], 700, 1.0);
 
 /// The notehead of a value.
 #[must_use]

@@ -54,7 +54,7 @@ pub fn passages(
 /// Tells each passage how intense a timeline wants it: the mean over it; where a named place belongs to it, the level
 /// of its peak (of several the highest), else of its hush (the lowest), else of its crest. A place belongs to the
 /// passage that begins nearest to it, since passages are cut at phrases and no show is planned by those.
-fn follow(passages: &mut [Passage], timeline: &Laid) {
+pub fn follow(passages: &mut [Passage], timeline: &Laid) {
     for passage in passages.iter_mut() {
         let mean = timeline.mean(passage.start, passage.end);
         passage.intensity = mean.unwrap_or(passage.intensity);

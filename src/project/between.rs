@@ -20,6 +20,8 @@ pub(super) fn changes_between(before: &Document, after: &Document) -> Vec<Change
     changes.extend(shared(&before.taken, &after.taken).map(Change::Taken));
     changes.extend(shared(&before.tune, &after.tune).map(Change::Tune));
     changes.extend(Splice::between(&before.aside, &after.aside).map(Change::Aside));
+    let timeline = shared(&before.timeline, &after.timeline).map(Box::new);
+    changes.extend(timeline.map(Change::Timeline));
     changes
 }
 

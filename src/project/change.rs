@@ -6,6 +6,7 @@ use super::splice::Splice;
 use crate::band::load::Conditions;
 use crate::band::{Band, PartId};
 use crate::music::{Sounding, Tick};
+use crate::plan::timeline::AnyTimeline;
 use crate::score::{BarSet, Draft, DraftNote, Lock, Locks, MelodyChange, TuneRules};
 use crate::sketch::{Note, Tag, Tags, Times};
 use std::collections::BTreeMap;
@@ -165,6 +166,8 @@ pub enum Change {
     },
     /// Findings put aside.
     Aside(Splice<PutAside>),
+    /// How intense the show is wanted.
+    Timeline(Box<Turn<Arc<Option<AnyTimeline>>>>),
 }
 
 impl Change {
@@ -198,6 +201,7 @@ impl Change {
                 turn: turn.inverse(),
             },
             Self::Aside(splice) => Self::Aside(splice.inverse()),
+            Self::Timeline(turn) => Self::Timeline(Box::new(turn.inverse())),
         }
     }
 
@@ -245,6 +249,7 @@ impl Change {
                 document.aside = Arc::new(aside);
                 Ok(())
             }
+            Self::Timeline(turn) => turn.apply(&mut document.timeline, "the timeline"),
         }
     }
 }

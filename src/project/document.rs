@@ -3,6 +3,7 @@
 use crate::band::load::Conditions;
 use crate::band::{Band, PartId, same_name};
 use crate::music::{Interval, Sounding, Tick};
+use crate::plan::timeline::AnyTimeline;
 use crate::score::{Draft, Lock, Locks, MelodyChange, PartLine, TuneRules};
 use crate::sketch::{ReadError, Song, Tags, Times, quantise, read_song, transposed};
 use std::collections::BTreeMap;
@@ -80,6 +81,8 @@ pub struct Document {
     pub draft: Arc<Draft>,
     /// Findings put aside.
     pub aside: Arc<Vec<PutAside>>,
+    /// How intense the show is wanted; without one the sketch says it, as it was played.
+    pub timeline: Arc<Option<AnyTimeline>>,
 }
 
 /// Whether two shared things are the same one, or alike.
@@ -101,6 +104,7 @@ impl PartialEq for Document {
             && same(&self.locks, &other.locks)
             && same(&self.draft, &other.draft)
             && same(&self.aside, &other.aside)
+            && same(&self.timeline, &other.timeline)
     }
 }
 
@@ -126,6 +130,7 @@ impl Document {
             locks: Arc::default(),
             draft: Arc::default(),
             aside: Arc::default(),
+            timeline: Arc::default(),
         }
     }
 

@@ -4,9 +4,11 @@ use super::made_ready::{MadeReady, keys_found};
 use super::weighed::Weighed;
 use crate::band::Band;
 use crate::band::load::Conditions;
+use crate::music::Tick;
 use crate::review::{
-    CleanLine, Finding, Frame, Sheet, Stretch, TuneSheet, check_against_sketch,
-    check_carried_alone, check_limits, check_notes, check_tune, clean_lines, silent_parts,
+    BreathFrame, Breathing, CleanLine, Finding, Frame, LoadSheet, Sheet, Stretch, TuneSheet,
+    breath_findings, breathing, check_against_sketch, check_carried_alone, check_limits,
+    check_notes, check_tune, clean_lines, peak_findings, silent_parts,
 };
 use crate::score::{Draft, TuneRules};
 use crate::sketch::Song;
@@ -37,6 +39,8 @@ pub struct Judged {
     pub clean: Vec<CleanLine>,
     /// Presence and load; what is to be marked of them is among the findings.
     pub weighed: Weighed,
+    /// Where players breathe; notes that nobody can hold are among the findings.
+    pub breathing: Breathing,
 }
 
 impl Judged {
@@ -83,10 +87,32 @@ impl Judged {
             .with_presence(band, drafted, &song.meters, &stretches)
             .with_load(band, drafted, (&song.tempo, &song.meters), conditions);
         findings.extend(weighed.findings.clone());
+        let load = LoadSheet {
+            band,
+            lines: drafted,
+            tempo: &song.tempo,
+            meters: &song.meters,
+            conditions,
+            stretches: &stretches,
+        };
+        findings.extend(peak_findings(&load, &weighed.strains, &ready.passages));
+        let phrases: Vec<Tick> = reading.phrases.iter().map(|p| p.start).collect();
+        let breathing = breathing(
+            band,
+            drafted,
+            &BreathFrame {
+                tempo: &song.tempo,
+                meters: &song.meters,
+                phrases: &phrases,
+                posture: conditions.posture,
+            },
+        );
+        findings.extend(breath_findings(band, drafted, &breathing, &song.meters));
         Self {
             findings,
             clean,
             weighed,
+            breathing,
         }
     }
 }

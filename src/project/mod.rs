@@ -3,6 +3,7 @@
 
 pub mod aside;
 mod between;
+pub mod breath_words;
 pub mod change;
 pub mod document;
 pub mod edit;

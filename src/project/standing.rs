@@ -18,7 +18,7 @@ use crate::sketch::{ReadError, ReadOptions, Song};
 use crate::voicing::styles::{Style, combined, combined_plan, style};
 use crate::voicing::{
     Again, Conflict, Effort, Kept, Problem, Progress, Scope, Status, Stay, Voiced, Weights,
-    resolve, voice_kept,
+    resolve, voice_kept, write_loud,
 };
 use std::sync::Arc;
 
@@ -160,7 +160,7 @@ impl Standing {
             document.sketch.transpose,
         );
         let own = Locked::of(&moved.song, &document.band, None);
-        let ready = MadeReady::of(
+        let ready = MadeReady::with_timeline(
             &moved.song,
             &document.band,
             &ReadOptions {
@@ -169,6 +169,7 @@ impl Standing {
                 lines: &moved.lines,
                 ..ReadOptions::default()
             },
+            document.timeline.as_ref().as_ref(),
         );
         let styles = styles(document);
         let mut standing = Self {
@@ -207,8 +208,10 @@ impl Standing {
         if was == document {
             return Ok(());
         }
-        let read_anew =
-            !was.reads_like(document) || was.tags != document.tags || was.styles != document.styles;
+        let read_anew = !was.reads_like(document)
+            || was.tags != document.tags
+            || was.styles != document.styles
+            || was.timeline != document.timeline;
         if read_anew {
             *self = Self::of(document)?;
             return Ok(());
@@ -341,9 +344,11 @@ impl Standing {
             }
         };
         self.kept = kept;
-        Found {
-            proof: Proof::of(&voiced),
-            draft: voiced.draft,
+        let proof = Proof::of(&voiced);
+        let mut draft = voiced.draft;
+        if let Some(timeline) = &self.look.ready.timeline {
+            write_loud(&self.problem(), timeline, &mut draft);
         }
+        Found { draft, proof }
     }
 }

@@ -7,8 +7,8 @@ use crate::band::playing::Posture;
 use crate::music::{MeterMap, TempoMap};
 use crate::review::presence::how_it_lies;
 use crate::review::{
-    Finding, LinePresence, PartStrain, Stretch, StretchPresence, load_findings, presence_findings,
-    presences, strains,
+    Finding, LinePresence, LoadSheet, PartStrain, Stretch, StretchPresence, load_findings,
+    presence_findings, presences, strains, stretches,
 };
 use crate::score::PartLine;
 
@@ -17,7 +17,7 @@ use crate::score::PartLine;
 pub struct Weighed {
     /// Under what conditions.
     pub conditions: Conditions,
-    /// Tune and counterline by stretch; empty where it is not known who carries them.
+    /// Tune, counterline and bass by stretch; empty where it is not known who carries them.
     pub presence: Vec<StretchPresence>,
     /// Parts with lips at work.
     pub strains: Vec<PartStrain>,
@@ -28,7 +28,7 @@ pub struct Weighed {
 }
 
 impl Weighed {
-    /// Adds the load.
+    /// Adds the load; rests are looked for in the stretches of presence, if that was added before.
     #[must_use]
     pub fn with_load(
         mut self,
@@ -45,7 +45,20 @@ impl Weighed {
             Some(meters.bar(note.onset).0)
         };
         self.bars = self.strains.iter().map(|s| bar(s).unwrap_or(1)).collect();
-        let found = load_findings(band, lines, &self.strains, meters);
+        let bars = if self.presence.is_empty() {
+            stretches(lines, meters)
+        } else {
+            self.presence.iter().map(|p| p.stretch).collect()
+        };
+        let sheet = LoadSheet {
+            band,
+            lines,
+            tempo,
+            meters,
+            conditions,
+            stretches: &bars,
+        };
+        let found = load_findings(&sheet, &self.strains);
         self.findings.extend(found);
         self
     }
@@ -61,7 +74,7 @@ impl Weighed {
     ) -> Self {
         self.presence = presences(band, lines, stretches);
         self.findings
-            .extend(presence_findings(&self.presence, meters));
+            .extend(presence_findings(band, lines, &self.presence, meters));
         self
     }
 
@@ -71,7 +84,7 @@ impl Weighed {
         let mut lines = Vec::new();
         if self.presence.iter().any(|p| p.tune.is_some()) {
             lines.push(String::new());
-            lines.push("bars     tune over the rest   heard  counterline over the tune".to_owned());
+            lines.push("bars     tune over the rest   heard  counterline       bass              the tune lies".to_owned());
             lines.extend(self.presence.iter().map(presence_line));
         }
         let near = self.strain_lines(band);
@@ -169,10 +182,11 @@ fn presence_line(p: &StretchPresence) -> String {
         return format!("{bars:<8} none that can be weighed");
     };
     let heard = format!("{:.0}%", 100.0 * tune.heard);
-    let counter = p.counterline.as_ref().map_or(String::from("-"), level);
+    let other = |line: &Option<LinePresence>| line.as_ref().map_or(String::from("-"), level);
+    let (counter, bass) = (other(&p.counterline), other(&p.bass));
     let how = how_it_lies(tune.situation);
     format!(
-        "{bars:<8} {:<20} {heard:>5}  {counter:<16} {how}",
+        "{bars:<8} {:<20} {heard:>5}  {counter:<17} {bass:<17} {how}",
         level(tune)
     )
 }

@@ -9,7 +9,7 @@ use super::weighed::Weighed;
 use crate::band::Band;
 use crate::plan::ScoringPlan;
 use crate::plan::timeline::Laid;
-use crate::review::{CleanLine, Finding};
+use crate::review::{Breathing, CleanLine, Finding};
 use crate::score::{Locks, TuneRules};
 use crate::sketch::{ReadOptions, Reading, Song, Warning};
 use crate::voicing::excerpt::excerpt;
@@ -48,6 +48,8 @@ pub struct WholeWay {
     pub weighed: Weighed,
     /// The timeline, laid on the sketch, where there is one.
     pub timeline: Option<Laid>,
+    /// Where players breathe.
+    pub breathing: Breathing,
     /// What was malformed or had to be decided.
     pub warnings: Vec<Warning>,
 }
@@ -168,6 +170,7 @@ pub fn whole_way_with(
         findings: judged.findings,
         clean: judged.clean,
         weighed: judged.weighed,
+        breathing: judged.breathing,
         warnings,
         timeline,
         reading,

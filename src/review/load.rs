@@ -1,16 +1,20 @@
 //! How tired a draft makes its players.
 
 use super::finding::{Finding, Severity};
+use super::relief::{After, Later, LoadSheet, relief};
+use super::tired::section_findings;
 use crate::band::load::{
-    Conditions, Exceeded, PartLoad, TimedNote, Worked, WorkingLimits, part_load, tired as tired_at,
-    worked, working_limits,
+    Conditions, Exceeded, PartLoad, TimedNote, Worked, WorkingLimits, after_pause, part_load,
+    part_load_from, tired as tired_at, worked, working_limits,
 };
-use crate::band::{Band, Part, PartId, TableError};
+use crate::band::{Band, Level, Part, PartId, TableError};
 use crate::music::{BarNumber, Dynamic, MeterMap, TempoMap, Tick};
 use crate::score::{DraftNote, PartLine};
+use std::collections::BTreeMap;
 
 /// What every finding of load ends with.
-const DEFER: &str = "Ask the players; the director, local rules and medical advice decide.";
+pub(super) const DEFER: &str =
+    "Ask the players; the director, local rules and medical advice decide.";
 
 /// What a draft asks of one part's lips.
 #[derive(Clone, PartialEq, Debug)]
@@ -70,7 +74,70 @@ pub fn strains(
     how: Conditions,
 ) -> Vec<PartStrain> {
     let bars = bar_seconds(lines, tempo, meters);
-    let of = |line: &PartLine| strain(band, line, tempo, &bars, how).unwrap_or(None);
+    let of = |line: &PartLine| strain(band, line, tempo, &bars, how, None).unwrap_or(None);
+    lines.iter().filter_map(of).collect()
+}
+
+/// How tired the players of each part and level are when a movement begins.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Carried(BTreeMap<(PartId, Level), f64>);
+
+impl Carried {
+    /// What is left of a movement after a pause of some seconds. The movement ends at a tick; those who did not play
+    /// in it have recovered from what they brought into it.
+    #[must_use]
+    pub fn over(
+        &self,
+        band: &Band,
+        (lines, strains): (&[PartLine], &[PartStrain]),
+        (tempo, end): (&TempoMap, Tick),
+        pause_seconds: f64,
+    ) -> Self {
+        let ends = tempo.seconds(end);
+        let rested = |level, tired, seconds: f64| {
+            // The built-in table reads; a test shows it.
+            after_pause(level, tired, seconds).unwrap_or(tired)
+        };
+        let mut left = BTreeMap::new();
+        for (id, part) in band.ids() {
+            let strain = strains.iter().find(|s| s.part == id);
+            let line = lines.iter().find(|l| l.part == id);
+            let stopped = line.and_then(|l| l.notes.iter().map(DraftNote::end).max());
+            for (level, _) in part.players.levels() {
+                let loads = strain.iter().flat_map(|s| &s.load.levels);
+                let mut own = loads.filter(|l| l.level == level);
+                let played = own.next().and_then(|l| l.tired.last());
+                let tired = match (played, stopped) {
+                    (Some(tired), Some(at)) => {
+                        let idle = (ends - tempo.seconds(at)).max(0.0);
+                        rested(level, *tired, idle + pause_seconds)
+                    }
+                    _ => rested(level, self.tired(id, level), ends + pause_seconds),
+                };
+                left.insert((id, level), tired);
+            }
+        }
+        Self(left)
+    }
+
+    /// How tired players are, 0 to 1; 0 for those it does not know.
+    #[must_use]
+    pub fn tired(&self, part: PartId, level: Level) -> f64 {
+        self.0.get(&(part, level)).copied().unwrap_or(0.0)
+    }
+}
+
+/// The same as [`strains`] for a movement that others went before: players begin as tired as they still are.
+#[must_use]
+pub fn strains_after(
+    band: &Band,
+    lines: &[PartLine],
+    (tempo, meters): (&TempoMap, &MeterMap),
+    how: Conditions,
+    carried: &Carried,
+) -> Vec<PartStrain> {
+    let bars = bar_seconds(lines, tempo, meters);
+    let of = |line: &PartLine| strain(band, line, tempo, &bars, how, Some(carried)).unwrap_or(None);
     lines.iter().filter_map(of).collect()
 }
 
@@ -80,10 +147,15 @@ fn strain(
     tempo: &TempoMap,
     bars: &[f64],
     how: Conditions,
+    carried: Option<&Carried>,
 ) -> Result<Option<PartStrain>, TableError> {
     let part = band.part(line.part);
     let notes = timed(&line.notes, tempo);
-    let Some(load) = part_load(part, &notes, how)?.filter(|_| !notes.is_empty()) else {
+    let load = match carried {
+        Some(c) => part_load_from(part, &notes, how, &|level| c.tired(line.part, level))?,
+        None => part_load(part, &notes, how)?,
+    };
+    let Some(load) = load.filter(|_| !notes.is_empty()) else {
         return Ok(None);
     };
     let mut work = None;
@@ -99,7 +171,7 @@ fn strain(
 }
 
 /// The seconds at which the bars begin, and the end of the last.
-fn bar_seconds(lines: &[PartLine], tempo: &TempoMap, meters: &MeterMap) -> Vec<f64> {
+pub(super) fn bar_seconds(lines: &[PartLine], tempo: &TempoMap, meters: &MeterMap) -> Vec<f64> {
     let ends = lines.iter().flat_map(|l| &l.notes).map(DraftNote::end);
     let Some(end) = ends.max() else {
         return Vec::new();
@@ -111,31 +183,30 @@ fn bar_seconds(lines: &[PartLine], tempo: &TempoMap, meters: &MeterMap) -> Vec<f
 }
 
 /// What a reviewer would mark: parts whose reserve runs out, and brass that is given too little rest or
-/// too much that is high. Each at most once a part.
+/// too much that is high, each at most once a part, with where they could rest and who could take over; and
+/// sections that are too tired.
 #[must_use]
-pub fn load_findings(
-    band: &Band,
-    lines: &[PartLine],
-    strains: &[PartStrain],
-    meters: &MeterMap,
-) -> Vec<Finding> {
+pub fn load_findings(sheet: &LoadSheet<'_>, strains: &[PartStrain]) -> Vec<Finding> {
     let mut found = Vec::new();
     for strain in strains {
-        let line = lines.iter().find(|l| l.part == strain.part);
-        let notes = line.map_or(&[][..], |l| &l.notes);
         let mark = Mark {
-            part: band.part(strain.part),
-            notes,
-            meters,
+            sheet,
+            id: strain.part,
+            part: sheet.band.part(strain.part),
+            notes: sheet.notes(strain.part),
+            meters: sheet.meters,
         };
         found.extend(mark.runs_out(&strain.load));
         found.extend(strain.work.as_ref().and_then(|w| mark.not_rested(w)));
         found.extend(strain.work.as_ref().and_then(|w| mark.high(w)));
     }
+    found.extend(section_findings(sheet, strains));
     found
 }
 
 struct Mark<'a> {
+    sheet: &'a LoadSheet<'a>,
+    id: PartId,
     part: &'a Part,
     notes: &'a [DraftNote],
     meters: &'a MeterMap,
@@ -147,12 +218,24 @@ impl Mark<'_> {
         let first = self.notes.get(weakest.runs_out?)?;
         let least = weakest.least?;
         let bar = self.meters.bar(self.notes.get(least)?.onset);
+        let others = load.levels.iter().skip(1);
+        let others = others.filter(|l| l.runs_out.is_some());
+        let others: String = others
+            .map(|l| format!("; nor have the {} ones", l.level))
+            .collect();
         let message = format!(
-            "By the load model the {} players have nothing left here ({:.2} of their strength short at worst, bar {bar}).",
+            "By the load model the {} players have nothing left here ({:.2} of their strength short at worst, bar {bar}){others}.",
             weakest.level, -weakest.reserve[least]
         );
         let remedy = "Give a rest before it, a lower octave, a softer dynamic, or the passage to another part.";
-        Some(self.finding("reserve_runs_out", first.onset, message, remedy))
+        let short = |after: &After<'_>| {
+            let levels = after.load.iter().flat_map(|l| &l.levels);
+            let least = levels.filter_map(|l| l.reserve.get(l.least?));
+            least.map(|reserve| (-reserve).max(0.0)).sum()
+        };
+        let place = (first.onset, Later::No);
+        let remedy = self.relieved(place, &short, remedy);
+        Some(self.finding("reserve_runs_out", first.onset, message, &remedy))
     }
 
     fn not_rested(&self, (work, limits): &(Worked, WorkingLimits)) -> Option<Finding> {
@@ -184,7 +267,19 @@ impl Mark<'_> {
         }
         let message = format!("{}.", said.join("; "));
         let remedy = "Rest the part in a passage that others carry, or let two parts take turns.";
-        at.map(|at| self.finding("not_rested", at, message, remedy))
+        let at = at?;
+        let over = |after: &After<'_>| {
+            let Some((work, limits)) = after.work() else {
+                return 0.0;
+            };
+            let playing = work.playing.seconds / limits.playing_seconds - 1.0;
+            let rest = work
+                .rest
+                .map_or(0.0, |(share, _)| limits.rest_share - share);
+            playing.max(0.0) + rest.max(0.0)
+        };
+        let remedy = self.relieved((at, Later::Too), &over, remedy);
+        Some(self.finding("not_rested", at, message, &remedy))
     }
 
     fn high(&self, (work, limits): &(Worked, WorkingLimits)) -> Option<Finding> {
@@ -230,6 +325,21 @@ impl Mark<'_> {
         let message = format!("{}.", said.join("; "));
         let remedy = "Take high passages down an octave, or share them out.";
         at.map(|at| self.finding("too_high_too_long", at, message, remedy))
+    }
+
+    /// Where the part could rest and who could take over, so that less is lacking; or else what is usual.
+    fn relieved(
+        &self,
+        place: (Tick, Later),
+        lacks: &dyn Fn(&After<'_>) -> f64,
+        usual: &str,
+    ) -> String {
+        let found = relief(self.sheet, self.id, place, lacks);
+        match found.in_words(self.sheet.band) {
+            Some(words) if found.enough => words,
+            Some(words) => format!("{words} {usual}"),
+            None => usual.to_owned(),
+        }
     }
 
     fn onset(&self, note: usize) -> Tick {

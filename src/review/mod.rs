@@ -4,7 +4,10 @@
 //! the band and the notes alone.
 
 mod alone_check;
+mod balance;
+pub mod breath;
 pub mod carriers;
+mod changes;
 pub mod clean;
 pub mod course;
 mod doubles_check;
@@ -16,22 +19,30 @@ pub mod load;
 mod moments;
 pub mod notes;
 pub mod presence;
+mod relief;
 mod rest_check;
 pub mod silent;
 pub mod sketch_check;
+mod tired;
+mod tones;
 pub mod tune_check;
+pub mod uncover;
 
 pub use alone_check::check_carried_alone;
+pub use balance::presence_findings;
+pub use breath::{Breath, BreathFrame, BreathKind, Breathing, breath_findings, breathing};
 pub use carriers::with_roles;
+pub use changes::Change;
 pub use clean::{CleanLine, Frame, HardSpot, clean_lines};
 pub use course::{Before, Course, CourseOf, Measure, Miss, misses};
 pub use finding::{Finding, Severity};
 pub use limits_check::{Sheet, check_limits};
-pub use load::{PartStrain, load_findings, strains, tired};
+pub use load::{Carried, PartStrain, load_findings, strains, strains_after, tired};
 pub use notes::check_notes;
-pub use presence::{
-    LinePresence, Stretch, StretchPresence, presence_findings, presences, stretches,
-};
+pub use presence::{LinePresence, PresenceBook, Stretch, StretchPresence, presences, stretches};
+pub use relief::{GivenUp, LoadSheet, Relief};
 pub use silent::silent_parts;
 pub use sketch_check::check_against_sketch;
+pub use tired::{peak_findings, section_findings};
 pub use tune_check::{TuneSheet, check_tune};
+pub use uncover::{Cover, Uncover, Uncovering, uncover};

@@ -1,7 +1,7 @@
-//! How far the tune and the counterline of a draft stand above the rest.
+//! How far tune, counterline and bass of a draft stand above the rest.
 
-use super::finding::{Finding, Severity};
-use super::moments::{Balance, Sweep};
+use super::moments::{Balance, Lines, Sounds, sounds, weighed};
+use super::tones::Tones;
 use crate::band::Band;
 use crate::band::loudness::{Decibels, Situation, Target, target};
 use crate::music::{BarNumber, MeterMap, Tick};
@@ -59,14 +59,19 @@ pub struct LinePresence {
 impl LinePresence {
     /// Whether it is covered: under the least of its situation, and not heard by the bands of the ear
     /// for most of its time either. Sums of power alone weigh low notes so heavily that a tune which
-    /// is easily heard above them may seem covered.
+    /// is easily heard above them may seem covered. A bass needs no three partials to be heard: it is not covered
+    /// while its best partial, most often its lowest, rises above the rest (ours).
     #[must_use]
     pub fn covered(&self) -> bool {
-        self.plain_db.0 < self.target.least && self.heard < MOSTLY_HEARD
+        let hidden = match self.situation {
+            Situation::Bass => self.best_band_db.0 < 0.0,
+            _ => self.heard < MOSTLY_HEARD,
+        };
+        self.plain_db.0 < self.target.least && hidden
     }
 }
 
-/// Tune and counterline in a stretch; `None` where the line does not sound, or only on instruments
+/// Tune, counterline and bass in a stretch; `None` where the line does not sound, or only on instruments
 /// that are left out of balance.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct StretchPresence {
@@ -76,6 +81,35 @@ pub struct StretchPresence {
     pub tune: Option<LinePresence>,
     /// The counterline against the tune.
     pub counterline: Option<LinePresence>,
+    /// The bass against all else.
+    pub bass: Option<LinePresence>,
+}
+
+impl StretchPresence {
+    pub(super) fn of(stretch: Stretch, lines: &Lines) -> Self {
+        Self {
+            stretch,
+            tune: of_line(&lines.tune, lies(&lines.tune)),
+            counterline: of_line(&lines.counterline, Situation::Counterline),
+            bass: of_line(&lines.bass, Situation::Bass),
+        }
+    }
+
+    /// The lines that are weighed, with what was found of each.
+    #[must_use]
+    pub const fn lines(&self) -> [(Role, Option<LinePresence>); 3] {
+        [
+            (Role::Melody, self.tune),
+            (Role::Counterline, self.counterline),
+            (Role::Bass, self.bass),
+        ]
+    }
+
+    /// What was found of the line of a role.
+    #[must_use]
+    pub fn line(&self, role: Role) -> Option<LinePresence> {
+        self.lines().into_iter().find(|l| l.0 == role)?.1
+    }
 }
 
 /// Stretches of eight bars over a draft.
@@ -96,19 +130,59 @@ pub fn stretches(lines: &[PartLine], meters: &MeterMap) -> Vec<Stretch> {
     (1..=last).step_by(STRETCH as usize).map(of).collect()
 }
 
-/// The presence of tune and counterline in each stretch, by the roles of the notes.
+/// The presence of tune, counterline and bass in each stretch, by the roles of the notes. Stretches follow one
+/// another.
 #[must_use]
 pub fn presences(band: &Band, lines: &[PartLine], stretches: &[Stretch]) -> Vec<StretchPresence> {
-    let mut sweep = Sweep::new(band, lines);
-    let of = |stretch: &Stretch| {
-        let both = sweep.through(stretch.start, stretch.end);
-        StretchPresence {
-            stretch: *stretch,
-            tune: of_line(&both.tune, lies(&both.tune)),
-            counterline: of_line(&both.counterline, Situation::Counterline),
+    PresenceBook::of(band).presences(lines, stretches)
+}
+
+/// Presences of one band's drafts, with all that was worked out kept: after an edit only the stretches in which
+/// something sounds otherwise are weighed again. What it says is always what [`presences`] says.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct PresenceBook {
+    tones: Tones,
+    kept: Vec<(Vec<Sounds>, StretchPresence)>,
+}
+
+impl PresenceBook {
+    /// An empty one for a band.
+    #[must_use]
+    pub fn of(band: &Band) -> Self {
+        Self {
+            tones: Tones::of(band),
+            kept: Vec::new(),
         }
-    };
-    stretches.iter().map(of).collect()
+    }
+
+    /// The presences in stretches that follow one another.
+    #[must_use]
+    pub fn presences(&mut self, lines: &[PartLine], stretches: &[Stretch]) -> Vec<StretchPresence> {
+        let all = sounds(&mut self.tones, lines);
+        let mut before: Vec<Sounds> = Vec::new();
+        let mut next = 0;
+        let mut kept = Vec::with_capacity(stretches.len());
+        for (at, stretch) in stretches.iter().enumerate() {
+            let mut here = std::mem::take(&mut before);
+            let until = all.partition_point(|n| n.onset < stretch.end).max(next);
+            here.extend(all.get(next..until).unwrap_or_default());
+            next = until;
+            here.retain(|n| n.end > stretch.start);
+            before.extend(here.iter().filter(|n| n.end > stretch.end));
+            let known = self.kept.get(at);
+            let known = known.filter(|(notes, of)| of.stretch == *stretch && *notes == here);
+            let found = match known {
+                Some((_, found)) => *found,
+                None => {
+                    let span = (stretch.start, stretch.end);
+                    StretchPresence::of(*stretch, &weighed(&mut self.tones, &here, span))
+                }
+            };
+            kept.push((here, found));
+        }
+        self.kept = kept;
+        self.kept.iter().map(|(_, found)| *found).collect()
+    }
 }
 
 fn of_line(balance: &Balance, situation: Situation) -> Option<LinePresence> {
@@ -143,46 +217,6 @@ fn lies(balance: &Balance) -> Situation {
     Situation::OnTop
 }
 
-/// What a reviewer would mark: stretches in which the tune, or the counterline against it, is
-/// covered.
-#[must_use]
-pub fn presence_findings(found: &[StretchPresence], meters: &MeterMap) -> Vec<Finding> {
-    let one = |s: &StretchPresence| {
-        let tune = s.tune.filter(LinePresence::covered);
-        let counter = s.counterline.filter(LinePresence::covered);
-        let tune = tune.map(|p| finding(&s.stretch, &p, Role::Melody, meters));
-        let counter = counter.map(|p| finding(&s.stretch, &p, Role::Counterline, meters));
-        [tune, counter]
-    };
-    found.iter().flat_map(one).flatten().collect()
-}
-
-fn finding(stretch: &Stretch, p: &LinePresence, role: Role, meters: &MeterMap) -> Finding {
-    let (kind, who, against) = if role == Role::Melody {
-        ("tune_covered", "The tune", "all else")
-    } else {
-        ("counterline_covered", "The counterline", "the tune")
-    };
-    let at = meters.bar_start(stretch.first_bar);
-    Finding {
-        severity: Severity::Caution,
-        kind,
-        part: None,
-        at,
-        place: meters.place(at),
-        message: format!(
-            "{who} stands at {} against {against} in bars {}-{} ({}, at least {:+.0} dB); it is heard in {:.0}% of its time.",
-            p.plain_db,
-            stretch.first_bar,
-            stretch.last_bar,
-            how_it_lies(p.situation),
-            p.target.least,
-            100.0 * p.heard
-        ),
-        remedy: "Thin out or soften what lies in its octave, give it more players, or raise it an octave. Levels are estimates: listen, and let the director decide.".to_owned(),
-    }
-}
-
 /// How a line lies, in words.
 #[must_use]
 pub fn how_it_lies(situation: Situation) -> &'static str {
@@ -192,5 +226,6 @@ pub fn how_it_lies(situation: Situation) -> &'static str {
         Situation::Inside => "inside the texture",
         Situation::Low => "under the other parts",
         Situation::Counterline => "against the tune",
+        Situation::Bass => "as the bass",
     }
 }

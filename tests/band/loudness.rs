@@ -285,6 +285,7 @@ fn targets_as_given() {
         (Situation::Inside, 3.0, 8.0),
         (Situation::Low, 3.0, 6.0),
         (Situation::Counterline, -6.0, -3.0),
+        (Situation::Bass, -10.0, -6.0),
     ];
     for (situation, least, good) in rows {
         let found = target(situation).unwrap();

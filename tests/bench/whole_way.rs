@@ -40,7 +40,14 @@ fn demo_band() -> Band {
 fn draft(bytes: &[u8], band: &Band) -> Vec<u8> {
     let song = read_song(bytes).expect("the sketch is sound");
     let way = whole_way(&song, band, &Given::default(), &mut |_| {});
-    midi_bytes(&song, &way.own_tracks, band, &way.voiced.draft).expect("the draft fits")
+    midi_bytes(
+        &song,
+        &way.own_tracks,
+        band,
+        &way.voiced.draft,
+        &way.breathing.breaths,
+    )
+    .expect("the draft fits")
 }
 
 fn reading(bytes: &[u8]) -> Reading {

@@ -361,10 +361,11 @@ pub fn any_document_for(band: Band) -> impl Strategy<Value = Document> {
     });
     let styles = prop::collection::vec(any_text(), 0..3);
     let head = (any_text(), any_sketch(), any_tags(), any_conditions());
-    let rest = (styles, taken, tune, any_aside());
+    let timeline = proptest::option::of(crate::timeline::build::any_timeline());
+    let rest = (styles, taken, tune, any_aside(), timeline);
     (head, rest, notes).prop_map(move |(head, rest, (draft, locks))| {
         let (title, sketch, tags, conditions) = head;
-        let (styles, taken, tune, aside) = rest;
+        let (styles, taken, tune, aside, timeline) = rest;
         Document {
             title,
             sketch: Arc::new(sketch),
@@ -377,6 +378,7 @@ pub fn any_document_for(band: Band) -> impl Strategy<Value = Document> {
             locks: Arc::new(locks),
             draft: Arc::new(draft),
             aside: Arc::new(aside),
+            timeline: Arc::new(timeline),
         }
     })
 }
@@ -388,7 +390,7 @@ pub fn any_document() -> impl Strategy<Value = Document> {
 /// Documents as they follow one another: in each some of what is in another one, so that they share
 /// what they do not change.
 pub fn any_documents(most: usize) -> impl Strategy<Value = Vec<Document>> {
-    let one = (any_document(), 0..12_usize);
+    let one = (any_document(), 0..13_usize);
     prop::collection::vec(one, 2..most).prop_map(|all| {
         let mut documents: Vec<Document> = Vec::new();
         for (other, what) in all {
@@ -416,7 +418,8 @@ fn mixed(last: &Document, other: Document, what: usize) -> Document {
         7 if fits => next.locks = other.locks,
         8 if fits => next.draft = other.draft,
         9 => next.aside = other.aside,
-        10 => next = next.with_band((*other.band).clone()),
+        10 => next.timeline = other.timeline,
+        11 => next = next.with_band((*other.band).clone()),
         _ => return other,
     }
     next

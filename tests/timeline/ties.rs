@@ -2,13 +2,15 @@
 
 use super::build::raw;
 use bandwright::music::{
-    BarBeat, Meter, MeterMap, TempoMap, Tick, TicksPerQuarter, meter::MeterChange,
+    BarBeat, BarNumber, Meter, MeterMap, TempoMap, Tick, TicksPerQuarter, meter::MeterChange,
     tempo::TempoChange,
 };
+use bandwright::plan::passages::follow;
 use bandwright::plan::timeline::{
     AnyTimeline, Laid, Mark, MarkKind, Pause, Place, Point, Seconds, Section, Silence, TempoPoint,
     Timeline, Way, bar_line, template, tie,
 };
+use bandwright::score::Passage;
 use proptest::prelude::*;
 
 fn quarter() -> TicksPerQuarter {
@@ -146,7 +148,7 @@ fn longer_and_shorter_than_the_music_is_said() {
         at: bar_line(21),
         name,
     });
-    let end = meters.bar_end(bandwright::music::BarNumber(12));
+    let end = meters.bar_end(BarNumber(12));
     let laid = Laid::of(&AnyTimeline::from(plan.clone()), clock, end);
     assert_eq!(
         laid.warnings,
@@ -155,7 +157,7 @@ fn longer_and_shorter_than_the_music_is_said() {
         ]
     );
     assert!(laid.marks.is_empty() && laid.at(end).unwrap() < 10.0);
-    let end = meters.bar_end(bandwright::music::BarNumber(40));
+    let end = meters.bar_end(BarNumber(40));
     let laid = Laid::of(&AnyTimeline::from(plan.clone()), clock, end);
     assert_eq!(
         laid.warnings,
@@ -215,13 +217,33 @@ fn a_passage_takes_its_peak_then_its_hush_then_its_mean() {
     let clock = (&MeterMap::new(quarter(), []), &TempoMap::new(quarter(), []));
     let laid = Laid::of(&AnyTimeline::from(plan), clock, Tick(16 * 1920));
     let bar = |b: u64| Tick((b - 1) * 1920);
-    assert_eq!(laid.passage(bar(1), bar(5)), Some(6.0));
-    assert_eq!(laid.passage(bar(5), bar(9)), Some(10.0));
-    assert_eq!(laid.passage(bar(13), bar(17)), Some(1.0));
-    assert_eq!(laid.passage(bar(1), bar(17)), Some(10.0));
+    let wanted = |bars: &[(u64, u64)]| {
+        let passage = |(from, to): &(u64, u64)| Passage {
+            start: bar(*from),
+            end: bar(*to),
+            first_bar: BarNumber(*from as u32),
+            last_bar: BarNumber(*to as u32 - 1),
+            intensity: 3.3,
+            repeats: None,
+            peak: false,
+        };
+        let mut passages: Vec<Passage> = bars.iter().map(passage).collect();
+        follow(&mut passages, &laid);
+        let told = passages.iter().map(|p| (p.intensity, p.peak));
+        told.collect::<Vec<(f64, bool)>>()
+    };
     // Bars 9 to 12 fall from 2 to 1, with a bar of silence in it.
     let silent = 2.0 - 1.5 / 4.0;
-    assert!((laid.passage(bar(9), bar(13)).unwrap() - (6.0 - silent) / 4.0).abs() < 1e-9);
+    let four = wanted(&[(1, 5), (5, 9), (9, 13), (13, 17)]);
+    assert_eq!(
+        (four[0], four[1], four[3]),
+        ((6.0, false), (10.0, true), (1.0, false))
+    );
+    assert!((four[2].0 - (6.0 - silent) / 4.0).abs() < 1e-9);
+    // A place belongs to the passage that begins nearest to it.
+    let other = wanted(&[(1, 6), (6, 17)]);
+    assert!(!other[0].1 && other[1] == (10.0, true));
+    assert_eq!(wanted(&[(1, 17)]), [(10.0, true)]);
     assert_eq!(laid.cuts().count(), 3);
 }
 
@@ -259,15 +281,13 @@ proptest! {
 #[test]
 fn templates_lie_on_the_bars_of_the_music() {
     let (meters, tempo) = music();
-    let end = meters.bar_end(bandwright::music::BarNumber(100));
+    let end = meters.bar_end(BarNumber(100));
     let rise = AnyTimeline::from(template("long-rise").unwrap());
     let laid = Laid::of(&rise, (&meters, &tempo), end);
     assert!(laid.warnings.is_empty(), "{:?}", laid.warnings);
     assert_eq!(meters.place(laid.marks[0].at).to_string(), "bar 67, beat 1");
     assert_eq!(laid.marks[0].level, Some(10.0));
     assert_eq!(laid.sections.len(), 4);
-    let starts: Vec<Tick> = (1..=101)
-        .map(|b| meters.bar_start(bandwright::music::BarNumber(b)))
-        .collect();
+    let starts: Vec<Tick> = (1..=101).map(|b| meters.bar_start(BarNumber(b))).collect();
     assert_eq!(laid.by_bar(&starts).map(|w| w.len()), Some(100));
 }

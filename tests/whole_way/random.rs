@@ -116,7 +116,7 @@ proptest! {
         let song = sketch.song();
         let bytes = || {
             let way = go(&song, &band, None);
-            midi_bytes(&song, &way.own_tracks, &band, &way.voiced.draft).unwrap()
+            midi_bytes(&song, &way.own_tracks, &band, &way.voiced.draft, &way.breathing.breaths).unwrap()
         };
         prop_assert_eq!(bytes(), bytes());
     }

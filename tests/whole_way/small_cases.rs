@@ -45,7 +45,14 @@ fn small() -> impl Strategy<Value = Small> {
 }
 
 fn bytes(way: &WholeWay, song: &Song, band: &Band) -> Vec<u8> {
-    midi_bytes(song, &way.own_tracks, band, &way.voiced.draft).unwrap()
+    midi_bytes(
+        song,
+        &way.own_tracks,
+        band,
+        &way.voiced.draft,
+        &way.breathing.breaths,
+    )
+    .unwrap()
 }
 
 /// What is wrong with what comes of a case.

@@ -2,15 +2,16 @@
 
 use super::{Table, demo, drafted, id, small_song};
 use bandwright::band::load::Conditions;
+use bandwright::band::playing::Posture;
 use bandwright::band::{Band, PartId, read_band};
 use bandwright::music::{BarNumber, KeySignature, Sounding, Tick, Ticks};
 use bandwright::project::work::{
     Cure, Mend, Remedy, Selection, apply, lock, mends, proposals, remedies, sketch_line_into,
 };
 use bandwright::review::{
-    Finding, Severity, Sheet, Stretch, TuneSheet, check_against_sketch, check_carried_alone,
-    check_limits, check_notes, check_tune, load_findings, presence_findings, presences,
-    silent_parts, strains,
+    BreathFrame, Finding, LoadSheet, Severity, Sheet, Stretch, TuneSheet, breath_findings,
+    breathing, check_against_sketch, check_carried_alone, check_limits, check_notes, check_tune,
+    load_findings, presence_findings, presences, silent_parts, strains,
 };
 use bandwright::score::{BarSet, Draft, MelodyChange, Role, TuneRules};
 use bandwright::sketch::Line;
@@ -47,10 +48,37 @@ fn review(table: &Table, rules: &TuneRules, draft: &Draft) -> Vec<Finding> {
         check_notes(&sheet),
         check_against_sketch(band, lines, &tune),
         check_tune(band, lines, &tune),
-        presence_findings(&presences(band, lines, &stretches), meters),
-        load_findings(band, lines, &worked, meters),
+        presence_findings(band, lines, &presences(band, lines, &stretches), meters),
+        load_findings(
+            &LoadSheet {
+                band,
+                lines,
+                tempo,
+                meters,
+                conditions: Conditions::default(),
+                stretches: &stretches,
+            },
+            &worked,
+        ),
     ]
     .concat()
+    .into_iter()
+    .chain(breath_findings(
+        band,
+        lines,
+        &breathing(
+            band,
+            lines,
+            &BreathFrame {
+                tempo,
+                meters,
+                phrases: &[],
+                posture: Posture::Marching,
+            },
+        ),
+        meters,
+    ))
+    .collect()
 }
 
 /// The edits that are offered for the first finding of a kind, each shown to mend it: nothing of the kind is
@@ -367,6 +395,42 @@ fn a_covered_tune_is_uncovered() {
     );
 }
 
+/// The least changes that the finding names are offered too, each shown to uncover it.
+#[test]
+fn the_least_change_is_offered_first() {
+    let mut kinds = std::collections::BTreeSet::new();
+    for up in [12, 17, 19, 21, 24] {
+        for velocity in [57, 73, 89, 105, 121] {
+            let table = under_tune(velocity, up);
+            let before = review(&table, &PLAIN, &table.draft);
+            if !before.iter().any(|f| f.kind == "tune_covered") {
+                continue;
+            }
+            for (remedy, _) in mended(&table, &PLAIN, "tune_covered") {
+                kinds.insert(match remedy.what {
+                    Cure::Edit(Mend::Softer(..)) => "softer",
+                    Cure::Edit(Mend::Louder(..)) => "louder",
+                    Cure::Edit(Mend::Octaves(..)) => "octave",
+                    Cure::Edit(Mend::PlayToo(..)) => "play too",
+                    Cure::Edit(Mend::LeaveOut(..)) => "rest",
+                    _ => "other",
+                });
+            }
+        }
+    }
+    assert!(kinds.contains("softer") && kinds.len() > 1, "{kinds:?}");
+    assert!(!kinds.contains("other"), "{kinds:?}");
+}
+
+#[test]
+fn a_note_longer_than_a_breath_is_ended_or_shared() {
+    let mut long = carried_by(0, &[("Trumpet", "players = { first_year = 1 }")]);
+    long.write(2, &[(0, 67, 480 * 28)]);
+    let edits = mended(&long, &PLAIN, "breath_too_long");
+    let ends = |r: &Remedy| matches!(r.what, Cure::Edit(Mend::EndAt(..)));
+    assert!(edits.iter().any(|(r, _)| ends(r)), "{:?}", labels(&edits));
+}
+
 #[test]
 fn what_is_high_for_too_long_goes_down() {
     let mut high = carried_by(0, &[]);
@@ -401,7 +465,18 @@ fn tired_lips_rest_where_they_only_fill() {
         .notes
         .iter_mut()
         .for_each(|n| n.role = Role::Melody);
-    assert!(mended(&tune, &PLAIN, "not_rested").is_empty());
+    // Others, who rest, may take it over.
+    let hands = mended(&tune, &PLAIN, "not_rested");
+    assert!(!hands.is_empty());
+    for (remedy, after) in &hands {
+        let Cure::Edit(Mend::HandOver(from, to, _)) = &remedy.what else {
+            panic!("{remedy:?}");
+        };
+        assert_eq!(*from, PartId(2));
+        assert!(remedy.label.starts_with("hand bars "), "{}", remedy.label);
+        assert!(!after.plays(to.0).is_empty());
+        assert!(after.plays(2).len() < tune.plays(2).len());
+    }
 }
 
 #[test]

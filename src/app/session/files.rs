@@ -245,7 +245,13 @@ impl Session {
             return false;
         };
         let own = &look.own_tracks;
-        let text = match midi_bytes(&look.song, own, &document.band, &document.draft) {
+        let text = match midi_bytes(
+            &look.song,
+            own,
+            &document.band,
+            &document.draft,
+            &look.judged.breathing.breaths,
+        ) {
             Ok(bytes) => match safe_write(path, &bytes, existing) {
                 Ok(()) => Ok(format!("the draft is in {}", path.display())),
                 Err(error) => Err(error.to_string()),

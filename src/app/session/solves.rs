@@ -172,6 +172,7 @@ fn has_moved_on(asked: &Document, now: &Document) -> bool {
         || a.tune != b.tune
         || a.locks != b.locks
         || a.draft != b.draft
+        || a.timeline != b.timeline
 }
 
 /// What came of a solve, in a sentence.

@@ -4,7 +4,7 @@ use super::context::FRESH_START;
 use crate::band::remarks::NotesPerSecond;
 
 /// A rest so long, in seconds, is used for a breath (ours).
-const BREATH_GAP: f64 = 0.15;
+pub const BREATH_GAP: f64 = 0.15;
 /// At the end of a note so long, in seconds, players can steal a breath: they let it go a little
 /// early (common practice, no source; the length is ours). What is left to run out of breath on is
 /// long notes and quick passages.

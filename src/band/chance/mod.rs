@@ -24,7 +24,7 @@ mod table;
 
 pub use causes::{Cause, CauseKind};
 pub use context::{FRESH_START, NoteContext, usual_posture};
-pub use flow::{Flow, NoteTime, flows};
+pub use flow::{BREATH_GAP, Flow, NoteTime, flows};
 pub use moves::crosses_the_break;
 pub use table::ChanceTable;
 

@@ -9,6 +9,7 @@
 //! that a note asks for. What is left, `1 - MF - effort`, is the **reserve**; under 0 the
 //! note cannot be held as it is written.
 
+mod carry;
 mod conditions;
 mod effort;
 mod muscle;
@@ -16,11 +17,16 @@ mod part_load;
 mod tables;
 mod working;
 
+pub use carry::{after_pause, after_rest};
 pub use conditions::{Conditions, Start};
 pub use effort::{bare_effort, effort};
 pub use muscle::{Muscle, Piece};
-pub use part_load::{Held, PartLoad, PlayerLoad, TimedNote, part_load, player_load, tired};
+pub use part_load::{
+    Held, PartLoad, PlayerLoad, TimedNote, part_load, part_load_from, player_load,
+    player_load_from, tired,
+};
 pub use tables::{
-    Caution, caution, low_reserve, muscle_of, shortest_rest, start as tired_at_start,
+    Caution, StatedLoad, caution, low_reserve, muscle_of, shortest_rest, start as tired_at_start,
+    stated_load,
 };
 pub use working::{Exceeded, Worked, WorkingLimits, worked, working_limits};

@@ -79,12 +79,36 @@ pub fn part_load(
     notes: &[TimedNote],
     conditions: Conditions,
 ) -> Result<Option<PartLoad>, TableError> {
+    let start = tables::start(conditions.start)?;
+    part_load_of(part, notes, conditions, &|_| (start, false))
+}
+
+/// The same where it is known how tired the players of each level are, 0 to 1, when the show's clock stands at 0:
+/// what is left of the movement before. They recover until their first note.
+///
+/// # Errors
+/// If the built-in table were unreadable (a test shows that it is not).
+pub fn part_load_from(
+    part: &Part,
+    notes: &[TimedNote],
+    conditions: Conditions,
+    tired: &dyn Fn(Level) -> f64,
+) -> Result<Option<PartLoad>, TableError> {
+    part_load_of(part, notes, conditions, &|level| (tired(level), true))
+}
+
+fn part_load_of(
+    part: &Part,
+    notes: &[TimedNote],
+    conditions: Conditions,
+    start: &dyn Fn(Level) -> (f64, bool),
+) -> Result<Option<PartLoad>, TableError> {
     if tables::weight(&part.instrument.id)?.is_none() {
         return Ok(None);
     }
     let levels = part.players.levels();
     let all: Result<Vec<_>, _> = levels
-        .map(|(level, _)| player_load(part, level, notes, conditions))
+        .map(|(level, _)| load_of(part, level, notes, conditions, start(level)))
         .collect();
     let levels = all?;
     Ok((!levels.is_empty()).then_some(PartLoad { levels }))
@@ -120,10 +144,36 @@ pub fn player_load(
     notes: &[TimedNote],
     conditions: Conditions,
 ) -> Result<PlayerLoad, TableError> {
+    let start = tables::start(conditions.start)?;
+    load_of(part, level, notes, conditions, (start, false))
+}
+
+/// The same from a known state on, see [`part_load_from`].
+///
+/// # Errors
+/// If the built-in table were unreadable (a test shows that it is not).
+pub fn player_load_from(
+    part: &Part,
+    level: Level,
+    notes: &[TimedNote],
+    conditions: Conditions,
+    tired: f64,
+) -> Result<PlayerLoad, TableError> {
+    load_of(part, level, notes, conditions, (tired, true))
+}
+
+/// From a state on, which holds at the first note, or at second 0.
+fn load_of(
+    part: &Part,
+    level: Level,
+    notes: &[TimedNote],
+    conditions: Conditions,
+    (tired, at_zero): (f64, bool),
+) -> Result<PlayerLoad, TableError> {
     let mut walk = Walk {
         muscle: tables::muscle_of(level)?,
         low: tables::low_reserve()?,
-        tired: tables::start(conditions.start)?,
+        tired: tired.clamp(0.0, 1.0),
         low_seconds: 0.0,
         lack: 0.0,
     };
@@ -138,6 +188,9 @@ pub fn player_load(
         lack: 0.0,
     };
     let mut before: Option<(f64, f64)> = None;
+    if let Some(first) = notes.first().filter(|_| at_zero) {
+        walk.go(0.0, first.from);
+    }
     for note in notes {
         let written = part.instrument.transposition.written(note.pitch);
         let effort = effort(&part.instrument, level, written, note.dynamic, conditions)?;

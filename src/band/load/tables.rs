@@ -25,6 +25,7 @@ pub(super) struct Table {
     level: LevelRow,
     marching: MarchingRow,
     reserve: ReserveRow,
+    stated: StatedRow,
     weight: Vec<WeightRow>,
     working: Vec<WorkingRow>,
     caution: Vec<CautionRow>,
@@ -126,6 +127,24 @@ struct ReserveRow {
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
+struct StatedRow {
+    section: f64,
+    before_peak: f64,
+    #[serde(rename = "source")]
+    _source: String,
+}
+
+/// Loads (MF, 0 to 1) above which a reviewer marks something.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct StatedLoad {
+    /// Of a section, the mean of its players.
+    pub section: f64,
+    /// Of a part that is about to carry the tune of a peak.
+    pub before_peak: f64,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
 struct WeightRow {
     instruments: Vec<String>,
     family: f64,
@@ -192,6 +211,18 @@ pub fn muscle_of(level: Level) -> Result<Muscle, TableError> {
 /// If the built-in table were unreadable (a test shows that it is not).
 pub fn low_reserve() -> Result<f64, TableError> {
     Ok(table()?.reserve.low)
+}
+
+/// The loads above which a reviewer marks something.
+///
+/// # Errors
+/// If the built-in table were unreadable (a test shows that it is not).
+pub fn stated_load() -> Result<StatedLoad, TableError> {
+    let row = &table()?.stated;
+    Ok(StatedLoad {
+        section: row.section,
+        before_peak: row.before_peak,
+    })
 }
 
 /// What share of the model's effort the lips on an instrument bear; `None` without lips at work.

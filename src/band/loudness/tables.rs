@@ -105,6 +105,8 @@ pub enum Situation {
     Low,
     /// A counterline against the tune.
     Counterline,
+    /// The bass against all else.
+    Bass,
 }
 
 impl Situation {
@@ -117,6 +119,7 @@ impl Situation {
             Self::Inside => "inside",
             Self::Low => "low",
             Self::Counterline => "counterline",
+            Self::Bass => "bass",
         }
     }
 }

@@ -125,6 +125,9 @@ pub fn read_show(text: &str) -> Result<Show, TimelineError> {
     })
 }
 
+/// Where a lane stands in a file: its own line, and those of its notes.
+type LaneLines = (usize, Vec<usize>);
+
 fn parsed(text: &str) -> Read<(Lines<'_>, Spanned<DeTable<'_>>)> {
     if text.len() > MOST_BYTES {
         return Err(error(
@@ -315,7 +318,7 @@ fn of_unit<P: FilePlace>(lines: Lines<'_>, at: TableAt<'_, '_>) -> Read<Timeline
     let (tempo_lines, tempos) = of.tempos()?.into_iter().unzip();
     let (pause_lines, pauses) = of.pauses()?.into_iter().unzip();
     let lanes = of.lanes()?;
-    let (lane_lines, lanes): (Vec<(usize, Vec<usize>)>, Vec<Lane<P>>) = lanes.into_iter().unzip();
+    let (lane_lines, lanes): (Vec<LaneLines>, Vec<Lane<P>>) = lanes.into_iter().unzip();
     let timeline = Timeline {
         name,
         note: of.long_text("note")?,
@@ -529,7 +532,7 @@ impl Reader<'_, '_> {
     }
 
     /// Lanes, each with its line and those of its notes.
-    fn lanes<P: FilePlace>(&mut self) -> Read<Vec<((usize, Vec<usize>), Lane<P>)>> {
+    fn lanes<P: FilePlace>(&mut self) -> Read<Vec<(LaneLines, Lane<P>)>> {
         let lines = self.lines;
         let mut all = Vec::new();
         for row in rows(lines, self.at, LANE)? {

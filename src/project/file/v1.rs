@@ -39,6 +39,9 @@ pub(in crate::project) struct DocumentV1 {
     pub locks: Vec<LockV1>,
     pub draft: DraftV1,
     pub aside: Vec<AsideV1>,
+    /// The timeline, as TOML.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub timeline: Option<String>,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -194,6 +197,7 @@ pub(in crate::project) enum ChangeV1 {
     Melody(SpliceV1<MelodyChangeV1>),
     Lock(LockTurnV1),
     Aside(SpliceV1<AsideV1>),
+    Timeline(TurnV1<Option<String>>),
 }
 
 #[derive(Serialize, Deserialize)]

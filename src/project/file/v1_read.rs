@@ -11,6 +11,7 @@ use crate::band::load::{Conditions, Start};
 use crate::band::playing::Posture;
 use crate::band::{Band, PartId, read_band};
 use crate::music::{BarNumber, Sounding, Tick, Ticks};
+use crate::plan::timeline::{AnyTimeline, read_timeline};
 use crate::project::change::{Change, LockedBars, NamedChange, Seated, SketchBytes, Turn};
 use crate::project::document::{Document, PutAside, SketchFile};
 use crate::project::edit::Edit;
@@ -51,6 +52,11 @@ fn whole(number: u64) -> Result<usize, Wrong> {
     usize::try_from(number).map_err(|_| format!("{number} is too large a number"))
 }
 
+fn timeline(text: Option<String>) -> Result<Arc<Option<AnyTimeline>>, Wrong> {
+    let read = text.map(|text| read_timeline(&text)).transpose();
+    read.map(Arc::new).map_err(|wrong| wrong.to_string())
+}
+
 /// Reads what the parts of a file hold. Bands are kept, since steps name the same ones again.
 #[derive(Default)]
 pub(in crate::project) struct Reader {
@@ -76,6 +82,7 @@ impl Reader {
             locks: Arc::new(within("locks", locks(file.locks, &band))?),
             draft: Arc::new(within("draft", draft(file.draft, &band))?),
             aside: Arc::new(file.aside.into_iter().map(aside).collect()),
+            timeline: within("timeline", timeline(file.timeline))?,
             band,
         })
     }
@@ -128,6 +135,7 @@ impl Reader {
                 },
             },
             ChangeV1::Aside(rows) => Change::Aside(splice(rows, |row| Ok(aside(row)))?),
+            ChangeV1::Timeline(t) => Change::Timeline(Box::new(turn(t, timeline)?)),
         })
     }
 

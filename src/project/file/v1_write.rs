@@ -10,6 +10,7 @@ use super::v1::{
 use crate::band::load::{Conditions, Start};
 use crate::band::playing::Posture;
 use crate::band::{Band, PartId, write_band};
+use crate::plan::timeline::{AnyTimeline, write_timeline};
 use crate::project::change::{Change, LockedBars, NamedChange, Seated, SketchBytes, Turn};
 use crate::project::document::{Document, PutAside};
 use crate::project::edit::Edit;
@@ -50,6 +51,7 @@ pub(super) fn document(document: &Document) -> DocumentV1 {
         locks: locks(&document.locks, band),
         draft: draft(&document.draft, band),
         aside: document.aside.iter().map(aside).collect(),
+        timeline: timeline(&document.timeline),
     }
 }
 
@@ -105,7 +107,12 @@ fn change(change: &Change) -> ChangeV1 {
             after: turn.after.as_ref().map(locked),
         }),
         Change::Aside(all) => ChangeV1::Aside(splice(all, aside)),
+        Change::Timeline(t) => ChangeV1::Timeline(turn(t, |one| timeline(one))),
     }
+}
+
+fn timeline(timeline: &Option<AnyTimeline>) -> Option<String> {
+    timeline.as_ref().map(write_timeline)
 }
 
 fn turn<T, R>(turn: &Turn<T>, write: impl Fn(&T) -> R) -> TurnV1<R> {

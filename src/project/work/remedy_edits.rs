@@ -2,6 +2,7 @@
 
 use super::desk::{Desk, Done, Refused, Way};
 use super::fit::{Suits, fitted, one_at_a_time, put};
+use super::hand_over::hand_over;
 use super::lengths::is;
 use super::pitches::about;
 use super::selection::{NoteId, Selection, id_of};
@@ -38,6 +39,10 @@ pub enum Mend {
     Restore(Tick, Sounding),
     /// Notes are played so many dynamics softer.
     Softer(Vec<NoteId>, u8),
+    /// A part's notes that begin in bars go to another part, and it rests.
+    HandOver(PartId, PartId, (BarNumber, BarNumber)),
+    /// Notes are played so many dynamics louder.
+    Louder(Vec<NoteId>, u8),
 }
 
 /// A step of dynamics in velocities ([`Dynamic::of_velocity`](crate::music::Dynamic::of_velocity)).
@@ -76,6 +81,14 @@ pub(super) fn mended(desk: &Desk<'_>, mend: &Mend) -> Result<Done, Refused> {
             let by = steps.saturating_mul(STEP);
             each(desk, notes, how, None, |n| {
                 n.velocity = n.velocity.saturating_sub(by).max(1);
+            })
+        }
+        Mend::HandOver(from, to, bars) => hand_over(desk, *from, &[*to], *bars),
+        Mend::Louder(notes, steps) => {
+            let how = format!("strengthen {}", about(desk, notes));
+            let by = steps.saturating_mul(STEP);
+            each(desk, notes, how, None, |n| {
+                n.velocity = n.velocity.saturating_add(by).min(127);
             })
         }
     }

@@ -71,7 +71,9 @@ impl<'a> Case<'a> {
             "melody_changed" => self.melody_changed(),
             "tune_covered" => self.covered(Role::Melody),
             "counterline_covered" => self.covered(Role::Counterline),
-            "reserve_runs_out" | "not_rested" => self.tired(),
+            "bass_covered" => self.covered(Role::Bass),
+            "reserve_runs_out" | "not_rested" | "section_tired" | "tired_at_peak" => self.tired(),
+            "breath_too_long" => self.too_long_a_note(),
             "too_high_too_long" => self.too_high(),
             _ => Vec::new(),
         }

@@ -9,8 +9,8 @@ use super::selection::{NoteId, id_of};
 use super::sketch_line::drafted;
 use super::words::bars_in_words;
 use crate::band::{Part, PartId};
-use crate::music::{BarNumber, Interval};
-use crate::review::{Stretch, presences};
+use crate::music::{BarNumber, Interval, Tick};
+use crate::review::{Change, Stretch, presences, uncover};
 use crate::score::{DraftNote, Passage, Role};
 use crate::sketch::Line;
 use std::cmp::Reverse;
@@ -21,6 +21,8 @@ const TAKERS: usize = 2;
 const RESTS: usize = 3;
 /// Dynamics by which what covers a line is softened at the most (ours).
 const SOFTER: u8 = 2;
+/// So many of the least changes that uncover a line are offered (ours).
+const LEAST: usize = 3;
 
 impl Case<'_> {
     /// Parts that rest while some notes sound and can reach them, in some octave, best first: those who can be
@@ -177,8 +179,8 @@ impl Case<'_> {
             .collect()
     }
 
-    /// The line an octave higher, or what covers it softer, as far as either uncovers it; or another
-    /// way of scoring.
+    /// The least changes that uncover it; the line an octave higher, or what covers it softer, as far as either
+    /// does; or another way of scoring.
     pub fn covered(&self, role: Role) -> Vec<Remedy> {
         let found = |p: &&Passage| self.desk.meters.bar_start(p.first_bar) == self.at;
         let Some(passage) = self.desk.passages.iter().find(found) else {
@@ -202,16 +204,16 @@ impl Case<'_> {
             up.is_some_and(|p| part.is_some_and(|part| part.limits.comfortable.contains(p)))
         };
         if !own.is_empty() && own.iter().all(high) {
-            let what = if role == Role::Melody {
-                "the tune"
-            } else {
-                "the counterline"
+            let what = match role {
+                Role::Melody => "the tune",
+                Role::Bass => "the bass",
+                _ => "the counterline",
             };
             let label = format!("raise {what} an octave in {}", bars_in_words(bars));
             tried.push(Remedy::edit(label, Mend::Octaves(ids(&own), Way::Up, 1)));
         }
         let others = match role {
-            Role::Melody => inside(&|n| n.role != Role::Melody),
+            Role::Melody | Role::Bass => inside(&|n| n.role != role),
             _ => inside(&|n| n.role == Role::Melody),
         };
         for steps in 1..=SOFTER {
@@ -220,10 +222,10 @@ impl Case<'_> {
             } else {
                 "two dynamics"
             };
-            let what = if role == Role::Melody {
-                "all else"
-            } else {
+            let what = if role == Role::Counterline {
                 "the tune"
+            } else {
+                "all else"
             };
             let label = format!("{what} {how} softer in {}", bars_in_words(bars));
             tried.push(Remedy::edit(label, Mend::Softer(ids(&others), steps)));
@@ -241,8 +243,44 @@ impl Case<'_> {
             at += 1;
             keep
         });
-        all.push(other_ways(bars));
-        all
+        let mut least = self.least_changes(passage, role);
+        let known = |r: &Remedy| least.iter().any(|l| l.what == r.what);
+        all.retain(|r| !known(r));
+        least.extend(all);
+        least.push(other_ways(bars));
+        least
+    }
+
+    /// The least changes that uncover a line, as the finding names the first of them.
+    fn least_changes(&self, passage: &Passage, role: Role) -> Vec<Remedy> {
+        let stretch = Stretch::from(passage);
+        let lines = &self.desk.draft.lines;
+        let found = uncover(self.desk.band, lines, &stretch, role, LEAST);
+        let bars = bars_in_words((passage.first_bar, passage.last_bar));
+        let of = |parts: &[PartId], wanted: &dyn Fn(&DraftNote) -> bool| -> Vec<NoteId> {
+            let notes = parts.iter().flat_map(|p| {
+                let line = self.desk.line(*p).iter();
+                line.map(move |n| (*p, n))
+            });
+            let here = notes.filter(|(_, n)| passage.contains(n.onset) && wanted(n));
+            here.map(|(p, n)| id_of(p, n)).collect()
+        };
+        let of_line = |n: &DraftNote| n.role == role;
+        let one = |change: &Change| {
+            let mend = match change {
+                Change::Softer(parts, steps) => {
+                    Mend::Softer(of(parts, &|n| n.role != role), *steps)
+                }
+                Change::Louder(parts, steps) => Mend::Louder(of(parts, &of_line), *steps),
+                Change::Up(parts) => Mend::Octaves(of(parts, &of_line), Way::Up, 1),
+                Change::Down(parts) => Mend::Octaves(of(parts, &of_line), Way::Down, 1),
+                Change::Rest(parts) => Mend::LeaveOut(of(parts, &|_| true)),
+                Change::PlayToo { from, with, .. } => Mend::PlayToo(of(&[*from], &of_line), *with),
+            };
+            let label = format!("{} in {bars}", change.in_words(self.desk.band));
+            Remedy::edit(label, mend)
+        };
+        found.enough.iter().map(|u| one(&u.change)).collect()
     }
 
     fn uncovers(&self, remedy: &Remedy, passage: &Passage, role: Role) -> bool {
@@ -251,10 +289,7 @@ impl Case<'_> {
         };
         let stretch = Stretch::from(passage);
         let found = presences(self.desk.band, &done.draft.lines, &[stretch]);
-        let line = found.first().and_then(|s| match role {
-            Role::Melody => s.tune,
-            _ => s.counterline,
-        });
+        let line = found.first().and_then(|s| s.line(role));
         line.is_none_or(|l| !l.covered())
     }
 
@@ -275,8 +310,8 @@ impl Case<'_> {
             let notes = of(p);
             !notes.is_empty() && notes.iter().all(|n| only_fills(n) && !n.locked)
         };
-        let mut all: Vec<Remedy> = [before, after]
-            .concat()
+        let near = [before, after].concat();
+        let mut all: Vec<Remedy> = near
             .iter()
             .filter(fills)
             .take(RESTS)
@@ -286,8 +321,48 @@ impl Case<'_> {
                 Remedy::edit(label, Mend::LeaveOut(ids))
             })
             .collect();
+        let carries = |p: &&&Passage| {
+            let notes = of(p);
+            !notes.iter().all(|n| only_fills(n)) && notes.iter().all(|n| !n.locked)
+        };
+        for p in near.iter().filter(carries).take(RESTS) {
+            let notes: Vec<DraftNote> = of(p).into_iter().copied().collect();
+            let bars = (p.first_bar, p.last_bar);
+            all.extend(
+                self.takers(&notes, Some(id))
+                    .into_iter()
+                    .take(1)
+                    .map(|(to, part)| {
+                        let label = format!("hand {} to {}", bars_in_words(bars), part.name);
+                        Remedy::edit(label, Mend::HandOver(id, to, bars))
+                    }),
+            );
+        }
         let here = self.passage(self.at);
         all.extend(here.map(|p| other_ways((p.first_bar, p.last_bar))));
+        all
+    }
+
+    /// The note ended at the last beat of one breath, or played by another part too, so that they breathe in
+    /// turns.
+    pub fn too_long_a_note(&self) -> Vec<Remedy> {
+        let Some((id, _, note)) = self.note(self.at) else {
+            return Vec::new();
+        };
+        let mut all = self.played_too(id, &[*note]);
+        let beat = self.desk.meters.meter(note.onset).beat(self.desk.quarter).0;
+        let mut before = note.end();
+        // Three quarters of it, a half, a quarter: what is enough is kept.
+        for quarters in [3, 2, 1] {
+            let long = note.duration.0 / 4 * quarters / beat * beat;
+            let at = Tick(note.onset.0.saturating_add(long));
+            if note.onset < at && at < before {
+                let place = self.desk.meters.place(at);
+                let mend = Mend::EndAt(id_of(id, note), at);
+                all.push(Remedy::edit(format!("end the note at {place}"), mend));
+                before = at;
+            }
+        }
         all
     }
 
