@@ -103,8 +103,7 @@ fn cell(body: &mut String, (from, to): (f64, f64), y: f64, tired: f64) {
 /// Lanes of notes for drill, flags, voice-over.
 pub(super) fn lanes(body: &mut String, stands: &[Stand<'_>], mut y: f64) -> f64 {
     let mut names: Vec<&str> = Vec::new();
-    let lanes = |s: &'_ Stand<'_>| s.what.laid.map_or(0, |l| l.timeline.lanes.len());
-    for stand in stands.iter().filter(|s| lanes(s) > 0) {
+    for stand in stands {
         for lane in stand.what.laid.iter().flat_map(|l| &l.timeline.lanes) {
             if !names.contains(&lane.name.as_str()) {
                 names.push(&lane.name);
