@@ -289,6 +289,9 @@ fn rows<'a, 't>(lines: Lines<'t>, at: TableAt<'a, 't>, key: &str) -> Read<Vec<Ta
     all.collect()
 }
 
+/// The line that a lane stands on, and those of its notes.
+type LaneLines = (usize, Vec<usize>);
+
 /// What was read, each with the line that it stands on.
 type Lined<T> = Vec<(usize, T)>;
 
@@ -315,7 +318,7 @@ fn of_unit<P: FilePlace>(lines: Lines<'_>, at: TableAt<'_, '_>) -> Read<Timeline
     let (tempo_lines, tempos) = of.tempos()?.into_iter().unzip();
     let (pause_lines, pauses) = of.pauses()?.into_iter().unzip();
     let lanes = of.lanes()?;
-    let (lane_lines, lanes): (Vec<(usize, Vec<usize>)>, Vec<Lane<P>>) = lanes.into_iter().unzip();
+    let (lane_lines, lanes): (Vec<LaneLines>, Vec<Lane<P>>) = lanes.into_iter().unzip();
     let timeline = Timeline {
         name,
         note: of.long_text("note")?,
@@ -355,7 +358,7 @@ struct Places {
     silences: Vec<usize>,
     tempos: Vec<usize>,
     pauses: Vec<usize>,
-    lanes: Vec<(usize, Vec<usize>)>,
+    lanes: Vec<LaneLines>,
 }
 
 impl Places {
@@ -529,7 +532,7 @@ impl Reader<'_, '_> {
     }
 
     /// Lanes, each with its line and those of its notes.
-    fn lanes<P: FilePlace>(&mut self) -> Read<Vec<((usize, Vec<usize>), Lane<P>)>> {
+    fn lanes<P: FilePlace>(&mut self) -> Read<Vec<(LaneLines, Lane<P>)>> {
         let lines = self.lines;
         let mut all = Vec::new();
         for row in rows(lines, self.at, LANE)? {
