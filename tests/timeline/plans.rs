@@ -120,9 +120,9 @@ fn the_demo_goes_up_and_down_as_it_is_wanted() {
             let reached = course.reached[a] - course.reached[b];
             if wanted.abs() > 1.0 {
                 if wanted * reached > 0.0 {
-                    with += 1
+                    with += 1;
                 } else {
-                    against += 1
+                    against += 1;
                 }
             }
         }
