@@ -125,9 +125,6 @@ pub fn read_show(text: &str) -> Result<Show, TimelineError> {
     })
 }
 
-/// Where a lane stands in a file: its own line, and those of its notes.
-type LaneLines = (usize, Vec<usize>);
-
 fn parsed(text: &str) -> Read<(Lines<'_>, Spanned<DeTable<'_>>)> {
     if text.len() > MOST_BYTES {
         return Err(error(
