@@ -3,7 +3,7 @@
 use bandwright::band::playing::level_dynamics;
 use bandwright::band::{Band, Level, preset};
 use bandwright::cli::files::demo_song;
-use bandwright::plan::timeline::{AnyTimeline, Movement, read_timeline, template, template_words};
+use bandwright::plan::timeline::{AnyTimeline, read_timeline, template, template_words};
 use bandwright::project::given::Given;
 use bandwright::project::shape::{ToShape, shapes};
 use bandwright::project::whole_way::{WholeWay, whole_way};
@@ -21,16 +21,13 @@ fn straight(from: f64, to: f64) -> AnyTimeline {
 
 fn together(timeline: AnyTimeline) -> f64 {
     let (song, band) = (demo_song().unwrap(), preset("demo").unwrap());
-    let movement = Movement {
-        timeline,
-        pause_after: 0.0,
-    };
     let one = ToShape {
         name: "the demo".to_owned(),
         song: &song,
-        movement: Some(movement),
+        timeline: Some(timeline),
+        pause_after: 0.0,
     };
-    let shaped = shapes(vec![one], &band, &Given::default(), 0.0, &mut |_| {});
+    let shaped = shapes(vec![one], &band, &Given::default(), &mut |_| {});
     shaped[0].course.together().unwrap()
 }
 
