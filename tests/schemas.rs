@@ -195,7 +195,7 @@ fn answers_are_valid() {
 #[test]
 fn shapes_and_drafts_with_a_timeline_are_valid() {
     use bandwright::cli::json_shape::ShapeAnswer;
-    use bandwright::plan::timeline::{Movement, template};
+    use bandwright::plan::timeline::template;
     use bandwright::project::shape::{ToShape, shapes};
     let (shape, voice) = (validator("shape"), validator("voice"));
     let band = preset("demo").unwrap();
@@ -204,16 +204,14 @@ fn shapes_and_drafts_with_a_timeline_are_valid() {
     let one = |song, word: Option<&str>| ToShape {
         name: "one".to_owned(),
         song,
-        movement: word.map(|word| Movement {
-            timeline: template(word).unwrap().into(),
-            pause_after: 3.5,
-        }),
+        timeline: word.map(|word| template(word).unwrap().into()),
+        pause_after: 3.5,
     };
     for all in [
         vec![one(&small, None), one(&song, Some("last-word"))],
         vec![one(&small, Some("waves"))],
     ] {
-        let shaped = shapes(all, &band, &Given::default(), 0.0, &mut |_| {});
+        let shaped = shapes(all, &band, &Given::default(), &mut |_| {});
         let answer = serde_json::to_value(ShapeAnswer::of(&band, &shaped)).unwrap();
         assert_eq!(wrong(&shape, &answer), Vec::<String>::new());
         let last = shaped.last().unwrap();

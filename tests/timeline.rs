@@ -3,6 +3,7 @@
 pub mod build;
 mod curve;
 mod file;
+mod followed;
 mod plans;
 mod templates;
 mod ties;

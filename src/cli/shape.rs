@@ -73,10 +73,8 @@ impl Shape {
         };
         let shaped = {
             let mut progress = Progress::default();
-            let all = to_shape(&songs, show);
-            shapes(all, &band, &given, self.pause, &mut |share| {
-                progress.tell(share);
-            })
+            let all = to_shape(&songs, show, self.pause);
+            shapes(all, &band, &given, &mut |share| progress.tell(share))
         };
         self.answer(&title, (&band, &shaped), existing, json.as_ref())?;
         for movement in &shaped {
@@ -163,21 +161,24 @@ impl Shape {
     }
 }
 
-/// The sketches as movements of a show; movements that a show names have its names.
-fn to_shape<'a>(songs: &'a [(String, Song)], show: Option<Show>) -> Vec<ToShape<'a>> {
+/// The sketches as movements. Those that a show names have its names and pauses; else `pause` is between them.
+fn to_shape<'a>(songs: &'a [(String, Song)], show: Option<Show>, pause: f64) -> Vec<ToShape<'a>> {
     let several = show.as_ref().is_some_and(is_a_show);
     let mut movements = show.map_or_else(Vec::new, |s| s.movements).into_iter();
     let one = |(i, (name, song)): (usize, &'a (String, Song))| {
-        let mut movement = movements.next();
-        if let Some(last) = movement.as_mut().filter(|_| i + 1 == songs.len()) {
-            last.pause_after = 0.0;
-        }
+        let movement = movements.next();
         let planned = movement.as_ref().filter(|_| several);
+        let pause_after = planned.map_or(pause, |m| m.pause_after);
         let planned = planned.map(|m| m.timeline.name().to_owned());
         ToShape {
             name: planned.unwrap_or_else(|| name.clone()),
             song,
-            movement,
+            timeline: movement.map(|m| m.timeline),
+            pause_after: if i + 1 == songs.len() {
+                0.0
+            } else {
+                pause_after
+            },
         }
     };
     songs.iter().enumerate().map(one).collect()

@@ -115,9 +115,11 @@ impl MadeReady {
     ) -> ScoringPlan {
         let bars = self.passages.iter().map(|p| (p.first_bar.0, p.last_bar.0));
         let number = |(i, bars): (usize, (u32, u32))| Some((i, *choice.taken.get(&bars)?));
-        let weights = match &self.timeline {
-            Some(_) => choice.weights.for_a_timeline(),
-            None => choice.weights.clone(),
+        let led = self.timeline.as_ref().is_some_and(Laid::has_points);
+        let weights = if led {
+            choice.weights.for_a_timeline()
+        } else {
+            choice.weights.clone()
         };
         let setting = Setting {
             band,
@@ -129,7 +131,7 @@ impl MadeReady {
             signatures: &self.signatures,
             locks,
             weights: &weights,
-            reliable: self.timeline.is_some(),
+            reliable: led,
             taken: &bars.enumerate().filter_map(number).collect(),
         };
         plan(&setting, self.figures.clone())

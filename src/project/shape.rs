@@ -5,7 +5,7 @@ use super::whole_way::{WholeWay, whole_way_with};
 use crate::band::Band;
 use crate::export::{ShapeMovement, ShapePicture};
 use crate::music::Tick;
-use crate::plan::timeline::{Laid, Movement, Offset};
+use crate::plan::timeline::{AnyTimeline, Laid, Offset};
 use crate::review::{Before, Course, CourseOf, Miss, misses};
 use crate::score::Passage;
 use crate::sketch::Song;
@@ -40,7 +40,9 @@ pub struct ToShape<'a> {
     /// Its music.
     pub song: &'a Song,
     /// How it is to go, if that is said.
-    pub movement: Option<Movement>,
+    pub timeline: Option<AnyTimeline>,
+    /// Seconds until the next movement begins.
+    pub pause_after: f64,
 }
 
 impl Shaped<'_> {
@@ -57,14 +59,13 @@ impl Shaped<'_> {
     }
 }
 
-/// Voices movements one after another, each with what was played before it in the lips. `pause` is that after a
-/// movement whose timeline says none. `progress` is told the share done of the whole.
+/// Voices movements one after another, each with what was played before it in the lips. `progress` is told the
+/// share done of the whole.
 #[must_use]
 pub fn shapes<'a>(
     all: Vec<ToShape<'a>>,
     band: &Band,
     given: &Given<'_>,
-    pause: f64,
     progress: &mut dyn FnMut(f64),
 ) -> Vec<Shaped<'a>> {
     let count = all.len().max(1) as f64;
@@ -72,7 +73,7 @@ pub fn shapes<'a>(
     let mut shaped = Vec::new();
     for (i, one) in all.into_iter().enumerate() {
         let given = Given {
-            timeline: one.movement.as_ref().map(|m| m.timeline.clone()),
+            timeline: one.timeline,
             ..given.clone()
         };
         let done = i as f64;
@@ -85,8 +86,7 @@ pub fn shapes<'a>(
                 progress((done + p.share) / count);
             },
         );
-        let planned = one.movement.map_or(0.0, |m| m.pause_after);
-        let pause_after = if planned > 0.0 { planned } else { pause };
+        let pause_after = one.pause_after.max(0.0);
         let (course, after) = course(one.song, band, &way, &given, &before, pause_after);
         let seconds = one.song.tempo.seconds(one.song.end());
         let bars = u32::try_from(course.bars()).ok();

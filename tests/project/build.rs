@@ -361,7 +361,7 @@ pub fn any_document_for(band: Band) -> impl Strategy<Value = Document> {
     });
     let styles = prop::collection::vec(any_text(), 0..3);
     let head = (any_text(), any_sketch(), any_tags(), any_conditions());
-    let timeline = proptest::option::of(crate::timeline::build::any_timeline());
+    let timeline = of(crate::timeline::build::any_timeline());
     let rest = (styles, taken, tune, any_aside(), timeline);
     (head, rest, notes).prop_map(move |(head, rest, (draft, locks))| {
         let (title, sketch, tags, conditions) = head;

@@ -111,6 +111,7 @@ fn passage(first: u32, last: u32, intensity: f64) -> Passage {
         last_bar: BarNumber(last),
         intensity,
         repeats: None,
+        peak: false,
     }
 }
 

@@ -195,7 +195,11 @@ fn what_is_wrong_is_said_with_its_line() {
             "line 6: this section begins before the one before it ends (90 s)",
         ),
         ("length = 60.5", "", "line 1: `length` is missing"),
-        ("[[point]]", "[point]", "line 9: "),
+        (
+            "[[peak]]",
+            "[peak]",
+            "line 16: `peak` is written `[[peak]]`, in double brackets",
+        ),
         ("name = \"Night ride\"", "name = Night", "line 1: "),
     ] {
         let said = said(from, to);

@@ -105,9 +105,10 @@ fn the_demo_goes_up_and_down_as_it_is_wanted() {
     let one = ToShape {
         name: "the demo".to_owned(),
         song: &song,
-        movement: None,
+        timeline: None,
+        pause_after: 0.0,
     };
-    let shaped = shapes(vec![one], &band, &Given::default(), 0.0, &mut |_| {});
+    let shaped = shapes(vec![one], &band, &Given::default(), &mut |_| {});
     let course = &shaped[0].course;
     assert_eq!((course.bars(), course.wanted.len()), (64, 64));
     assert!(course.reached.iter().all(|r| (0.0..=10.0).contains(r)));
@@ -119,9 +120,9 @@ fn the_demo_goes_up_and_down_as_it_is_wanted() {
             let reached = course.reached[a] - course.reached[b];
             if wanted.abs() > 1.0 {
                 if wanted * reached > 0.0 {
-                    with += 1
+                    with += 1;
                 } else {
-                    against += 1
+                    against += 1;
                 }
             }
         }
@@ -135,21 +136,18 @@ fn the_demo_goes_up_and_down_as_it_is_wanted() {
 #[test]
 fn opposite_timelines_give_opposite_courses_and_lips_remember() {
     let (song, band) = (demo_song().unwrap(), preset("demo").unwrap());
-    let movement = |word: &str| bandwright::plan::timeline::Movement {
-        timeline: template(word).unwrap().into(),
-        pause_after: 10.0,
-    };
     let one = |word: &str| ToShape {
         name: word.to_owned(),
         song: &song,
-        movement: Some(movement(word)),
+        timeline: Some(template(word).unwrap().into()),
+        pause_after: 10.0,
     };
     let given = Given {
         conditions: Conditions::default(),
         ..Given::default()
     };
     let all = vec![one("long-rise"), one("going-home")];
-    let shaped = shapes(all, &band, &given, 20.0, &mut |_| {});
+    let shaped = shapes(all, &band, &given, &mut |_| {});
     let [rise, home] = &shaped[..] else {
         panic!("two movements")
     };
@@ -170,7 +168,7 @@ fn opposite_timelines_give_opposite_courses_and_lips_remember() {
     assert_eq!(home.begins.bars, Some(64));
     assert_eq!(home.begins.seconds, Some(rise.seconds() + 10.0));
     // Played first, it would be played by fresher lips.
-    let fresh = shapes(vec![one("going-home")], &band, &given, 20.0, &mut |_| {});
+    let fresh = shapes(vec![one("going-home")], &band, &given, &mut |_| {});
     let first = |s: &bandwright::project::shape::Shaped<'_>| -> f64 {
         s.course
             .load
@@ -209,7 +207,9 @@ fn commands_read_timelines_and_refuse_what_is_none() {
         &["keys", "--timeline", "two.toml"],
         "this is a show of several movements",
     );
-    place.refuses(&["shape", "--pause", "-1"], "0 to 3600");
+    let output = place.run(&["shape", "--pause", "-1"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(crate::command_line::err(&output).contains("0 to 3600"));
     place.refuses(
         &["shape", "--timeline", "mine.toml", "--json", "mine.toml"],
         "both read and written",

@@ -210,10 +210,10 @@ pub(super) fn words(body: &mut String, stands: &[Stand<'_>], mut y: f64) -> f64 
             y,
             12.0,
             INK,
-            &fitted(&format!("{name}{}", miss.what()), 12.0, 360.0),
+            &fitted(&format!("{name}{}", miss.what()), 12.0, 412.0),
         );
-        let mend = fitted(&miss.mend(), 12.0, RIGHT - LEFT - 380.0);
-        put(body, LEFT + 380.0, y, 12.0, SOFT, &mend);
+        let mend = fitted(&miss.mend(), 12.0, RIGHT - LEFT - 420.0);
+        put(body, LEFT + 420.0, y, 12.0, SOFT, &mend);
     }
     if all.len() > MOST {
         y += 17.0;

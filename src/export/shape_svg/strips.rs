@@ -103,8 +103,7 @@ fn cell(body: &mut String, (from, to): (f64, f64), y: f64, tired: f64) {
 /// Lanes of notes for drill, flags, voice-over.
 pub(super) fn lanes(body: &mut String, stands: &[Stand<'_>], mut y: f64) -> f64 {
     let mut names: Vec<&str> = Vec::new();
-    let lanes = |s: &'_ Stand<'_>| s.what.laid.map_or(0, |l| l.timeline.lanes.len());
-    for stand in stands.iter().filter(|s| lanes(s) > 0) {
+    for stand in stands {
         for lane in stand.what.laid.iter().flat_map(|l| &l.timeline.lanes) {
             if !names.contains(&lane.name.as_str()) {
                 names.push(&lane.name);
@@ -145,16 +144,17 @@ fn note_box(body: &mut String, stand: &Stand<'_>, (note, next): (&Note, Option<&
     }
     let _ = writeln!(
         body,
-        "<rect x=\"{from:.1}\" y=\"{y:.1}\" width=\"{:.1}\" height=\"{LANE}\" rx=\"3\" fill=\"none\" stroke=\"{SOFT}\" stroke-width=\".8\"/>",
-        to - from
+        "<path d=\"M{from:.1} {:.1}V{1:.1}H{to:.1}v4\" fill=\"none\" stroke=\"{SOFT}\" stroke-width=\"1.2\"/>",
+        y + LANE,
+        y + 3.0
     );
-    // Words may go on beyond the box, up to the next one.
+    // Words may go on beyond their stretch, up to the next one.
     let free = next.map_or(stand.right, |n| stand.x(n.from.along(meter)));
     let room = free.max(to) - from - 10.0;
     put(
         body,
         from + 5.0,
-        y + LANE - 6.0,
+        y + LANE - 3.0,
         11.0,
         INK,
         &fitted(&note.text, 11.0, room),

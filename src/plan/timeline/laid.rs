@@ -95,6 +95,12 @@ impl Laid {
         }
     }
 
+    /// Whether it says anywhere how intense it is wanted.
+    #[must_use]
+    pub fn has_points(&self) -> bool {
+        !self.curve.is_empty()
+    }
+
     /// Wanted intensity at a tick, 0 to 10; `None` where no point is set.
     #[must_use]
     pub fn at(&self, tick: Tick) -> Option<f64> {

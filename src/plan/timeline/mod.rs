@@ -2,8 +2,8 @@
 //!
 //! A [`Timeline`] names sections, wanted intensity as points with ways between, peaks, crests and hushes, silences,
 //! tempos, pauses, and lanes of notes for whoever moves, carries flags or speaks. Its places are of one kind each: bars
-//! ([`crate::music::BarBeat`]), [`Seconds`] before the music exists, or [`Share`]s of any length in the templates of
-//! [`templates`]. [`tie`] brings one that was planned in seconds to the bars of a sketch, [`Laid`] lays any on music.
+//! ([`crate::music::BarBeat`]), [`Seconds`] before the music exists, or [`Share`]s of any length in the templates
+//! ([`template`]). [`tie`] brings one that was planned in seconds to the bars of a sketch, [`Laid`] lays any on music.
 //! Several movements make a [`Show`].
 
 mod any;

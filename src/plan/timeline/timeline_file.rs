@@ -125,9 +125,6 @@ pub fn read_show(text: &str) -> Result<Show, TimelineError> {
     })
 }
 
-/// Where a lane stands in a file: its own line, and those of its notes.
-type LaneLines = (usize, Vec<usize>);
-
 fn parsed(text: &str) -> Read<(Lines<'_>, Spanned<DeTable<'_>>)> {
     if text.len() > MOST_BYTES {
         return Err(error(
@@ -292,6 +289,9 @@ fn rows<'a, 't>(lines: Lines<'t>, at: TableAt<'a, 't>, key: &str) -> Read<Vec<Ta
     all.collect()
 }
 
+/// The line that a lane stands on, and those of its notes.
+type LaneLines = (usize, Vec<usize>);
+
 /// What was read, each with the line that it stands on.
 type Lined<T> = Vec<(usize, T)>;
 
@@ -358,7 +358,7 @@ struct Places {
     silences: Vec<usize>,
     tempos: Vec<usize>,
     pauses: Vec<usize>,
-    lanes: Vec<(usize, Vec<usize>)>,
+    lanes: Vec<LaneLines>,
 }
 
 impl Places {

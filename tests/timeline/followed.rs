@@ -1,0 +1,107 @@
+//! Drafts that follow a timeline: loudness and fullness, peaks that are prepared, dynamics that players have.
+
+use bandwright::band::playing::level_dynamics;
+use bandwright::band::{Band, Level, preset};
+use bandwright::cli::files::demo_song;
+use bandwright::plan::timeline::{AnyTimeline, read_timeline, template, template_words};
+use bandwright::project::given::Given;
+use bandwright::project::shape::{ToShape, shapes};
+use bandwright::project::whole_way::{WholeWay, whole_way};
+use bandwright::score::Role;
+use bandwright::voicing::write_loud;
+
+fn straight(from: f64, to: f64) -> AnyTimeline {
+    let text = format!(
+        "name = \"Straight\"\nunit = \"shares\"\n\
+         [[point]]\nat = 0.0\nintensity = {from}\nway = \"straight\"\n\
+         [[point]]\nat = 1.0\nintensity = {to}\nway = \"straight\"\n"
+    );
+    read_timeline(&text).unwrap()
+}
+
+fn together(timeline: AnyTimeline) -> f64 {
+    let (song, band) = (demo_song().unwrap(), preset("demo").unwrap());
+    let one = ToShape {
+        name: "the demo".to_owned(),
+        song: &song,
+        timeline: Some(timeline),
+        pause_after: 0.0,
+    };
+    let shaped = shapes(vec![one], &band, &Given::default(), &mut |_| {});
+    shaped[0].course.together().unwrap()
+}
+
+fn voiced(band: &Band, timeline: AnyTimeline) -> WholeWay {
+    let given = Given {
+        timeline: Some(timeline),
+        ..Given::default()
+    };
+    whole_way(&demo_song().unwrap(), band, &given, &mut |_| {})
+}
+
+#[test]
+fn opposite_timelines_are_both_reached() {
+    let rises = together(straight(1.0, 10.0));
+    let falls = together(straight(10.0, 1.0));
+    let hush = together(template("deep-hush").unwrap().into());
+    let arch = together(template("arch").unwrap().into());
+    let said = format!("up {rises:.2}, down {falls:.2}; hush {hush:.2}, arch {arch:.2}");
+    println!("correlation of wanted and reached: {said}");
+    assert!(rises >= 0.9 && falls >= 0.9, "{said}");
+    assert!(hush >= 0.88 && arch >= 0.88, "{said}");
+}
+
+#[test]
+fn nobody_is_written_softer_or_louder_than_they_reliably_play() {
+    let band = preset("demo").unwrap();
+    let all = template_words().take(3).map(template);
+    for timeline in all.map(Result::unwrap) {
+        let way = voiced(&band, timeline.into());
+        for line in &way.voiced.draft.lines {
+            let part = band.part(line.part);
+            let level = part.players.weakest().unwrap_or(Level::Intermediate);
+            let (soft, loud) = level_dynamics(level).unwrap().reliable;
+            for note in line.notes.iter().filter(|n| !n.locked) {
+                let within = (soft.velocity()..=loud.velocity()).contains(&note.velocity);
+                assert!(within, "{}: {}", part.name, note.velocity);
+            }
+        }
+    }
+}
+
+#[test]
+fn locked_notes_keep_their_loudness_and_writing_twice_changes_nothing() {
+    let (song, band) = (demo_song().unwrap(), preset("demo").unwrap());
+    let way = voiced(&band, template("deep-hush").unwrap().into());
+    let timeline = way.timeline.clone().unwrap();
+    for lock in &way.locks.0 {
+        let line = &way.voiced.draft.lines[lock.part.0].notes;
+        for fixed in &lock.notes {
+            let at = |n: &&bandwright::score::DraftNote| {
+                (n.onset, n.pitch) == (fixed.onset, fixed.pitch)
+            };
+            let there = line.iter().find(at).unwrap();
+            assert_eq!((there.velocity, there.locked), (fixed.velocity, true));
+        }
+    }
+    let mut again = way.voiced.draft.clone();
+    write_loud(&way.problem(&song, &band), &timeline, &mut again);
+    assert_eq!(again, way.voiced.draft);
+}
+
+#[test]
+fn a_peak_has_more_players_than_what_leads_to_it() {
+    let band = preset("demo").unwrap();
+    for word in ["long-rise", "last-word", "arch"] {
+        let way = voiced(&band, template(word).unwrap().into());
+        let passages = &way.plan.passages;
+        let peak = passages.iter().position(|p| p.passage.peak);
+        let peak = peak.unwrap_or_else(|| panic!("{word} has no peak"));
+        let playing = |at: usize| -> u32 {
+            let roles = passages[at].roles.iter().zip(&band.parts);
+            let on = roles.filter(|(r, p)| r.role != Role::Rest && p.instrument.wind);
+            on.map(|(_, p)| p.players.count()).sum()
+        };
+        assert!(peak > 0 && playing(peak) > playing(peak - 1), "{word}");
+    }
+}
