@@ -12,8 +12,9 @@ pub(super) fn shapes_ui(ui: &mut Ui, answer: &mut Option<Answer>, over: &mut boo
     ui.set_width(560.0);
     ui.label("The shape is stretched to the bars of the music; then drag it as you like.");
     ui.add_space(4.0);
-    let most = ui.ctx().content_rect().height() - 190.0;
-    ScrollArea::vertical().max_height(most).show(ui, |ui| {
+    let most = (ui.ctx().content_rect().height() - 300.0).clamp(120.0, 460.0);
+    let area = ScrollArea::vertical().max_height(most);
+    area.min_scrolled_height(most).show(ui, |ui| {
         for word in template_words() {
             let Ok(shape) = template(word) else {
                 continue;

@@ -2,7 +2,7 @@
 
 use super::land::Land;
 use super::wanted::{Wanted, sign};
-use super::{Grab, RibbonView, around, id};
+use super::{Grab, Held, RibbonView, around, id};
 use crate::app::fonts::words;
 use crate::app::scene::Scene;
 use crate::app::wants::{NameMark, Want};
@@ -16,6 +16,8 @@ use eframe::egui::{
 
 /// So near to the curve a double click means the curve, in points.
 const NEAR: f32 = 9.0;
+/// So large is what is pressed of a point.
+const SIZE: f32 = 15.0;
 /// A hand that moved no further along, in points, means the bar where the point is.
 const STILL: f32 = 4.0;
 
@@ -34,14 +36,14 @@ pub(super) fn handles(
         let Some(bars) = shown else { continue };
         let at = land.place(bars, point.intensity);
         let response = ui.interact(
-            around(at, 15.0),
+            around(at, SIZE),
             id().with(("point", index)),
             Sense::CLICK | Sense::DRAG,
         );
         let text = wanted.point_in_words(index).unwrap_or_default();
         response.widget_info(|| WidgetInfo::labeled(Access::Button, true, &text));
         dragged(ui, &response, (index, bars, point), land, view, wants);
-        let is_held = matches!(view.grab, Grab::Point(held, ..) if held == index);
+        let is_held = matches!(view.grab, Grab::Point(held) if held.point == index);
         let is_selected = scene.point == Some(index);
         handle(
             painter,
@@ -106,6 +108,31 @@ fn held(painter: &Painter, scene: &Scene<'_>, land: &Land<'_>, at: Pos2, point: 
     painter.galley(rect.min, galley, palette.ink);
 }
 
+/// The point that was under a hand where it pressed, if it was so quick that the ground was told of it.
+pub(super) fn pressed(
+    ui: &Ui,
+    ground: &Response,
+    wanted: &Wanted,
+    land: &Land<'_>,
+) -> Option<Held> {
+    if !ground.drag_started_by(PointerButton::Primary) {
+        return None;
+    }
+    let origin = ui.input(|i| i.pointer.press_origin())?;
+    let points = wanted.points().iter().enumerate();
+    let held = points.filter_map(|(point, p)| {
+        let bars = land.bars_of_place(p.at).filter(|b| land.shows(*b))?;
+        let is_near = around(land.place(bars, p.intensity), SIZE).contains(origin);
+        is_near.then_some(Held {
+            point,
+            bars,
+            intensity: p.intensity,
+            origin,
+        })
+    });
+    held.last()
+}
+
 /// A drag of a point is one step, however far it goes.
 fn dragged(
     ui: &Ui,
@@ -115,28 +142,39 @@ fn dragged(
     view: &mut RibbonView,
     wants: &mut Vec<Want>,
 ) {
-    if response.drag_started_by(PointerButton::Primary) {
+    let (origin, now) = ui.input(|i| (i.pointer.press_origin(), i.pointer.interact_pos()));
+    if response.drag_started_by(PointerButton::Primary)
+        && let Some(origin) = origin
+    {
         ui.memory_mut(|m| m.request_focus(id()));
         wants.push(Want::SelectPoint(Some(index)));
-        view.grab = Grab::Point(index, bars, point.intensity);
+        view.grab = Grab::Point(Held {
+            point: index,
+            bars,
+            intensity: point.intensity,
+            origin,
+        });
     }
-    let Grab::Point(held, from, intensity) = view.grab else {
+    let Grab::Point(held) = view.grab else {
         return;
     };
-    if held != index {
+    if held.point != index {
         return;
     }
-    // What was pressed counts, however quick the hand is.
-    let (origin, now) = ui.input(|i| (i.pointer.press_origin(), i.pointer.interact_pos()));
-    if let Some((origin, now)) = origin.zip(now).filter(|_| response.dragged()) {
-        let by = now - origin;
+    if let Some(now) = now {
+        // What was pressed counts, however quick the hand is.
+        let by = now - held.origin;
         let at = if by.x.abs() < STILL {
-            land.line_or_place(from, point.at)
+            land.line_or_place(held.bars, point.at)
         } else {
-            land.line_at(from + by.x / land.bar_width())
+            land.line_at(held.bars + by.x / land.bar_width())
         };
-        let y = land.y(intensity) + by.y;
-        let intensity = (land.intensity_at(y) * 10.0).round() / 10.0;
+        let intensity = if by.y.abs() < 1.0 {
+            held.intensity
+        } else {
+            let there = land.intensity_at(land.y(held.intensity) + by.y);
+            (there * 10.0).round() / 10.0
+        };
         if at != point.at || (intensity - point.intensity).abs() > 1e-9 {
             wants.push(Want::DragShape(TimelineEdit::MovePoint {
                 point: index,
@@ -145,7 +183,7 @@ fn dragged(
             }));
         }
     }
-    if response.drag_stopped() {
+    if !ui.input(|i| i.pointer.primary_down()) {
         wants.push(Want::LetGo);
         view.grab = Grab::Nothing;
     }

@@ -137,7 +137,7 @@ fn drawn(land: &Land<'_>, bars: f32, mark: &LaidMark) -> Drawn {
             let (x, align) = if ends {
                 (foot.x - 5.0, Align2::RIGHT_CENTER)
             } else {
-                (foot.x + 16.0, Align2::LEFT_CENTER)
+                (foot.x + 18.0, Align2::LEFT_CENTER)
             };
             Drawn {
                 foot,

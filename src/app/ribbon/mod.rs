@@ -19,7 +19,7 @@ use super::sheet::engraved::Engraved;
 use super::sheet::heads::WIDTH;
 use super::wants::Want;
 use crate::review::Measure;
-use eframe::egui::{Id, Rect, Role as Access, Sense, Ui, Vec2, WidgetInfo, pos2, vec2};
+use eframe::egui::{Id, Pos2, Rect, Role as Access, Sense, Ui, Vec2, WidgetInfo, pos2, vec2};
 use land::Land;
 use wanted::Wanted;
 
@@ -57,10 +57,23 @@ enum Grab {
     Nothing,
     /// The frame of what the sheet shows; so far left of the hand, in bars.
     Frame(f32),
-    /// A point, from where it was: its index, bar and intensity.
-    Point(usize, f32, f64),
+    /// A point, from where it was.
+    Point(Held),
     /// A peak, crest or hush, from the bar where it was.
     Mark(usize, f32),
+}
+
+/// A point that is held.
+#[derive(Clone, Copy, PartialEq, Debug)]
+struct Held {
+    /// Its index.
+    point: usize,
+    /// How many bars from the beginning it was.
+    bars: f32,
+    /// How intense it was.
+    intensity: f64,
+    /// Where it was taken.
+    origin: Pos2,
 }
 
 /// Paints the ribbon; what is done to it is asked for. The sheet comes with how much of it is seen.
@@ -98,7 +111,12 @@ pub fn ribbon_ui(
     wanted.draw(&inside, scene, &land);
     marks::sections(&inside, scene, &wanted, &land);
     // What was drawn later is pressed first.
+    let held = handles::pressed(ui, &response, &wanted, &land);
     pointing::moved(ui, &response, scene, (engraved, seen), &land, view, wants);
+    if let Some(held) = held {
+        view.grab = Grab::Point(held);
+        wants.push(Want::SelectPoint(Some(held.point)));
+    }
     missed::missed(ui, &inside, scene, &land, wants);
     marks::marks(ui, &inside, scene, &wanted, &land, view, wants);
     handles::handles(ui, &inside, scene, &wanted, &land, view, wants);
@@ -118,6 +136,6 @@ fn said(text: &str) -> WidgetInfo {
 }
 
 /// A place to press, of some size around a point.
-fn around(at: eframe::egui::Pos2, size: f32) -> Rect {
+fn around(at: Pos2, size: f32) -> Rect {
     Rect::from_center_size(at, Vec2::splat(size))
 }
