@@ -120,7 +120,7 @@ pub(super) fn pressed(
     }
     let origin = ui.input(|i| i.pointer.press_origin())?;
     let points = wanted.points().iter().enumerate();
-    let held = points.filter_map(|(point, p)| {
+    let mut held = points.rev().filter_map(|(point, p)| {
         let bars = land.bars_of_place(p.at).filter(|b| land.shows(*b))?;
         let is_near = around(land.place(bars, p.intensity), SIZE).contains(origin);
         is_near.then_some(Held {
@@ -130,7 +130,7 @@ pub(super) fn pressed(
             origin,
         })
     });
-    held.last()
+    held.next()
 }
 
 /// A drag of a point is one step, however far it goes.

@@ -102,6 +102,10 @@ pub fn ribbon_ui(
         response.widget_info(|| said("The show: no music yet"));
         return;
     }
+    // What was held went away before the hand let it go.
+    if !ui.input(|i| i.pointer.primary_down() || i.pointer.primary_released()) {
+        view.grab = Grab::Nothing;
+    }
     let wanted = Wanted::of(scene);
     let inside = painter.with_clip_rect(rect.intersect(Rect::everything_right_of(left - 8.0)));
     land::grid(&inside, scene, &land);
@@ -124,6 +128,7 @@ pub fn ribbon_ui(
         keys::keys(ui, scene, &wanted, wants);
     }
     if response.double_clicked() {
+        response.request_focus();
         handles::added(&response, &wanted, &land, wants);
     }
     let text = wanted.words(scene);

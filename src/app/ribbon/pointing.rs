@@ -90,9 +90,6 @@ pub(super) fn moved(
     if response.drag_stopped() && matches!(view.grab, Grab::Frame(_)) {
         view.grab = Grab::Nothing;
     }
-    if response.clicked() {
-        response.request_focus();
-    }
 }
 
 fn land_is_all(land: &Land<'_>, (from, to): (f32, f32)) -> bool {
