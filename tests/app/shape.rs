@@ -50,8 +50,14 @@ fn press_at(window: &mut Window, pos: Pos2, which: PointerButton) {
 
 /// Presses twice, as quick as can be.
 fn double_click(window: &mut Window, pos: Pos2) {
+    let delay = |window: &Window, seconds| {
+        let ctx = &window.harness.ctx;
+        ctx.options_mut(|o| o.input_options.max_double_click_delay = seconds);
+    };
     window.harness.hover_at(pos);
     window.harness.step();
+    // Here every event takes a quarter of a second.
+    delay(window, 1.1);
     for pressed in [true, false, true, false] {
         window.harness.event(Event::PointerButton {
             pos,
@@ -61,6 +67,7 @@ fn double_click(window: &mut Window, pos: Pos2) {
         });
     }
     window.harness.run_steps(3);
+    delay(window, 0.3);
 }
 
 /// Presses at a place, goes to others in leaps, and lets go.
@@ -365,8 +372,8 @@ fn the_wheel_looks_closer_and_a_press_goes_there() {
     let mut window = Window::demo();
     window.app().welcome = false;
     take(&mut window, "arch");
-    let first = place_of(&window, "point 1 of ");
-    let before = place_of(&window, "point 2 of ").x - first.x;
+    let first = place_of(&window, "point 2 of ");
+    let before = place_of(&window, "point 3 of ").x - first.x;
     window.harness.hover_at(first);
     window.harness.step();
     for _ in 0..3 {
@@ -379,7 +386,7 @@ fn the_wheel_looks_closer_and_a_press_goes_there() {
         });
         window.harness.run_steps(8);
     }
-    let closer = place_of(&window, "point 2 of ").x - place_of(&window, "point 1 of ").x;
+    let closer = place_of(&window, "point 3 of ").x - place_of(&window, "point 2 of ").x;
     assert!(closer > before * 1.3, "{before} {closer}");
     let session = &mut window.app().session;
     session.want(Want::GoTo(BarNumber(1), None));

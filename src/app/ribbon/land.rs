@@ -16,6 +16,8 @@ pub(super) struct Land<'a> {
     starts: &'a [Tick],
 }
 
+/// So near to an end of the show, in bars, is the end.
+const EDGE: f32 = 0.6;
 /// Fewest bars that are shown.
 const FEWEST: f32 = 4.0;
 
@@ -136,7 +138,14 @@ impl<'a> Land<'a> {
         let (from, to) = self.range;
         let width = ((to - from) / factor).clamp(FEWEST.min(self.bars()), self.bars());
         let share = (around - from) / (to - from).max(0.1);
-        let from = (around - share * width + by).clamp(0.0, self.bars() - width);
+        let last = self.bars() - width;
+        let from = around - share * width + by;
+        // What is close to an end is at the end, so that points there are seen.
+        let from = match from {
+            f if f < EDGE => 0.0,
+            f if f > last - EDGE => last,
+            f => f,
+        };
         (width < self.bars()).then_some((from, from + width))
     }
 }
