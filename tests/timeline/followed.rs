@@ -2,15 +2,16 @@
 
 use crate::command_line::Place;
 use bandwright::band::playing::level_dynamics;
-use bandwright::band::{Band, Level, preset};
+use bandwright::band::{Band, Level, PartId, preset};
 use bandwright::cli::files::demo_song;
+use bandwright::music::BarNumber;
 use bandwright::plan::timeline::{AnyTimeline, read_timeline, template, template_words};
 use bandwright::project::given::Given;
 use bandwright::project::shape::{ToShape, shapes};
 use bandwright::project::whole_way::{WholeWay, whole_way};
 use bandwright::project::{Document, Project, project_bytes, read_project};
 use bandwright::score::Role;
-use bandwright::voicing::write_loud;
+use bandwright::voicing::{Scope, write_loud};
 use std::sync::Arc;
 
 fn straight(from: f64, to: f64) -> AnyTimeline {
@@ -88,8 +89,20 @@ fn locked_notes_keep_their_loudness_and_writing_twice_changes_nothing() {
         }
     }
     let mut again = way.voiced.draft.clone();
-    write_loud(&way.problem(&song, &band), &timeline, &mut again);
+    write_loud(&way.problem(&song, &band), &timeline, &mut again, None);
     assert_eq!(again, way.voiced.draft);
+    // Outside a scope nothing is written otherwise, also where another timeline speaks.
+    let other = voiced(&band, template("arch").unwrap().into());
+    let bars = [(BarNumber(9), BarNumber(16))];
+    let scope = Scope::bars(&song.meters, band.parts.len(), &bars, &[]);
+    let problem = way.problem(&song, &band);
+    write_loud(&problem, &other.timeline.unwrap(), &mut again, Some(&scope));
+    assert_ne!(again, way.voiced.draft);
+    for (a, b) in again.lines.iter().zip(&way.voiced.draft.lines) {
+        for (a, b) in a.notes.iter().zip(&b.notes) {
+            assert!(a == b || scope.covers(PartId(0), a.onset, a.end()));
+        }
+    }
 }
 
 #[test]
