@@ -214,7 +214,7 @@ fn reason_ui(ui: &mut Ui, view: &mut FindingsView, finding: &Finding, wants: &mu
     ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
         let label = ui.label("Reason");
         // An id of its own: what mends the finding may come in above while one types.
-        let id = Id::new("the reason why a finding is put aside");
+        let id = Id::unique("the reason why a finding is put aside");
         let field = TextEdit::singleline(reason).id(id).desired_width(150.0);
         let field = ui.add(field).labelled_by(label.id);
         let entered = field.lost_focus() && ui.input(|i| i.key_pressed(eframe::egui::Key::Enter));
