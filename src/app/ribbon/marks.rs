@@ -72,16 +72,15 @@ pub(super) fn marks(
             continue;
         }
         let drawn = drawn(land, bars, mark);
-        let response = ui.interact(
-            drawn.press,
-            id().with(("mark", index)),
-            Sense::CLICK | Sense::DRAG,
-        );
+        // A point may stand in the ring: so the name is pressed as well.
+        let named = name(painter, scene, (&drawn, mark), land, &mut taken);
+        let press = named.map_or(drawn.press, |n| n.union(drawn.press));
+        let sense = Sense::CLICK | Sense::DRAG;
+        let response = ui.interact(press, id().with(("mark", index)), sense);
         let bar = scene.look.song.meters.bar(mark.at);
         let text = format!("{} `{}`, bar {bar}", mark.kind.word(), mark.name);
         response.widget_info(|| WidgetInfo::labeled(Access::Button, true, &text));
         sign(painter, scene, &drawn, mark.kind, response.hovered());
-        name(painter, scene, (&drawn, mark), land, &mut taken);
         if response.drag_started_by(PointerButton::Primary) {
             view.grab = Grab::Mark(index, bars);
         }
@@ -181,24 +180,26 @@ fn sign(painter: &Painter, scene: &Scene<'_>, drawn: &Drawn, kind: MarkKind, hov
     ));
 }
 
-/// The name of a mark, where no other stands.
+/// The name of a mark, where no other stands; where it is.
 fn name(
     painter: &Painter,
     scene: &Scene<'_>,
     (drawn, mark): (&Drawn, &LaidMark),
     land: &Land<'_>,
     taken: &mut Vec<Rect>,
-) {
+) -> Option<Rect> {
     let (at, align) = drawn.name;
     let ink = scene.palette.ink;
     let font = words(10.5 * scene.view.text());
     let galley = painter.layout_no_wrap(mark.name.clone(), font, ink);
     let rect = align.anchor_size(at, galley.size());
     let inside = rect.left() >= land.rect.left() - 4.0;
-    if inside && !taken.iter().any(|t| t.intersects(rect)) {
-        painter.galley(rect.min, galley, ink);
-        taken.push(rect.expand2(vec2(6.0, 0.0)));
+    if !inside || taken.iter().any(|t| t.intersects(rect)) {
+        return None;
     }
+    painter.galley(rect.min, galley, ink);
+    taken.push(rect.expand2(vec2(6.0, 0.0)));
+    Some(rect)
 }
 
 /// What can be done to a mark.
