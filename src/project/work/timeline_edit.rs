@@ -395,10 +395,10 @@ mod tests {
         fn edit(
             &self,
             now: Option<&Timeline<BarBeat>>,
-            edit: TimelineEdit,
+            edit: &TimelineEdit,
         ) -> Result<TimelineDone, TimelineRefused> {
             let now = now.cloned().map(AnyTimeline::from);
-            edit_timeline(now.as_ref(), &self.begin(), &edit)
+            edit_timeline(now.as_ref(), &self.begin(), edit)
         }
     }
 
@@ -431,16 +431,16 @@ mod tests {
     #[test]
     fn a_point_is_kept_between_its_neighbours() {
         let music = music();
-        let done = music.edit(None, move_to(1, 60, 7.0)).unwrap();
+        let done = music.edit(None, &move_to(1, 60, 7.0)).unwrap();
         assert_eq!(done.timeline.points[1].at.words(), "bar 32, beat 4");
         assert_eq!(done.name, "move point 2 of the shape");
-        let done = music.edit(Some(&done.timeline), move_to(1, 1, 12.0));
+        let done = music.edit(Some(&done.timeline), &move_to(1, 1, 12.0));
         let point = done.unwrap().timeline.points[1];
         assert_eq!(
             (point.at.words().as_str(), point.intensity),
             ("bar 1, beat 2", 10.0)
         );
-        let end = music.edit(None, move_to(3, 900, 5.0)).unwrap();
+        let end = music.edit(None, &move_to(3, 900, 5.0)).unwrap();
         assert_eq!(end.timeline.points[3].at, bar_line(65));
     }
 
@@ -451,18 +451,18 @@ mod tests {
             at: bar_line(bar),
             intensity: 3.0,
         };
-        let done = music.edit(None, add(9)).unwrap();
+        let done = music.edit(None, &add(9)).unwrap();
         assert_eq!(done.point, Some(1));
         assert_eq!(done.timeline.points[1].way, Way::Held);
-        let refused = music.edit(Some(&done.timeline), add(9)).unwrap_err();
+        let refused = music.edit(Some(&done.timeline), &add(9)).unwrap_err();
         assert!(refused.to_string().contains("stands there already"));
         let way = TimelineEdit::Way(1, Way::Curved);
-        let done = music.edit(Some(&done.timeline), way).unwrap();
+        let done = music.edit(Some(&done.timeline), &way).unwrap();
         assert_eq!(done.name, "curved from bar 9 on");
-        let gone = music.edit(Some(&done.timeline), TimelineEdit::RemovePoint(1));
+        let gone = music.edit(Some(&done.timeline), &TimelineEdit::RemovePoint(1));
         let begun = begin_timeline(&music.begin()).unwrap();
         assert_eq!(gone.unwrap().timeline, begun);
-        let none = music.edit(None, TimelineEdit::RemovePoint(4));
+        let none = music.edit(None, &TimelineEdit::RemovePoint(4));
         assert_eq!(none, Err(TimelineRefused::Unknown("point")));
     }
 
@@ -474,22 +474,22 @@ mod tests {
             at: bar_line(bar),
             name: name.to_owned(),
         };
-        let one = music.edit(None, add(49, " the bell ")).unwrap().timeline;
+        let one = music.edit(None, &add(49, " the bell ")).unwrap().timeline;
         assert_eq!(one.marks[0].name, "the bell");
-        let same = music.edit(Some(&one), add(49, "again")).unwrap_err();
+        let same = music.edit(Some(&one), &add(49, "again")).unwrap_err();
         assert!(same.to_string().starts_with("peak `the bell` (bar 49)"));
-        let empty = music.edit(Some(&one), add(50, "  ")).unwrap_err();
+        let empty = music.edit(Some(&one), &add(50, "  ")).unwrap_err();
         assert!(empty.to_string().contains("the name is empty"), "{empty}");
         let moved = TimelineEdit::MoveMark(0, bar_line(41));
-        let moved = music.edit(Some(&one), moved).unwrap().timeline;
+        let moved = music.edit(Some(&one), &moved).unwrap().timeline;
         assert_eq!(moved.marks[0].at, bar_line(41));
         let called = TimelineEdit::RenameMark(0, "bells".to_owned());
-        let called = music.edit(Some(&moved), called).unwrap();
+        let called = music.edit(Some(&moved), &called).unwrap();
         assert_eq!(called.timeline.marks[0].name, "bells");
         let again = TimelineEdit::RenameMark(0, "bells".to_owned());
-        let again = music.edit(Some(&called.timeline), again);
+        let again = music.edit(Some(&called.timeline), &again);
         assert_eq!(again, Err(TimelineRefused::NothingChanges));
-        let gone = music.edit(Some(&one), TimelineEdit::RemoveMark(0));
+        let gone = music.edit(Some(&one), &TimelineEdit::RemoveMark(0));
         assert!(gone.unwrap().timeline.marks.is_empty());
     }
 
