@@ -14,10 +14,10 @@ mod wanted;
 
 pub use keys::KEYS;
 
-use super::scene::Scene;
-use super::sheet::engraved::Engraved;
-use super::sheet::heads::WIDTH;
-use super::wants::Want;
+use crate::app::scene::Scene;
+use crate::app::sheet::engraved::Engraved;
+use crate::app::sheet::heads::WIDTH;
+use crate::app::wants::Want;
 use crate::review::Measure;
 use eframe::egui::{Id, Pos2, Rect, Role as Access, Sense, Ui, Vec2, WidgetInfo, pos2, vec2};
 use land::Land;
