@@ -141,7 +141,7 @@ pub fn strains_after(
     lines.iter().filter_map(of).collect()
 }
 
-fn strain(
+pub(super) fn strain(
     band: &Band,
     line: &PartLine,
     tempo: &TempoMap,

@@ -6,6 +6,7 @@
 mod alone_check;
 mod balance;
 pub mod breath;
+mod by_line;
 pub mod carriers;
 mod changes;
 pub mod clean;
@@ -16,6 +17,7 @@ mod heard;
 mod key_check;
 pub mod limits_check;
 pub mod load;
+mod load_book;
 mod moments;
 pub mod notes;
 pub mod presence;
@@ -34,10 +36,11 @@ pub use breath::{Breath, BreathFrame, BreathKind, Breathing, breath_findings, br
 pub use carriers::with_roles;
 pub use changes::Change;
 pub use clean::{CleanLine, Frame, HardSpot, clean_lines};
-pub use course::{Before, Course, CourseOf, Measure, Miss, misses};
+pub use course::{Before, Course, CourseBook, CourseOf, Measure, Miss, misses};
 pub use finding::{Finding, Severity};
 pub use limits_check::{Sheet, check_limits};
 pub use load::{Carried, PartStrain, load_findings, strains, strains_after, tired};
+pub use load_book::LoadBook;
 pub use notes::check_notes;
 pub use presence::{LinePresence, PresenceBook, Stretch, StretchPresence, presences, stretches};
 pub use relief::{GivenUp, LoadSheet, Relief};
