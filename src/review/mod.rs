@@ -22,6 +22,7 @@ mod moments;
 pub mod notes;
 pub mod presence;
 mod relief;
+mod relief_book;
 mod rest_check;
 pub mod silent;
 pub mod sketch_check;
@@ -31,21 +32,24 @@ pub mod tune_check;
 pub mod uncover;
 
 pub use alone_check::check_carried_alone;
-pub use balance::presence_findings;
+pub use balance::{BalanceBook, presence_findings};
 pub use breath::{Breath, BreathFrame, BreathKind, Breathing, breath_findings, breathing};
 pub use carriers::with_roles;
 pub use changes::Change;
-pub use clean::{CleanLine, Frame, HardSpot, clean_lines};
+pub use clean::{CleanBook, CleanLine, Frame, HardSpot, clean_lines};
 pub use course::{Before, Course, CourseBook, CourseOf, Measure, Miss, misses};
 pub use finding::{Finding, Severity};
 pub use limits_check::{Sheet, check_limits};
-pub use load::{Carried, PartStrain, load_findings, strains, strains_after, tired};
+pub use load::{
+    Carried, PartStrain, load_findings, load_findings_kept, strains, strains_after, tired,
+};
 pub use load_book::LoadBook;
 pub use notes::check_notes;
 pub use presence::{LinePresence, PresenceBook, Stretch, StretchPresence, presences, stretches};
 pub use relief::{GivenUp, LoadSheet, Relief};
+pub use relief_book::ReliefBook;
 pub use silent::silent_parts;
 pub use sketch_check::check_against_sketch;
-pub use tired::{peak_findings, section_findings};
+pub use tired::{peak_findings, peak_findings_kept, section_findings};
 pub use tune_check::{TuneSheet, check_tune};
 pub use uncover::{Cover, Uncover, Uncovering, uncover};

@@ -126,7 +126,13 @@ fn show() -> &'static Standing {
     SHOW.get_or_init(|| {
         let standing = solved(sketch(BARS), band());
         let look = standing.look();
-        let notes: usize = look.document.draft.lines.iter().map(|l| l.notes.len()).sum();
+        let notes: usize = look
+            .document
+            .draft
+            .lines
+            .iter()
+            .map(|l| l.notes.len())
+            .sum();
         println!(
             "the show: {} bars, {} parts, {notes} notes, {} findings",
             look.course.bars(),
@@ -209,15 +215,17 @@ fn loads_anew(bencher: Bencher<'_, '_>) {
     let look = show().look();
     let mut edits = Edits::of(look);
     let (band, song) = (&look.document.band, &look.song);
-    bencher.with_inputs(|| edits.next()).bench_local_values(|draft| {
-        strains(
-            band,
-            black_box(&draft.lines),
-            &song.tempo,
-            &song.meters,
-            look.document.conditions,
-        )
-    });
+    bencher
+        .with_inputs(|| edits.next())
+        .bench_local_values(|draft| {
+            strains(
+                band,
+                black_box(&draft.lines),
+                &song.tempo,
+                &song.meters,
+                look.document.conditions,
+            )
+        });
 }
 
 #[divan::bench(sample_count = 5, sample_size = 1)]
@@ -300,36 +308,116 @@ fn a_pieces(bencher: Bencher<'_, '_>) {
             println!("  {what}: {:?}", now.elapsed());
             now = std::time::Instant::now();
         };
-        let sheet = Sheet { band, lines: drafted, meters: &song.meters, tempo: &song.tempo, keys: &[&found, &ready.signatures] };
-        black_box(check_limits(&sheet)); lap("limits");
-        black_box(check_carried_alone(band, drafted, reading, &song.meters)); lap("alone");
-        black_box(silent_parts(band, drafted, &song.meters)); lap("silent");
-        black_box(check_notes(&sheet)); lap("notes");
-        let tune_sheet = TuneSheet { reading, meters: &song.meters, rules: &look.document.tune, changes: &draft.melody_changes };
-        black_box(check_against_sketch(band, drafted, &tune_sheet)); lap("sketch");
-        black_box(check_tune(band, drafted, &tune_sheet)); lap("tune");
-        let frame = Frame { tempo: &song.tempo, meters: &song.meters, keys: &found };
-        black_box(clean_lines(band, drafted, &frame, look.document.conditions)); lap("clean");
+        let sheet = Sheet {
+            band,
+            lines: drafted,
+            meters: &song.meters,
+            tempo: &song.tempo,
+            keys: &[&found, &ready.signatures],
+        };
+        black_box(check_limits(&sheet));
+        lap("limits");
+        black_box(check_carried_alone(band, drafted, reading, &song.meters));
+        lap("alone");
+        black_box(silent_parts(band, drafted, &song.meters));
+        lap("silent");
+        black_box(check_notes(&sheet));
+        lap("notes");
+        let tune_sheet = TuneSheet {
+            reading,
+            meters: &song.meters,
+            rules: &look.document.tune,
+            changes: &draft.melody_changes,
+        };
+        black_box(check_against_sketch(band, drafted, &tune_sheet));
+        lap("sketch");
+        black_box(check_tune(band, drafted, &tune_sheet));
+        lap("tune");
+        let frame = Frame {
+            tempo: &song.tempo,
+            meters: &song.meters,
+            keys: &found,
+        };
+        black_box(clean_lines(band, drafted, &frame, look.document.conditions));
+        lap("clean");
         let st = stretches(&look);
-        let p = presences(band, drafted, &st); lap("presences");
-        black_box(presence_findings(band, drafted, &p, &song.meters)); lap("presence findings");
-        let s = strains(band, drafted, &song.tempo, &song.meters, look.document.conditions); lap("strains");
-        let load = LoadSheet { band, lines: drafted, tempo: &song.tempo, meters: &song.meters, conditions: look.document.conditions, stretches: &st };
-        black_box(load_findings(&load, &s)); lap("load findings");
-        black_box(peak_findings(&load, &s, &ready.passages)); lap("peak findings");
+        let p = presences(band, drafted, &st);
+        lap("presences");
+        black_box(presence_findings(band, drafted, &p, &song.meters));
+        lap("presence findings");
+        let s = strains(
+            band,
+            drafted,
+            &song.tempo,
+            &song.meters,
+            look.document.conditions,
+        );
+        lap("strains");
+        let load = LoadSheet {
+            band,
+            lines: drafted,
+            tempo: &song.tempo,
+            meters: &song.meters,
+            conditions: look.document.conditions,
+            stretches: &st,
+        };
+        black_box(load_findings(&load, &s));
+        lap("load findings");
+        black_box(peak_findings(&load, &s, &ready.passages));
+        lap("peak findings");
         let phrases: Vec<_> = reading.phrases.iter().map(|p| p.start).collect();
-        let b = breathing(band, drafted, &BreathFrame { tempo: &song.tempo, meters: &song.meters, phrases: &phrases, posture: look.document.conditions.posture }); lap("breathing");
-        black_box(breath_findings(band, drafted, &b, &song.meters)); lap("breath findings");
-        black_box(Weighed::default()); 
+        let b = breathing(
+            band,
+            drafted,
+            &BreathFrame {
+                tempo: &song.tempo,
+                meters: &song.meters,
+                phrases: &phrases,
+                posture: look.document.conditions.posture,
+            },
+        );
+        lap("breathing");
+        black_box(breath_findings(band, drafted, &b, &song.meters));
+        lap("breath findings");
+        black_box(Weighed::default());
         let problem = standing.problem();
-        let nothing = bandwright::project::given::DraftAgain { draft: bandwright::project::given::DraftBefore::Draft(&draft), bars: Vec::new(), parts: Vec::new(), stay: bandwright::voicing::Stay::MOST };
-        let mut kept = standing.kept().clone(); lap("-");
-        black_box(bandwright::project::solve_again::solve_again(&problem, &nothing, &mut kept, &Effort::default(), &mut |_| {})); lap("solve nothing");
-        black_box(bandwright::voicing::conflicts::conflicts(&problem, &draft, (bandwright::music::Tick::ZERO, bandwright::music::Tick(u64::MAX)))); lap("conflicts");
-        black_box(course(&look, &draft)); lap("course");
-        let d = Document { draft: Arc::new(draft.clone()), ..look.document.clone() }; lap("-");
-        black_box(look.document == d); lap("document eq");
-        black_box(*band == band.clone()); lap("band eq");
-        black_box(bandwright::band::loudness::full_level(band)); lap("full level");
+        let nothing = bandwright::project::given::DraftAgain {
+            draft: bandwright::project::given::DraftBefore::Draft(&draft),
+            bars: Vec::new(),
+            parts: Vec::new(),
+            stay: bandwright::voicing::Stay::MOST,
+        };
+        let mut kept = standing.kept().clone();
+        lap("-");
+        black_box(bandwright::project::solve_again::solve_again(
+            &problem,
+            &nothing,
+            &mut kept,
+            &Effort::default(),
+            &mut |_| {},
+        ));
+        lap("solve nothing");
+        black_box(bandwright::voicing::conflicts::conflicts(
+            &problem,
+            &draft,
+            (
+                bandwright::music::Tick::ZERO,
+                bandwright::music::Tick(u64::MAX),
+            ),
+        ));
+        lap("conflicts");
+        black_box(course(&look, &draft));
+        lap("course");
+        let d = Document {
+            draft: Arc::new(draft.clone()),
+            ..look.document.clone()
+        };
+        lap("-");
+        black_box(look.document == d);
+        lap("document eq");
+        black_box(*band == band.clone());
+        lap("band eq");
+        black_box(bandwright::band::loudness::full_level(band));
+        lap("full level");
     });
 }

@@ -43,13 +43,15 @@ impl CourseBook {
             what.conditions,
             what.before.cloned(),
         );
-        let found = self.lines.of_all(from, what.band, &what.draft.lines, |line| {
-            let part = what.band.part(line.part);
-            Share {
-                sound: LineSound::of(part, &line.notes, &starts),
-                lips: of_line(what, part, line, &starts),
-            }
-        });
+        let found = self
+            .lines
+            .of_all(from, what.band, &what.draft.lines, |line| {
+                let part = what.band.part(line.part);
+                Share {
+                    sound: LineSound::of(part, &line.notes, &starts),
+                    lips: of_line(what, part, line, &starts),
+                }
+            });
         let (sounds, lips): (Vec<_>, Vec<_>) = found.map(|(_, s)| (&s.sound, &s.lips)).unzip();
         let winds = what.band.parts.iter().filter(|p| p.instrument.wind);
         let winds: f64 = winds.map(|p| f64::from(p.players.count())).sum();

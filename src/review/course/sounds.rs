@@ -1,8 +1,8 @@
 //! What every bar of a draft sounds like: energy, players, place in the ranges, partials.
 
 use super::measure::place_in;
-use crate::band::loudness::{Tone, tone};
 use crate::band::Part;
+use crate::band::loudness::{Tone, tone};
 use crate::music::{Dynamic, Sounding, Tick};
 use crate::score::DraftNote;
 use std::collections::BTreeMap;
