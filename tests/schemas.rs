@@ -18,9 +18,11 @@ use bandwright::cli::key_choice::key_choice;
 use bandwright::cli::review::{clean, review};
 use bandwright::cli::why_voice::{WhyAsked, WhyPlace, told};
 use bandwright::music::{BarNumber, Dynamic, Sounding, Tick};
+use bandwright::plan::timeline::AnyTimeline;
 use bandwright::project::given::Given;
 use bandwright::project::other_key::other_key;
 use bandwright::project::weighed::Weighed;
+use bandwright::project::whole_way::whole_way;
 use bandwright::project::{Project, project_bytes};
 use bandwright::review::stretches;
 use bandwright::score::{DraftNote, PartLine, Role};
@@ -215,7 +217,12 @@ fn shapes_and_drafts_with_a_timeline_are_valid() {
         let answer = serde_json::to_value(ShapeAnswer::of(&band, &shaped)).unwrap();
         assert_eq!(wrong(&shape, &answer), Vec::<String>::new());
         let last = shaped.last().unwrap();
-        let answer = VoiceAnswer::of(last.song, &band, &last.way);
+        let given = Given {
+            timeline: last.laid().map(|l| AnyTimeline::from(l.timeline.clone())),
+            ..Given::default()
+        };
+        let way = whole_way(last.song, &band, &given, &mut |_| {});
+        let answer = VoiceAnswer::of(last.song, &band, &way);
         let answer = serde_json::to_value(answer).unwrap();
         assert!(answer.get("timeline").is_some());
         assert_eq!(wrong(&voice, &answer), Vec::<String>::new());

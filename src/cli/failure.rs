@@ -31,6 +31,14 @@ pub enum Failure {
         /// What the system says, or what it is.
         reason: String,
     },
+    /// A show beside other files.
+    #[error("a show (.bandwright) is shaped by itself; name it alone")]
+    ShowNotAlone,
+    /// A show, and what it has of its own.
+    #[error(
+        "a show has its own band and timeline; leave out --band, --absent and --timeline, or change them in the window"
+    )]
+    ShowHasItsOwn,
     /// A file is no usable MIDI file.
     #[error("{path} cannot be used: {error}")]
     Midi {

@@ -3,6 +3,8 @@
 use super::Failure;
 use crate::band::{Band, cautions, preset, read_band, read_csv, without};
 use crate::export::{Existing, safe_write};
+use crate::project::read_project;
+use crate::project::standing::Standing;
 use crate::sketch::{Song, Tags, read_song, read_tags};
 use std::fs;
 use std::io::{IsTerminal, Read as _, Write as _};
@@ -11,6 +13,9 @@ use std::path::{Path, PathBuf};
 /// The greatest file that is read, in bytes: far over any sketch, so that a wrong file is refused
 /// and does not fill the memory.
 const MOST_BYTES: u64 = 64 * 1024 * 1024;
+
+/// The greatest show that is read, in bytes: as the window has it.
+const MOST_OF_SHOW: u64 = 1024 * 1024 * 1024;
 
 /// The demo sketch that comes with the program.
 pub const DEMO_SKETCH: &[u8] = include_bytes!("../../assets/demo/harvest-lights.mid");
@@ -23,6 +28,10 @@ pub const DEMO_BAND: &str = "demo";
 /// # Errors
 /// Where it is missing, a folder, not to be read, or far too large.
 pub fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
+    bytes_up_to(path, MOST_BYTES, "a sketch or roster")
+}
+
+fn bytes_up_to(path: &Path, most: u64, what: &str) -> Result<Vec<u8>, Failure> {
     let fail = |reason: String| Failure::Open {
         path: path.display().to_string(),
         reason,
@@ -33,13 +42,14 @@ pub fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
     }
     let mut bytes = Vec::new();
     let file = fs::File::open(path).map_err(|e| fail(said(&e)))?;
-    file.take(MOST_BYTES + 1)
+    file.take(most + 1)
         .read_to_end(&mut bytes)
         .map_err(|e| fail(said(&e)))?;
-    if bytes.len() as u64 > MOST_BYTES {
-        return Err(fail(
-            "it is over 64 MB, far too large for a sketch or roster".to_owned(),
-        ));
+    if bytes.len() as u64 > most {
+        let mega = most / (1024 * 1024);
+        return Err(fail(format!(
+            "it is over {mega} MB, far too large for {what}"
+        )));
     }
     Ok(bytes)
 }
@@ -64,6 +74,23 @@ pub fn song(path: &Path) -> Result<Song, Failure> {
     })
 }
 
+/// A show as it was last saved, and where it stands.
+///
+/// # Errors
+/// Where the file cannot be read, is no show, damaged or of a newer version, or its sketch is no music.
+pub fn show(path: &Path) -> Result<Standing, Failure> {
+    let fail = |reason: String| Failure::Open {
+        path: path.display().to_string(),
+        reason,
+    };
+    let project = read_project(&bytes_up_to(path, MOST_OF_SHOW, "a show")?)
+        .map_err(|e| fail(e.to_string()))?;
+    Standing::of(project.document()).map_err(|error| Failure::Midi {
+        path: path.display().to_string(),
+        error,
+    })
+}
+
 /// The demo sketch as music.
 ///
 /// # Errors
@@ -82,6 +109,14 @@ pub struct Away {
     /// be given several times)
     #[arg(long, value_name = "WHO")]
     pub absent: Vec<String>,
+}
+
+impl Away {
+    /// Whether somebody is.
+    #[must_use]
+    pub const fn is_given(&self) -> bool {
+        !self.absent.is_empty()
+    }
 }
 
 /// A band by the path of its roster or the name of a preset, a file coming first, without those who

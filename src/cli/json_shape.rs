@@ -101,7 +101,7 @@ fn movement<'a>(one: &'a Shaped<'_>) -> MovementJson<'a> {
         measures: Measure::ALL.into_iter().map(measure).collect(),
         load: load.collect(),
         misses: one.misses.iter().map(miss).collect(),
-        warnings: one.way.warnings.iter().map(ToString::to_string).collect(),
+        warnings: one.warnings.iter().map(ToString::to_string).collect(),
     }
 }
 

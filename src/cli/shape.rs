@@ -12,6 +12,7 @@ use crate::band::Band;
 use crate::export::safe_write::may_write;
 use crate::export::{Existing, safe_write_all, shape_svg};
 use crate::plan::timeline::Show;
+use crate::project::file::is_project;
 use crate::project::given::Given;
 use crate::project::shape::{Shaped, ToShape, picture, shapes};
 use crate::sketch::{Note, Song, quantise};
@@ -22,11 +23,12 @@ use std::process::ExitCode;
 /// Arguments of `shape`.
 #[derive(Args, Debug)]
 pub struct Shape {
-    /// The piano sketch, a MIDI file; several are the movements of one show, in order [default: the built-in demo]
+    /// The piano sketch, a MIDI file; several are the movements of one show, in order; or one show (.bandwright)
+    /// with the notes that it has [default: the built-in demo]
     sketches: Vec<PathBuf>,
-    /// The band: a roster file (TOML or CSV) or the name of a preset
-    #[arg(long, default_value = files::DEMO_BAND)]
-    band: String,
+    /// The band: a roster file (TOML or CSV) or the name of a preset; a show has its own [default: demo]
+    #[arg(long)]
+    band: Option<String>,
     #[command(flatten)]
     away: files::Away,
     #[command(flatten)]
@@ -58,15 +60,15 @@ impl Shape {
     pub fn run(self) -> Result<ExitCode, Failure> {
         let json = self.json.clone().map(JsonTarget::from);
         self.refuse_output_on_input(json.as_ref())?;
+        if self.sketches.iter().any(|path| is_project(path)) {
+            return self.run_on_show(json.as_ref());
+        }
         let songs = self.songs()?;
-        let band = files::band_without(&self.band, &self.away)?;
+        let band = self.band.as_deref().unwrap_or(files::DEMO_BAND);
+        let band = files::band_without(band, &self.away)?;
         let show = self.timeline.show(songs.len())?;
         let title = title(&songs, show.as_ref());
-        let existing = self.svg.as_deref().map(|path| {
-            let existing = files::ask_to_replace(path, self.force);
-            may_write(path, existing).map(|()| existing)
-        });
-        let existing = existing.transpose()?;
+        let existing = self.existing()?;
         let given = Given {
             conditions: self.how.conditions(&band),
             ..Given::default()
@@ -78,8 +80,35 @@ impl Shape {
         };
         self.answer(&title, (&band, &shaped), existing, json.as_ref())?;
         for movement in &shaped {
-            files::notes(&movement.way.warnings);
+            files::notes(&movement.warnings);
         }
+        Ok(ExitCode::SUCCESS)
+    }
+
+    /// Whether a picture may take the place of what is there; `None` where none is wanted.
+    fn existing(&self) -> Result<Option<Existing>, Failure> {
+        let of = |path: &Path| {
+            let existing = files::ask_to_replace(path, self.force);
+            may_write(path, existing).map(|()| existing)
+        };
+        Ok(self.svg.as_deref().map(of).transpose()?)
+    }
+
+    /// A show with band, timeline and notes of its own.
+    fn run_on_show(&self, json: Option<&JsonTarget>) -> Result<ExitCode, Failure> {
+        let [path] = &self.sketches[..] else {
+            return Err(Failure::ShowNotAlone);
+        };
+        if self.band.is_some() || self.timeline.is_given() || self.away.is_given() {
+            return Err(Failure::ShowHasItsOwn);
+        }
+        let existing = self.existing()?;
+        let standing = files::show(path)?;
+        let look = standing.look();
+        let shaped = [Shaped::of_show(look)];
+        let title = &look.document.title;
+        self.answer(title, (&look.document.band, &shaped), existing, json)?;
+        files::notes(&shaped[0].warnings);
         Ok(ExitCode::SUCCESS)
     }
 
@@ -145,7 +174,8 @@ impl Shape {
     fn refuse_output_on_input(&self, json: Option<&JsonTarget>) -> Result<(), Failure> {
         let mut inputs: Vec<Option<&Path>> =
             self.sketches.iter().map(|p| Some(p.as_path())).collect();
-        inputs.extend([files::roster_file(&self.band), self.timeline.file()]);
+        let roster = self.band.as_deref().and_then(files::roster_file);
+        inputs.extend([roster, self.timeline.file()]);
         let json = match json {
             Some(JsonTarget::File(path)) => Some(path.as_path()),
             _ => None,

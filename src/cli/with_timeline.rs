@@ -47,6 +47,12 @@ impl WithTimeline {
         })
     }
 
+    /// Whether one is named.
+    #[must_use]
+    pub const fn is_given(&self) -> bool {
+        self.timeline.is_some()
+    }
+
     /// The path of the timeline, where it is a file.
     #[must_use]
     pub fn file(&self) -> Option<&Path> {

@@ -1,14 +1,16 @@
 //! The shape of a show: movement after movement voiced, with what each wants and reaches, and lips that remember.
 
 use super::given::Given;
-use super::whole_way::{WholeWay, whole_way_with};
+use super::standing::Look;
+use super::whole_way::whole_way_with;
 use crate::band::Band;
+use crate::band::load::Conditions;
 use crate::export::{ShapeMovement, ShapePicture};
 use crate::music::Tick;
 use crate::plan::timeline::{AnyTimeline, Laid, Offset};
 use crate::review::{Before, Course, CourseOf, Miss, misses};
-use crate::score::Passage;
-use crate::sketch::Song;
+use crate::score::{Draft, Passage};
+use crate::sketch::{Song, Warning};
 use crate::voicing::{Effort, Progress};
 
 /// A movement as it came out.
@@ -28,8 +30,12 @@ pub struct Shaped<'a> {
     pub begins: Offset,
     /// Seconds until the next movement begins.
     pub pause_after: f64,
-    /// All that came of voicing it.
-    pub way: WholeWay,
+    /// Its timeline, where there is one.
+    pub laid: Option<Laid>,
+    /// Its notes.
+    pub draft: Draft,
+    /// What was malformed or had to be decided.
+    pub warnings: Vec<Warning>,
 }
 
 /// A movement that is to be voiced.
@@ -45,11 +51,38 @@ pub struct ToShape<'a> {
     pub pause_after: f64,
 }
 
-impl Shaped<'_> {
+impl<'a> Shaped<'a> {
+    /// A show as it stands, with the notes that it has.
+    #[must_use]
+    pub fn of_show(look: &'a Look) -> Self {
+        let document = &look.document;
+        let drafted = Drafted {
+            draft: &document.draft,
+            passages: &look.ready.passages,
+            laid: look.ready.timeline.as_ref(),
+        };
+        let (song, band) = (&*look.song, &*document.band);
+        let nothing = Before::default();
+        let (course, _) = course(song, band, &drafted, document.conditions, &nothing, 0.0);
+        let warnings = song.warnings.iter().chain(&look.ready.reading.warnings);
+        Self {
+            name: document.title.clone(),
+            song,
+            sections: sections(song, drafted.laid),
+            misses: misses(&course),
+            begins: Offset::NONE,
+            pause_after: 0.0,
+            course,
+            laid: drafted.laid.cloned(),
+            draft: (*document.draft).clone(),
+            warnings: warnings.cloned().collect(),
+        }
+    }
+
     /// Its timeline, where there is one.
     #[must_use]
     pub const fn laid(&self) -> Option<&Laid> {
-        self.way.timeline.as_ref()
+        self.laid.as_ref()
     }
 
     /// How long it lasts, seconds.
@@ -87,55 +120,71 @@ pub fn shapes<'a>(
             },
         );
         let pause_after = one.pause_after.max(0.0);
-        let (course, after) = course(one.song, band, &way, &given, &before, pause_after);
+        let passages: Vec<Passage> = way.plan.passages.iter().map(|p| p.passage).collect();
+        let drafted = Drafted {
+            draft: &way.voiced.draft,
+            passages: &passages,
+            laid: way.timeline.as_ref(),
+        };
+        let how = given.conditions;
+        let (course, after) = course(one.song, band, &drafted, how, &before, pause_after);
         let seconds = one.song.tempo.seconds(one.song.end());
         let bars = u32::try_from(course.bars()).ok();
         let next = begins.after(bars, Some(seconds), pause_after);
         shaped.push(Shaped {
             name: one.name,
             song: one.song,
-            sections: sections(one.song, &way),
+            sections: sections(one.song, drafted.laid),
             misses: misses(&course),
             begins,
             pause_after,
             course,
-            way,
+            laid: way.timeline.clone(),
+            draft: way.voiced.draft,
+            warnings: way.warnings,
         });
         (begins, before) = (next, after);
     }
     shaped
 }
 
+/// A draft with what was wanted of it.
+#[derive(Clone, Copy)]
+struct Drafted<'a> {
+    draft: &'a Draft,
+    passages: &'a [Passage],
+    laid: Option<&'a Laid>,
+}
+
 /// The course of a movement, and what was played once it is over.
 fn course(
     song: &Song,
     band: &Band,
-    way: &WholeWay,
-    given: &Given<'_>,
+    drafted: &Drafted<'_>,
+    conditions: Conditions,
     before: &Before,
     pause: f64,
 ) -> (Course, Before) {
-    let passages: Vec<Passage> = way.plan.passages.iter().map(|p| p.passage).collect();
     let mut of = CourseOf {
         band,
-        draft: &way.voiced.draft,
-        passages: &passages,
+        draft: drafted.draft,
+        passages: drafted.passages,
         wanted: None,
         meters: &song.meters,
         tempo: &song.tempo,
-        conditions: given.conditions,
+        conditions,
         before: Some(before),
         end: song.end(),
     };
-    let wanted = way.timeline.as_ref().and_then(|t| t.by_bar(&of.starts()));
+    let wanted = drafted.laid.and_then(|t| t.by_bar(&of.starts()));
     of.wanted = wanted.as_deref();
     let seconds = song.tempo.seconds(song.end());
     (Course::of(&of), before.clone().with(&of, seconds, pause))
 }
 
 /// The timeline's sections, or else the markers of the sketch.
-fn sections(song: &Song, way: &WholeWay) -> Vec<(Tick, String)> {
-    let planned = way.timeline.as_ref().map(|t| t.sections.clone());
+fn sections(song: &Song, laid: Option<&Laid>) -> Vec<(Tick, String)> {
+    let planned = laid.map(|t| t.sections.clone());
     let planned = planned.filter(|s| !s.is_empty());
     planned.unwrap_or_else(|| {
         let markers = song.markers.iter();

@@ -360,7 +360,11 @@ impl Standing {
         let proof = Proof::of(&voiced);
         let mut draft = voiced.draft;
         if let Some(timeline) = &self.look.ready.timeline {
-            write_loud(&self.problem(), timeline, &mut draft);
+            let scope = match ask {
+                Ask::Afresh => None,
+                Ask::Within { scope, .. } => Some(scope),
+            };
+            write_loud(&self.problem(), timeline, &mut draft, scope);
         }
         Found { draft, proof }
     }

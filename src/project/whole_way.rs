@@ -14,7 +14,8 @@ use crate::score::{Locks, TuneRules};
 use crate::sketch::{ReadOptions, Reading, Song, Warning};
 use crate::voicing::excerpt::excerpt;
 use crate::voicing::{
-    Effort, Excerpt, ExcerptError, Kept, Problem, Progress, Voiced, Weights, voice_with, write_loud,
+    Effort, Excerpt, ExcerptError, Kept, Problem, Progress, Scope, Voiced, Weights, voice_with,
+    write_loud,
 };
 
 /// All that comes of voicing a sketch.
@@ -140,7 +141,10 @@ pub fn whole_way_with(
         None => (voice_with(&problem, &effort, progress), None),
     };
     if let Some(timeline) = &ready.timeline {
-        write_loud(&problem, timeline, &mut voiced.draft);
+        let parts = band.parts.len();
+        let scope = given.again.as_ref();
+        let scope = scope.map(|a| Scope::bars(&song.meters, parts, &a.bars, &a.parts));
+        write_loud(&problem, timeline, &mut voiced.draft, scope.as_ref());
     }
     let excerpt = given
         .excerpt

@@ -1,7 +1,7 @@
 //! How loud each part is written where a timeline says how intense the show is wanted: as loud together as it asks, the
 //! tune over what accompanies it, nobody softer or louder than their players reliably are.
 
-use super::Problem;
+use super::{Problem, Scope};
 use crate::band::loudness::{Decibels, Situation, full_level, part_level, target, wanted_level};
 use crate::band::playing::level_dynamics;
 use crate::band::{Level, Part, PartId};
@@ -56,8 +56,14 @@ impl Written {
     }
 }
 
-/// Writes a draft as loud as a timeline wants it; locked notes stay. Gives how each passage was written.
-pub fn write_loud(problem: &Problem<'_>, timeline: &Laid, draft: &mut Draft) -> Vec<Written> {
+/// Writes a draft as loud as a timeline wants it; locked notes stay, and so does what lies outside a scope, where one
+/// is given. Gives how each passage was written.
+pub fn write_loud(
+    problem: &Problem<'_>,
+    timeline: &Laid,
+    draft: &mut Draft,
+    scope: Option<&Scope>,
+) -> Vec<Written> {
     let mut levels = Levels::default();
     let most = full_level(problem.band);
     let reaches: Vec<Reach> = problem.band.parts.iter().map(Reach::of).collect();
@@ -69,7 +75,13 @@ pub fn write_loud(problem: &Problem<'_>, timeline: &Laid, draft: &mut Draft) -> 
             };
             let sounds = Sounds::of(problem, timeline, (draft, planned), (&reaches, &mut levels));
             let chosen = sounds.best(wanted_level(most, wanted));
-            set(problem, timeline, (draft, planned), &reaches, chosen);
+            set(
+                problem,
+                timeline,
+                (draft, planned),
+                (&reaches, scope),
+                chosen,
+            );
             chosen
         })
         .collect()
@@ -245,7 +257,7 @@ fn set(
     problem: &Problem<'_>,
     timeline: &Laid,
     (draft, planned): (&mut Draft, &PassagePlan),
-    reaches: &[Reach],
+    (reaches, scope): (&[Reach], Option<&Scope>),
     written: Written,
 ) {
     let (start, end) = (planned.passage.start, planned.passage.end);
@@ -255,7 +267,12 @@ fn set(
         };
         let from = line.notes.partition_point(|n| n.onset < start);
         let to = line.notes.partition_point(|n| n.onset < end).max(from);
-        for note in line.notes[from..to].iter_mut().filter(|n| !n.locked) {
+        let part = line.part;
+        let may = |n: &DraftNote| scope.is_none_or(|s| s.covers(part, n.onset, n.end()));
+        for note in line.notes[from..to].iter_mut() {
+            if note.locked || !may(note) {
+                continue;
+            }
             let Some(group) = group(note.role) else {
                 continue;
             };

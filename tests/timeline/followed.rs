@@ -1,14 +1,18 @@
 //! Drafts that follow a timeline: loudness and fullness, peaks that are prepared, dynamics that players have.
 
+use crate::command_line::Place;
 use bandwright::band::playing::level_dynamics;
-use bandwright::band::{Band, Level, preset};
+use bandwright::band::{Band, Level, PartId, preset};
 use bandwright::cli::files::demo_song;
-use bandwright::plan::timeline::{AnyTimeline, Movement, read_timeline, template, template_words};
+use bandwright::music::BarNumber;
+use bandwright::plan::timeline::{AnyTimeline, read_timeline, template, template_words};
 use bandwright::project::given::Given;
 use bandwright::project::shape::{ToShape, shapes};
 use bandwright::project::whole_way::{WholeWay, whole_way};
+use bandwright::project::{Document, Project, project_bytes, read_project};
 use bandwright::score::Role;
-use bandwright::voicing::write_loud;
+use bandwright::voicing::{Scope, write_loud};
+use std::sync::Arc;
 
 fn straight(from: f64, to: f64) -> AnyTimeline {
     let text = format!(
@@ -21,16 +25,13 @@ fn straight(from: f64, to: f64) -> AnyTimeline {
 
 fn together(timeline: AnyTimeline) -> f64 {
     let (song, band) = (demo_song().unwrap(), preset("demo").unwrap());
-    let movement = Movement {
-        timeline,
-        pause_after: 0.0,
-    };
     let one = ToShape {
         name: "the demo".to_owned(),
         song: &song,
-        movement: Some(movement),
+        timeline: Some(timeline),
+        pause_after: 0.0,
     };
-    let shaped = shapes(vec![one], &band, &Given::default(), 0.0, &mut |_| {});
+    let shaped = shapes(vec![one], &band, &Given::default(), &mut |_| {});
     shaped[0].course.together().unwrap()
 }
 
@@ -88,8 +89,20 @@ fn locked_notes_keep_their_loudness_and_writing_twice_changes_nothing() {
         }
     }
     let mut again = way.voiced.draft.clone();
-    write_loud(&way.problem(&song, &band), &timeline, &mut again);
+    write_loud(&way.problem(&song, &band), &timeline, &mut again, None);
     assert_eq!(again, way.voiced.draft);
+    // Outside a scope nothing is written otherwise, also where another timeline speaks.
+    let other = voiced(&band, template("arch").unwrap().into());
+    let bars = [(BarNumber(9), BarNumber(16))];
+    let scope = Scope::bars(&song.meters, band.parts.len(), &bars, &[]);
+    let problem = way.problem(&song, &band);
+    write_loud(&problem, &other.timeline.unwrap(), &mut again, Some(&scope));
+    assert_ne!(again, way.voiced.draft);
+    for (a, b) in again.lines.iter().zip(&way.voiced.draft.lines) {
+        for (a, b) in a.notes.iter().zip(&b.notes) {
+            assert!(a == b || scope.covers(PartId(0), a.onset, a.end()));
+        }
+    }
 }
 
 #[test]
@@ -107,4 +120,35 @@ fn a_peak_has_more_players_than_what_leads_to_it() {
         };
         assert!(peak > 0 && playing(peak) > playing(peak - 1), "{word}");
     }
+}
+
+#[test]
+fn a_show_is_shaped_with_the_notes_and_the_timeline_that_it_has() {
+    let band = preset("demo").unwrap();
+    let timeline: AnyTimeline = template("arch").unwrap().into();
+    let way = voiced(&band, timeline.clone());
+    let document = Document {
+        title: "Our Show".to_owned(),
+        draft: Arc::new(way.voiced.draft.clone()),
+        timeline: Arc::new(Some(timeline.clone())),
+        ..bandwright::app::session::demo().unwrap()
+    };
+    let bytes = project_bytes(&Project::new(document.clone()));
+    assert_eq!(*read_project(&bytes).unwrap().document(), document);
+    let place = Place::new().with("our.bandwright", &bytes);
+    let said = place.does(&["shape", "our.bandwright", "--json", "shape.json"]);
+    assert!(said.starts_with("Our Show\n"), "{said}");
+    let told: serde_json::Value =
+        serde_json::from_slice(&std::fs::read(place.path("shape.json")).unwrap()).unwrap();
+    let voiced_anew = together(timeline);
+    let told = told["movements"][0]["correlation"].as_f64().unwrap();
+    assert!((told - voiced_anew).abs() < 0.01, "{told}, {voiced_anew}");
+    place.refuses(
+        &["shape", "our.bandwright", "--band", "thin"],
+        "a show has its own band and timeline",
+    );
+    place.refuses(
+        &["shape", "our.bandwright", "our.bandwright"],
+        "name it alone",
+    );
 }

@@ -176,7 +176,7 @@ fn opposite_timelines_give_opposite_courses_and_lips_remember() {
             .flat_map(|(_, l)| l.iter().take(16))
             .sum()
     };
-    assert_eq!(fresh[0].way.voiced.draft, home.way.voiced.draft);
+    assert_eq!(fresh[0].draft, home.draft);
     assert!(
         first(home) > first(&fresh[0]) + 0.1,
         "{} {}",
