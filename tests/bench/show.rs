@@ -18,7 +18,9 @@ use bandwright::music::{BarNumber, Interval};
 use bandwright::project::judged::Judged;
 use bandwright::project::standing::{Ask, Look, Standing};
 use bandwright::project::{Document, SketchFile};
-use bandwright::review::{Course, CourseOf, PresenceBook, Stretch, presences, strains};
+use bandwright::review::{
+    Course, CourseBook, CourseOf, LoadBook, PresenceBook, Stretch, presences, strains,
+};
 use bandwright::score::Draft;
 use bandwright::sketch::read_song;
 use bandwright::voicing::Effort;
@@ -250,6 +252,57 @@ fn presence_after_a_note(bencher: Bencher<'_, '_>) {
     bencher
         .with_inputs(|| edits.next())
         .bench_local_values(|draft| book.presences(black_box(&draft.lines), &stretches));
+}
+
+/// What is wanted in less than 5 ms.
+#[divan::bench(sample_count = 100, sample_size = 1)]
+fn course_loads_and_presence_after_a_note(bencher: Bencher<'_, '_>) {
+    let look = show().look();
+    let (band, song) = (&look.document.band, &look.song);
+    let stretches = stretches(look);
+    let mut courses = CourseBook::default();
+    let mut loads = LoadBook::default();
+    let mut presence = PresenceBook::of(band);
+    let mut all = |draft: &Draft| {
+        let clock = (&song.tempo, &song.meters);
+        (
+            courses.course(&course_of(look, draft)),
+            loads.strains(band, &draft.lines, clock, look.document.conditions),
+            presence.presences(&draft.lines, &stretches),
+        )
+    };
+    let _ = all(&look.document.draft);
+    let mut edits = Edits::of(look);
+    bencher
+        .with_inputs(|| edits.next())
+        .bench_local_values(|draft| all(black_box(&draft)));
+}
+
+#[divan::bench(sample_count = 20, sample_size = 1)]
+fn course_after_a_note(bencher: Bencher<'_, '_>) {
+    let look = show().look();
+    let mut courses = CourseBook::default();
+    let _ = courses.course(&course_of(look, &look.document.draft));
+    let mut edits = Edits::of(look);
+    bencher
+        .with_inputs(|| edits.next())
+        .bench_local_values(|draft| courses.course(&course_of(look, black_box(&draft))));
+}
+
+#[divan::bench(sample_count = 20, sample_size = 1)]
+fn loads_after_a_note(bencher: Bencher<'_, '_>) {
+    let look = show().look();
+    let (band, song) = (&look.document.band, &look.song);
+    let mut loads = LoadBook::default();
+    let mut strains = |draft: &Draft| {
+        let clock = (&song.tempo, &song.meters);
+        loads.strains(band, &draft.lines, clock, look.document.conditions)
+    };
+    let _ = strains(&look.document.draft);
+    let mut edits = Edits::of(look);
+    bencher
+        .with_inputs(|| edits.next())
+        .bench_local_values(|draft| strains(black_box(&draft)));
 }
 
 #[divan::bench(sample_count = 5, sample_size = 1)]
