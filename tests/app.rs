@@ -4,6 +4,7 @@ mod actions;
 mod hands;
 mod monkey;
 mod pictures;
+mod shape;
 mod work;
 
 use bandwright::app::App;

@@ -80,6 +80,24 @@ pub enum Action {
     TagBass,
     /// They are a figure.
     TagFigure,
+    /// A point of the wanted curve at the selected bar.
+    AddPoint,
+    /// Name a peak at the selected bar.
+    NamePeak,
+    /// Name a crest at the selected bar.
+    NameCrest,
+    /// Name a hush at the selected bar.
+    NameHush,
+    /// Take one of the shapes that come along.
+    TakeShape,
+    /// Bring in a timeline.
+    BringInTimeline,
+    /// Send out the timeline.
+    SendOutTimeline,
+    /// Send out the shape as a picture.
+    SendOutShape,
+    /// Remove the timeline.
+    RemoveTimeline,
     /// The note before.
     NoteBefore,
     /// The note after.
@@ -178,6 +196,8 @@ pub enum Menu {
     Notes,
     /// Lines: who plays them, and what they are.
     Lines,
+    /// How the show goes from its beginning to its end.
+    Shape,
     /// What is selected.
     Select,
     /// The solver.
@@ -190,11 +210,12 @@ pub enum Menu {
 
 impl Menu {
     /// All menus from left to right.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::Show,
         Self::BringIn,
         Self::Notes,
         Self::Lines,
+        Self::Shape,
         Self::Select,
         Self::Solve,
         Self::View,
@@ -209,6 +230,7 @@ impl Menu {
             Self::BringIn => "Bring in",
             Self::Notes => "Notes",
             Self::Lines => "Lines",
+            Self::Shape => "Shape",
             Self::Select => "Select",
             Self::Solve => "Solve",
             Self::View => "View",
@@ -280,6 +302,15 @@ table! {
     Lines TagHarmony "This is harmony" key(BARE, Key::Num3), "The selected notes of the sketch fill the chord";
     Lines TagBass "This is bass" key(BARE, Key::Num4), "The selected notes of the sketch are the bass";
     Lines TagFigure "This is a figure" key(BARE, Key::Num5), "The selected notes of the sketch are a piano pattern";
+    Shape AddPoint "Add a point" key(BARE, Key::I), "Put a point on the wanted curve at the selected bar, to be dragged";
+    Shape NamePeak "Name a peak…" key(BARE, Key::K), "The selected bar is a peak of the show: full scoring, prepared by what comes before";
+    Shape NameCrest "Name a crest…" key(CTRL_SHIFT, Key::K), "The selected bar is a lesser peak";
+    Shape NameHush "Name a hush…" key(SHIFT, Key::K), "The selected bar is a quiet place: few players, soft registers";
+    Shape TakeShape "Take a shape…" key(CTRL, Key::T), "Begin with one of the shapes that come along, stretched to the bars of the music";
+    Shape BringInTimeline "Bring in a timeline…" key(CTRL_SHIFT, Key::I), "Take the shape of the show from a timeline file";
+    Shape SendOutTimeline "Send out the timeline…" key(CTRL_SHIFT, Key::T), "Write the shape of the show as a timeline file";
+    Shape SendOutShape "Send out the shape as a picture…" key(CTRL_SHIFT, Key::E), "Draw the shape, wanted and reached, to print and pin up (SVG)";
+    Shape RemoveTimeline "Remove the timeline" key(CTRL_SHIFT, Key::R), "Let the show go as the sketch was played";
     Select NoteBefore "Note before" key(BARE, Key::ArrowLeft), "Select the note before";
     Select NoteAfter "Note after" key(BARE, Key::ArrowRight), "Select the note after";
     Select PartAbove "Part above" key(BARE, Key::ArrowUp), "Select in the part above";

@@ -12,26 +12,28 @@ use super::panels::ways::ways_ui;
 use super::panels::why::why_ui;
 use super::recent::Recent;
 use super::recover::recovered;
-use super::ribbon::ribbon_ui;
+use super::ribbon::{RibbonView, ribbon_ui};
 use super::session::{Ask, Follow, Kind, Session, Then, demo, in_words};
 use super::sheet::heads::{WIDTH, heads_ui};
 use super::sheet::lanes;
 use super::sheet::marks::selection_in_words;
 use super::sheet::pointing::Drag;
 use super::sheet::score::{Shown, score_ui};
+use super::solve_button::solve_button;
 use super::start::SIZE;
 use super::theme::{Palette, apply};
 use super::view::Panel;
 use super::wants::Want;
 use super::worker::Wake;
 use super::{fonts, welcome};
+use crate::cli::files;
 use crate::export::{Existing, safe_write};
+use crate::plan::timeline::read_timeline;
 use crate::project::OpenProject;
 use crate::project::file::EXTENSION;
-use crate::voicing::Stay;
 use eframe::egui::{
-    CentralPanel, Context, Frame, Margin, Panel as Side, Popup, Rect, ScrollArea, Slider, Stroke,
-    Ui, UiBuilder, ViewportCommand,
+    CentralPanel, Context, Frame, Margin, Panel as Side, Popup, Rect, ScrollArea, Stroke, Ui,
+    UiBuilder, ViewportCommand,
 };
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -49,6 +51,7 @@ pub struct App {
     findings: FindingsView,
     roster: RosterView,
     drag: Drag,
+    ribbon: RibbonView,
     /// Whether the three sentences of the first start are shown.
     pub welcome: bool,
     folder: PathBuf,
@@ -121,6 +124,7 @@ impl App {
             findings: FindingsView::default(),
             roster: RosterView::default(),
             drag: Drag::None,
+            ribbon: RibbonView::default(),
             welcome: first && begin.sketch.is_none(),
             folder: begin.folder.clone(),
             recent,
@@ -163,6 +167,7 @@ impl App {
         let ending = path.extension().map(|e| e.to_string_lossy().to_lowercase());
         let kind = match ending.as_deref() {
             Some(EXTENSION) => Kind::Open,
+            Some("toml") if is_timeline(path) => Kind::Timeline,
             Some("toml" | "csv") => Kind::Band,
             _ => Kind::Sketch,
         };
@@ -202,6 +207,8 @@ impl App {
                 };
             }
             Follow::ChooseLine => self.dialog = Dialog::Line,
+            Follow::ChooseShape => self.dialog = Dialog::Shape,
+            Follow::NameMark(named) => self.dialog = Dialog::Name(named),
             Follow::FindAction => self.dialog = Dialog::Find(String::new()),
             Follow::KeySheet => self.dialog = Dialog::Keys,
             Follow::Fit { one_bar } => self.fit(one_bar),
@@ -214,6 +221,8 @@ impl App {
         match ask {
             Ask::Path(Kind::SaveAs) => format!("{title}.bandwright"),
             Ask::Path(Kind::Midi) => format!("{title}.mid"),
+            Ask::Path(Kind::TimelineOut) => format!("{title}.toml"),
+            Ask::Path(Kind::ShapePicture) => format!("{title}.svg"),
             Ask::Path(Kind::Keys) => "keys.html".to_owned(),
             _ => String::new(),
         }
@@ -307,6 +316,8 @@ impl App {
             Answer::Band(name) => self.session.bring_in_band(&name),
             Answer::Parts(parts, doubled) => self.session.hand_over(&parts, doubled),
             Answer::Line(line) => self.session.take_line(line),
+            Answer::Shape(word) => self.session.take_shape(&word),
+            Answer::Name(named) => self.session.name_mark(&named),
             Answer::Do(action) => self.act(ctx, action),
             Answer::LookFor(kind) => self.follow(ctx, Follow::Ask(Ask::Path(kind))),
         }
@@ -346,6 +357,9 @@ impl App {
             Kind::Midi => {
                 self.session.send_out_midi(path, existing);
             }
+            Kind::Timeline => self.session.bring_in_timeline(path),
+            Kind::TimelineOut => self.session.send_out_timeline(path, existing),
+            Kind::ShapePicture => self.session.send_out_shape(path, existing),
             Kind::Keys => self.write_keys(ctx, path, existing),
         }
     }
@@ -373,8 +387,8 @@ impl App {
         let ground = Frame::new().fill(palette.paper);
         Side::top("ribbon").frame(ground).show(ui, |ui| {
             if let Some(scene) = self.session.scene() {
-                let seen = self.session.seen.0;
-                ribbon_ui(ui, &scene, &self.session.engraved, seen, &mut wants);
+                let sheet = (&self.session.engraved, self.session.seen.0);
+                ribbon_ui(ui, &scene, sheet, &mut self.ribbon, &mut wants);
             }
         });
         let panel = Frame::new()
@@ -464,7 +478,7 @@ impl App {
         ui.painter()
             .hline(rect.x_range(), rect.top(), Stroke::new(1.0, palette.rule));
         ui.add_space(8.0);
-        self.solve_button(ui, palette, wants);
+        solve_button(ui, &mut self.session, palette, wants);
         let at = self.session.way_place();
         let Some(scene) = self.session.scene() else {
             return;
@@ -484,46 +498,6 @@ impl App {
                 Panel::Roster => roster_ui(ui, &scene, roster, wants),
             });
     }
-
-    /// The one button that is always there, and over it what staying as drafted is worth.
-    fn solve_button(&mut self, ui: &mut Ui, palette: &Palette, wants: &mut Vec<Want>) {
-        Side::bottom("solve")
-            .frame(Frame::new().inner_margin(Margin::symmetric(0, 8)))
-            .show_separator_line(false)
-            .show(ui, |ui| {
-                let some = self.session.selection.is_some();
-                let action = if some {
-                    Action::SolveSelection
-                } else {
-                    Action::SolveAll
-                };
-                if some {
-                    let mut stay = self.session.stay.get();
-                    ui.horizontal(|ui| {
-                        let label = ui.label("stays as drafted");
-                        let slider = Slider::new(&mut stay, 0..=10).show_value(true);
-                        ui.add(slider).labelled_by(label.id).on_hover_text(
-                            "What staying as drafted is worth: 0 starts afresh, 10 leaves all that may stay",
-                        );
-                    });
-                    self.session.stay = Stay::new(stay);
-                }
-                let words = eframe::egui::RichText::new(action.name()).color(palette.on_accent);
-                let button = eframe::egui::Button::new(words)
-                    .fill(palette.accent)
-                    .min_size([0.0, 32.0].into());
-                let idle = self.session.solving.is_none();
-                ui.vertical_centered_justified(|ui| {
-                    if ui
-                        .add_enabled(idle, button)
-                        .on_hover_text(action.about().what)
-                        .clicked()
-                    {
-                        wants.push(Want::Do(action));
-                    }
-                });
-            });
-    }
 }
 
 /// On a small screen the system's own bars leave no room for the size that is asked for at first.
@@ -532,6 +506,12 @@ fn fit_the_screen(ctx: &Context) {
     if screen.is_some_and(|s| s.x < SIZE[0] + 40.0 || s.y < SIZE[1] + 80.0) {
         ctx.send_viewport_cmd(ViewportCommand::Maximized(true));
     }
+}
+
+/// Whether a file holds a timeline, so that it is not taken for a roster.
+fn is_timeline(path: &Path) -> bool {
+    let text = files::text(path, "timeline");
+    text.is_ok_and(|text| read_timeline(&text).is_ok())
 }
 
 /// A path with the ending of its kind, where a file is to be written.

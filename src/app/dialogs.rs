@@ -4,8 +4,11 @@
 use super::actions::{ACTIONS, Action, Menu};
 use super::scene::Scene;
 use super::session::{Ask, Kind, Then};
+use super::shape_dialogs::{name_ui, shapes_ui};
+use super::wants::NameMark;
 
 use crate::band::{PartId, preset_names};
+use crate::plan::timeline::MarkKind;
 use crate::sketch::Line;
 use eframe::egui::{Align2, Context, Grid, Key, RichText, ScrollArea, TextEdit, Ui, Window, vec2};
 use std::collections::BTreeSet;
@@ -35,6 +38,10 @@ pub enum Dialog {
     },
     /// Which line of the sketch.
     Line,
+    /// Which shape of the show.
+    Shape,
+    /// What a peak, crest or hush is called.
+    Name(NameMark),
     /// Which action.
     Find(String),
     /// The sheet of keys.
@@ -58,6 +65,10 @@ pub enum Answer {
     Parts(Vec<PartId>, bool),
     /// This line.
     Line(Line),
+    /// This shape, by its word.
+    Shape(String),
+    /// This name.
+    Name(NameMark),
     /// This action.
     Do(Action),
     /// Ask the system for a file of a kind.
@@ -181,6 +192,12 @@ pub fn dialog_ui(ctx: &Context, dialog: &mut Dialog, scene: Option<&Scene<'_>>) 
         Dialog::Parts { doubled: false, .. } => "Hand the line over to",
         Dialog::Parts { doubled: true, .. } => "Let these double the line",
         Dialog::Line => "Take a line of the sketch",
+        Dialog::Shape => "Take a shape",
+        Dialog::Name(named) => match named.kind {
+            MarkKind::Peak => "A peak of the show",
+            MarkKind::Crest => "A crest of the show",
+            MarkKind::Hush => "A hush of the show",
+        },
         Dialog::Find(_) => "Find an action",
         Dialog::Keys => "Sheet of keys",
     };
@@ -217,6 +234,8 @@ pub fn dialog_ui(ctx: &Context, dialog: &mut Dialog, scene: Option<&Scene<'_>>) 
             }
             over |= ui.button("Leave it").clicked();
         }
+        Dialog::Shape => shapes_ui(ui, &mut answer, &mut over),
+        Dialog::Name(named) => name_ui(ui, named, &mut answer, &mut over),
         Dialog::Find(typed) => find_ui(ui, typed, &mut answer),
         Dialog::Keys => keys_ui(ui, &mut answer, &mut over),
     });

@@ -1,6 +1,7 @@
 //! Which actions' keys were pressed, with respect for what has the focus.
 
 use super::actions::{ACTIONS, Action};
+use super::ribbon;
 use eframe::egui::{Context, Key};
 
 /// Keys that what has the focus uses itself: a button, a slider.
@@ -21,6 +22,7 @@ pub fn pressed(ctx: &Context) -> Vec<Action> {
     let typing = ctx.text_edit_focused();
     // Who went to a button by Tab presses it with Enter.
     let focused = ctx.egui_wants_keyboard_input();
+    let on_ribbon = ctx.memory(|m| m.has_focus(ribbon::id()));
     let mut done = Vec::new();
     ctx.input_mut(|input| {
         // Keys with more modifiers come first, so that Ctrl+Shift+Z is not taken for Ctrl+Z.
@@ -36,7 +38,8 @@ pub fn pressed(ctx: &Context) -> Vec<Action> {
             let bare = !key.modifiers.command && !key.modifiers.alt;
             let taken = focused && TAKEN.contains(&key.logical_key);
             let stays = matches!(action, Action::Save | Action::Quit);
-            if (typing && !stays) || (bare && taken) {
+            let of_ribbon = on_ribbon && ribbon::KEYS.contains(&(key.modifiers, key.logical_key));
+            if (typing && !stays) || (bare && taken) || of_ribbon {
                 continue;
             }
             if input.consume_shortcut(&key) {

@@ -27,6 +27,8 @@ pub struct Scene<'a> {
     pub selection: Option<&'a Selection>,
     /// Notes of the sketch that are selected, by their index in the reading.
     pub sketch_notes: &'a [usize],
+    /// The point of the wanted curve that is selected, by its index.
+    pub point: Option<usize>,
 }
 
 impl Scene<'_> {

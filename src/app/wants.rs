@@ -3,9 +3,10 @@
 use super::actions::Action;
 use super::view::Panel;
 use crate::band::PartId;
-use crate::music::{BarNumber, Sounding, Tick};
+use crate::music::{BarBeat, BarNumber, Sounding, Tick};
+use crate::plan::timeline::MarkKind;
 use crate::project::PutAside;
-use crate::project::work::{NoteId, RosterDone, Selection};
+use crate::project::work::{NoteId, RosterDone, Selection, TimelineEdit};
 use std::path::PathBuf;
 
 /// Something that a region asks for.
@@ -48,6 +49,16 @@ pub enum Want {
     Drag(NoteId, Sounding),
     /// The hand lets the note go.
     LetGo,
+    /// Edit the shape of the show.
+    Shape(TimelineEdit),
+    /// The same while something of it is dragged.
+    DragShape(TimelineEdit),
+    /// Select a point of the shape, by its index.
+    SelectPoint(Option<usize>),
+    /// Ask for the name of a peak, crest or hush.
+    NameMark(NameMark),
+    /// Take a shape that comes along, by its word.
+    TakeShape(String),
     /// What came of an edit of the roster.
     Roster(Box<RosterDone>),
     /// Show a panel.
@@ -56,4 +67,17 @@ pub enum Want {
     Look(f32, f32),
     /// Larger or smaller by a factor, around a place: shares of what is seen, across and down.
     Zoom(f32, (f32, f32)),
+}
+
+/// A peak, crest or hush that is to get a name.
+#[derive(Clone, PartialEq, Debug)]
+pub struct NameMark {
+    /// What it is.
+    pub kind: MarkKind,
+    /// Where.
+    pub at: BarBeat,
+    /// Its index, where it is there already.
+    pub mark: Option<usize>,
+    /// Its name so far.
+    pub name: String,
 }

@@ -272,7 +272,7 @@ impl Standing {
         let seen = solve_again(&problem, &nothing, &mut kept, &effort, &mut |_| {});
         let all = (Tick::ZERO, Tick(u64::MAX));
         let found = crate::voicing::conflicts::conflicts(&problem, &document.draft, all);
-        let course = self.courses.course(&CourseOf {
+        let mut course_of = CourseOf {
             band: &document.band,
             draft: &document.draft,
             passages: &look.ready.passages,
@@ -282,7 +282,11 @@ impl Standing {
             conditions: document.conditions,
             before: None,
             end: look.song.end(),
-        });
+        };
+        let timeline = look.ready.timeline.as_ref();
+        let wanted = timeline.and_then(|t| t.by_bar(&course_of.starts()));
+        course_of.wanted = wanted.as_deref();
+        let course = self.courses.course(&course_of);
         self.kept = kept;
         self.voiced = seen.voiced;
         self.look.course = Arc::new(course);

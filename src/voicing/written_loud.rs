@@ -269,7 +269,7 @@ fn set(
         let to = line.notes.partition_point(|n| n.onset < end).max(from);
         let part = line.part;
         let may = |n: &DraftNote| scope.is_none_or(|s| s.covers(part, n.onset, n.end()));
-        for note in line.notes[from..to].iter_mut() {
+        for note in &mut line.notes[from..to] {
             if note.locked || !may(note) {
                 continue;
             }

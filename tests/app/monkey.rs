@@ -7,7 +7,8 @@ use bandwright::app::wants::Want;
 use bandwright::band::PartId;
 use bandwright::band::SeatId;
 use bandwright::music::{BarNumber, Sounding, Tick};
-use bandwright::project::work::{NoteId, RosterEdit, Selection, edit_roster};
+use bandwright::plan::timeline::{MarkKind, Way, bar_line};
+use bandwright::project::work::{NoteId, RosterEdit, Selection, TimelineEdit, edit_roster};
 use bandwright::project::{Document, OpenProject};
 use std::sync::Arc;
 
@@ -121,11 +122,45 @@ fn drag(session: &mut Session, random: &mut Random) {
     }
 }
 
+/// Edits the shape of the show, or drags something of it; whatever came of it is a timeline.
+fn shape(session: &mut Session, random: &mut Random) {
+    let at = bar_line(random.below(70) as u32);
+    let intensity = random.below(140) as f64 / 10.0 - 2.0;
+    let point = random.below(8);
+    let kind = MarkKind::ALL[random.below(3)];
+    let name = ["home", "", " the bell "][random.below(3)].to_owned();
+    let way = Way::ALL[random.below(3)];
+    let edit = match random.below(8) {
+        0 => TimelineEdit::AddPoint { at, intensity },
+        1 => TimelineEdit::RemovePoint(point),
+        2 => TimelineEdit::Way(point, way),
+        3 => TimelineEdit::AddMark { kind, at, name },
+        4 => TimelineEdit::RenameMark(point / 3, name),
+        5 => TimelineEdit::RemoveMark(point / 3),
+        6 => TimelineEdit::MoveMark(point / 3, at),
+        _ => TimelineEdit::MovePoint {
+            point,
+            at,
+            intensity,
+        },
+    };
+    if random.below(2) == 0 {
+        session.want(Want::DragShape(edit));
+        if random.below(2) == 0 {
+            session.want(Want::LetGo);
+        }
+    } else {
+        session.want(Want::Shape(edit));
+    }
+    let timeline = session.document().timeline.clone();
+    assert!(timeline.as_ref().as_ref().is_none_or(|t| t.check().is_ok()));
+}
+
 /// What changes more than notes: somebody is away or back, another way is taken, a sketch or a band comes in.
 fn greater(session: &mut Session, random: &mut Random, folder: &std::path::Path) {
     session.settle(PATIENCE);
     let document = session.document().clone();
-    match random.below(4) {
+    match random.below(5) {
         0 => {
             let sections = document.band.roster.sections.len();
             let seat = SeatId {
@@ -147,7 +182,8 @@ fn greater(session: &mut Session, random: &mut Random, folder: &std::path::Path)
             session.bring_in_sketch(&path);
             session.solve_all();
         }
-        _ => session.bring_in_band("demo"),
+        3 => session.bring_in_band("demo"),
+        _ => session.take_shape(["arch", "waves", "stairs"][random.below(3)]),
     }
 }
 
@@ -186,6 +222,7 @@ fn ten_thousand_random_actions_hold() {
         let action = all[random.below(all.len())];
         match random.below(40) {
             0 => drag(&mut session, &mut random),
+            2 => shape(&mut session, &mut random),
             1 => {
                 let count = session.look().unwrap().ready.reading.notes.len();
                 let notes = (0..1 + random.below(3)).map(|_| random.below(count.max(1)));

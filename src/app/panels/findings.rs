@@ -7,7 +7,7 @@ use crate::app::wants::Want;
 use crate::project::PutAside;
 use crate::project::aside::{is_aside, is_of, key};
 use crate::review::{Finding, Severity};
-use eframe::egui::{Align, Button, CollapsingHeader, ComboBox, Layout, RichText, TextEdit, Ui};
+use eframe::egui::{Align, Button, CollapsingHeader, ComboBox, Id, Layout, RichText, TextEdit, Ui};
 
 /// So many findings are listed at once.
 const MOST_LISTED: usize = 60;
@@ -213,7 +213,9 @@ fn reason_ui(ui: &mut Ui, view: &mut FindingsView, finding: &Finding, wants: &mu
     let mut done = None;
     ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
         let label = ui.label("Reason");
-        let field = TextEdit::singleline(reason).desired_width(150.0);
+        // An id of its own: what mends the finding may come in above while one types.
+        let id = Id::unique("the reason why a finding is put aside");
+        let field = TextEdit::singleline(reason).id(id).desired_width(150.0);
         let field = ui.add(field).labelled_by(label.id);
         let entered = field.lost_focus() && ui.input(|i| i.key_pressed(eframe::egui::Key::Enter));
         if ui.button("Put aside").clicked() || entered {

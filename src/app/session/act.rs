@@ -5,7 +5,8 @@ use super::files::{Ask, Kind};
 use crate::app::actions::Action;
 use crate::app::sheet::lanes::height;
 use crate::app::view::Panel;
-use crate::app::wants::Want;
+use crate::app::wants::{NameMark, Want};
+use crate::plan::timeline::MarkKind;
 use crate::project::{Document, PutAside};
 use crate::sketch::Line;
 use std::path::{Path, PathBuf};
@@ -23,7 +24,7 @@ pub enum Then {
 }
 
 /// What the window has to do itself after an action.
-#[derive(Clone, PartialEq, Eq, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub enum Follow {
     /// Ask the arranger something.
     Ask(Ask),
@@ -38,6 +39,10 @@ pub enum Follow {
     },
     /// Choose a line of the sketch.
     ChooseLine,
+    /// Choose a shape of the show.
+    ChooseShape,
+    /// Ask for the name of a peak, crest or hush.
+    NameMark(NameMark),
     /// Search the actions.
     FindAction,
     /// Show the sheet of keys.
@@ -91,6 +96,15 @@ impl Session {
             Action::TagHarmony => self.tag(Line::Harmony),
             Action::TagBass => self.tag(Line::Bass),
             Action::TagFigure => self.tag(Line::Figure),
+            Action::AddPoint => self.add_point_here(),
+            Action::NamePeak => return self.name_here(MarkKind::Peak),
+            Action::NameCrest => return self.name_here(MarkKind::Crest),
+            Action::NameHush => return self.name_here(MarkKind::Hush),
+            Action::TakeShape => return Some(Follow::ChooseShape),
+            Action::BringInTimeline => return Some(Follow::Ask(Ask::Path(Kind::Timeline))),
+            Action::SendOutTimeline => return self.ask_timeline_out(),
+            Action::SendOutShape => return Some(Follow::Ask(Ask::Path(Kind::ShapePicture))),
+            Action::RemoveTimeline => self.remove_timeline(),
             Action::SelectNothing if self.solving.is_some() => self.stop(),
             Action::SelectNothing => {
                 self.select(None);
@@ -224,6 +238,11 @@ impl Session {
                     self.zoom(larger, at);
                 }
             }
+            Want::Shape(edit) => self.edit_shape(&edit, false),
+            Want::DragShape(edit) => self.edit_shape(&edit, true),
+            Want::SelectPoint(point) => self.point = point,
+            Want::NameMark(name) => return Some(Follow::NameMark(name)),
+            Want::TakeShape(word) => self.take_shape(&word),
             Want::Roster(done) => self.take_roster(*done),
         }
         None

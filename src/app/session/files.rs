@@ -26,6 +26,12 @@ pub enum Kind {
     Midi,
     /// Where the sheet of keys goes.
     Keys,
+    /// A timeline that is to be brought in.
+    Timeline,
+    /// Where the timeline goes.
+    TimelineOut,
+    /// Where the picture of the shape goes.
+    ShapePicture,
 }
 
 impl Kind {
@@ -39,6 +45,9 @@ impl Kind {
             Self::Band => "Bring in a band",
             Self::Midi => "Send out the draft as MIDI",
             Self::Keys => "Write the sheet of keys",
+            Self::Timeline => "Bring in a timeline",
+            Self::TimelineOut => "Send out the timeline",
+            Self::ShapePicture => "Send out the shape as a picture",
         }
     }
 
@@ -51,13 +60,18 @@ impl Kind {
             Self::Band => ("Roster", &["toml", "csv"]),
             Self::Midi => ("MIDI file", &["mid"]),
             Self::Keys => ("Page", &["html"]),
+            Self::Timeline | Self::TimelineOut => ("Timeline", &["toml"]),
+            Self::ShapePicture => ("Picture", &["svg"]),
         }
     }
 
     /// Whether a file is written.
     #[must_use]
     pub const fn writes(self) -> bool {
-        matches!(self, Self::SaveAs | Self::Midi | Self::Keys)
+        match self {
+            Self::SaveAs | Self::Midi | Self::Keys | Self::TimelineOut | Self::ShapePicture => true,
+            Self::Open | Self::Sketch | Self::Band | Self::Timeline => false,
+        }
     }
 }
 

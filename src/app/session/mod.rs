@@ -7,6 +7,7 @@ mod edits;
 mod files;
 mod mends;
 mod moves;
+mod shape;
 mod sketch_moves;
 mod solves;
 mod tags;
@@ -34,6 +35,7 @@ pub use changed::Changed;
 pub(crate) use files::EMPTY;
 pub use files::{Ask, DEMO_TITLE, Kind, demo, in_words};
 pub use mends::Opened;
+pub use shape::begin;
 
 /// The last messages that are kept to be read.
 const MOST_MESSAGES: usize = 50;
@@ -103,6 +105,8 @@ pub struct Session {
     selected_of: Option<Arc<Band>>,
     /// Notes of the sketch that are selected, by their index in the reading.
     pub sketch_notes: Vec<usize>,
+    /// The point of the wanted curve that is selected, by its index.
+    pub point: Option<usize>,
     /// Why the selected note is there.
     pub why: Option<Box<Why>>,
     /// What that is about.
@@ -158,6 +162,7 @@ impl Session {
             selection: None,
             selected_of: None,
             sketch_notes: Vec::new(),
+            point: None,
             why: None,
             explained: None,
             asked_why: None,
@@ -204,6 +209,7 @@ impl Session {
             now: self.document(),
             selection: self.selection.as_ref(),
             sketch_notes: &self.sketch_notes,
+            point: self.point,
         })
     }
 

@@ -1,12 +1,13 @@
 //! What stands on the staves beside the notes: locks, the selection, chords, rehearsal marks, dynamics.
 
+use super::dynamics;
 use super::lanes::{Lane, Whose};
 use super::pen::Pen;
 use super::score::{Place, Shown};
 use crate::app::fonts::{bold, serif};
 use crate::app::view::SIGNS_FROM;
 use crate::band::PartId;
-use crate::music::{BarNumber, Dynamic, Sounding, Tick};
+use crate::music::{BarNumber, Sounding, Tick};
 use crate::notation::{Spot, Writing, concert_name};
 use crate::project::work::{bars_in_words, parts_in_words};
 use crate::score::tune_rules::stretches;
@@ -113,11 +114,12 @@ pub fn selection(painter: &Painter, shown: &Shown<'_>, place: &Place) {
     }
 }
 
-/// Bar numbers, rehearsal marks, chords, dynamics.
+/// Chords, dynamics, breaths.
 pub fn over(painter: &Painter, shown: &Shown<'_>, place: &Place) {
     if place.space >= SIGNS_FROM {
         chords(painter, shown, place);
-        dynamics(painter, shown, place);
+        dynamics::dynamics(painter, shown, place);
+        dynamics::breaths(painter, shown, place);
     }
 }
 
@@ -229,54 +231,6 @@ fn chords(painter: &Painter, shown: &Shown<'_>, place: &Place) {
             palette.ink,
         );
         free = drawn.right() + 6.0;
-    }
-}
-
-fn dynamics(painter: &Painter, shown: &Shown<'_>, place: &Place) {
-    let palette = shown.scene.palette;
-    for lane in shown.engraved.lanes() {
-        let Whose::Part(part) = lane.whose else {
-            continue;
-        };
-        if place.y(lane.top + lane.height) < place.rect.top()
-            || place.y(lane.top) > place.rect.bottom()
-        {
-            continue;
-        }
-        let notes = shown.draft.lines.get(part.0).map_or(&[][..], |l| &l.notes);
-        let mut before: Option<Dynamic> = None;
-        for note in notes {
-            let dynamic = Dynamic::of_velocity(note.velocity);
-            if before.replace(dynamic) == Some(dynamic) {
-                continue;
-            }
-            let x = shown.engraved.x_at(note.onset);
-            let at = place.x(x);
-            if at < place.bars_left - 8.0 || at > place.rect.right() {
-                continue;
-            }
-            let pen = Pen {
-                painter,
-                origin: pos2(at, place.y(lane.bottom_line(0))),
-                space: place.space,
-                ink: palette.ink,
-            };
-            signs(&pen, dynamic);
-        }
-    }
-}
-
-/// A dynamic under the stave, in the signs of the music font.
-fn signs(pen: &Pen<'_>, dynamic: Dynamic) {
-    let mut x = 0.0;
-    for letter in dynamic.word().chars() {
-        let code = match letter {
-            'p' => '\u{1d18f}',
-            'm' => '\u{1d190}',
-            'f' => '\u{1d191}',
-            _ => continue,
-        };
-        x += pen.sign(Spot { x, y: -5.0 }, code, 0.8);
     }
 }
 

@@ -1,6 +1,7 @@
 //! The sheet: staves in score order, read like a score. It paints what is seen and asks for the rest.
 
 pub mod access;
+mod dynamics;
 pub mod engraved;
 pub mod heads;
 

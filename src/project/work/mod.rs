@@ -1,4 +1,4 @@
-//! What the arranger does by hand: notes, locks and the roster, as pure functions.
+//! What the arranger does by hand: notes, locks, the roster and the timeline, as pure functions.
 //!
 //! Every edit takes a [`Desk`] (what there is) and a [`Selection`] or a place, and answers with
 //! [`Done`] (what there is then, the step's name, and what the arranger should know) or [`Refused`].
@@ -36,6 +36,7 @@ mod roster_edit;
 mod selection;
 mod sheet;
 mod sketch_line;
+mod timeline_edit;
 mod what_changed;
 mod words;
 
@@ -53,5 +54,8 @@ pub use roster_done::{RosterDone, RosterRefused};
 pub use roster_edit::{RosterEdit, Whose, edit_roster};
 pub use selection::{NoteId, Selection, Side, id_of};
 pub use sketch_line::sketch_line_into;
+pub use timeline_edit::{
+    Begin, TimelineDone, TimelineEdit, TimelineRefused, begin_timeline, edit_timeline, take_shape,
+};
 pub use what_changed::{bands_differ, drafts_differ};
 pub use words::{bars_in_words, parts_in_words};
