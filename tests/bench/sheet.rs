@@ -112,6 +112,7 @@ fn a_frame_of_scrolling(bencher: Bencher<'_, '_>, space: f32) {
             now: &look.document,
             selection: None,
             sketch_notes: &[],
+            point: None,
         };
         let shown = Shown {
             scene: &scene,
