@@ -6,5 +6,6 @@ pub mod file;
 mod held;
 mod history;
 mod killed;
+mod standing;
 mod torn;
 mod with_band;

@@ -2,6 +2,7 @@
 
 mod balance;
 mod breath;
+mod kept;
 mod load;
 
 use bandwright::band::{Band, PartId, read_band};

@@ -2,13 +2,13 @@
 
 use super::made_ready::{MadeReady, keys_found};
 use super::weighed::Weighed;
-use crate::band::Band;
 use crate::band::load::Conditions;
+use crate::band::{Band, Part};
 use crate::music::Tick;
 use crate::review::{
-    BreathFrame, Breathing, CleanLine, Finding, Frame, LoadSheet, Sheet, Stretch, TuneSheet,
-    breath_findings, breathing, check_against_sketch, check_carried_alone, check_limits,
-    check_notes, check_tune, clean_lines, peak_findings, silent_parts,
+    BalanceBook, BreathFrame, Breathing, CleanBook, CleanLine, Finding, Frame, LoadBook, LoadSheet,
+    ReliefBook, Sheet, Stretch, TuneSheet, breath_findings, breathing, check_against_sketch,
+    check_carried_alone, check_limits, check_notes, check_tune, peak_findings_kept, silent_parts,
 };
 use crate::score::{Draft, TuneRules};
 use crate::sketch::Song;
@@ -47,6 +47,26 @@ impl Judged {
     /// Judges a draft.
     #[must_use]
     pub fn of(sheets: &Sheets<'_>) -> Self {
+        JudgeBook::default().judge(sheets)
+    }
+}
+
+/// What is kept between one judging and the next: after an edit only what the changed notes bear upon is looked into
+/// again. What it says is always what [`Judged::of`] says.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct JudgeBook {
+    /// Whose drafts it knows.
+    parts: Vec<Part>,
+    clean: CleanBook,
+    balance: BalanceBook,
+    loads: LoadBook,
+    reliefs: ReliefBook,
+}
+
+impl JudgeBook {
+    /// Judges a draft.
+    #[must_use]
+    pub fn judge(&mut self, sheets: &Sheets<'_>) -> Judged {
         let Sheets {
             song,
             band,
@@ -55,6 +75,13 @@ impl Judged {
             draft,
             conditions,
         } = *sheets;
+        if self.parts != band.parts {
+            *self = Self {
+                parts: band.parts.clone(),
+                balance: BalanceBook::of(band),
+                ..Self::default()
+            };
+        }
         let (reading, drafted) = (&ready.reading, &draft.lines);
         let found = keys_found(reading);
         let sheet = Sheet {
@@ -81,11 +108,17 @@ impl Judged {
             meters: &song.meters,
             keys: &found,
         };
-        let clean = clean_lines(band, drafted, &frame, conditions);
+        let clean = self.clean.lines(band, drafted, &frame, conditions);
         let stretches: Vec<Stretch> = ready.passages.iter().map(Stretch::from).collect();
         let weighed = Weighed::default()
-            .with_presence(band, drafted, &song.meters, &stretches)
-            .with_load(band, drafted, (&song.tempo, &song.meters), conditions);
+            .with_presence_kept(band, drafted, &song.meters, &stretches, &mut self.balance)
+            .with_load_kept(
+                band,
+                drafted,
+                (&song.tempo, &song.meters),
+                conditions,
+                (&mut self.loads, &mut self.reliefs),
+            );
         findings.extend(weighed.findings.clone());
         let load = LoadSheet {
             band,
@@ -95,7 +128,14 @@ impl Judged {
             conditions,
             stretches: &stretches,
         };
-        findings.extend(peak_findings(&load, &weighed.strains, &ready.passages));
+        let (strains, passages) = (&weighed.strains, &ready.passages);
+        findings.extend(peak_findings_kept(
+            &load,
+            strains,
+            passages,
+            &mut self.reliefs,
+        ));
+        self.reliefs.drop_unused();
         let phrases: Vec<Tick> = reading.phrases.iter().map(|p| p.start).collect();
         let breathing = breathing(
             band,
@@ -108,7 +148,7 @@ impl Judged {
             },
         );
         findings.extend(breath_findings(band, drafted, &breathing, &song.meters));
-        Self {
+        Judged {
             findings,
             clean,
             weighed,

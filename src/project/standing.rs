@@ -3,7 +3,7 @@
 
 use super::document::Document;
 use super::given::{DraftAgain, DraftBefore};
-use super::judged::{Judged, Sheets};
+use super::judged::{JudgeBook, Judged, Sheets};
 use super::locked::Locked;
 use super::made_ready::{MadeReady, PlanChoice, Settled};
 use super::other_key::other_key;
@@ -12,7 +12,7 @@ use super::work::{Desk, Remedy, remedies};
 use crate::band::Band;
 use crate::music::Tick;
 use crate::plan::{PlanWeights, ScoringPlan};
-use crate::review::{Course, CourseOf, Finding};
+use crate::review::{Course, CourseBook, CourseOf, Finding};
 use crate::score::Draft;
 use crate::sketch::{ReadError, ReadOptions, Song};
 use crate::voicing::styles::{Style, combined, combined_plan, style};
@@ -20,6 +20,7 @@ use crate::voicing::{
     Again, Conflict, Effort, Kept, Problem, Progress, Scope, Status, Stay, Voiced, Weights,
     resolve, voice_kept, write_loud,
 };
+use std::cell::RefCell;
 use std::sync::Arc;
 
 /// What is to be solved.
@@ -117,14 +118,18 @@ impl Look {
     /// Judges a draft for the document's band.
     #[must_use]
     pub fn judge(&self, draft: &Draft) -> Judged {
-        Judged::of(&Sheets {
+        Judged::of(&self.sheets(draft))
+    }
+
+    fn sheets<'a>(&'a self, draft: &'a Draft) -> Sheets<'a> {
+        Sheets {
             song: &self.song,
             band: &self.document.band,
             ready: &self.ready,
             tune: &self.document.tune,
             draft,
             conditions: self.document.conditions,
-        })
+        }
     }
 }
 
@@ -135,6 +140,8 @@ pub struct Standing {
     weights: Weights,
     plan_weights: PlanWeights,
     kept: Kept,
+    judging: JudgeBook,
+    courses: CourseBook,
     voiced: Voiced,
 }
 
@@ -186,6 +193,8 @@ impl Standing {
             weights: combined(&styles),
             plan_weights: combined_plan(&styles),
             kept: Kept::of(&document.band),
+            judging: JudgeBook::default(),
+            courses: CourseBook::default(),
             voiced: Voiced::default(),
         };
         standing.plan_anew();
@@ -250,7 +259,7 @@ impl Standing {
         let mut kept = std::mem::take(&mut self.kept);
         let look = &self.look;
         let document = &look.document;
-        let judged = look.judge(&document.draft);
+        let judged = self.judging.judge(&look.sheets(&document.draft));
         let problem = self.problem();
         // A solve of nothing looks into the draft as it is.
         let nothing = DraftAgain {
@@ -277,7 +286,7 @@ impl Standing {
         let timeline = look.ready.timeline.as_ref();
         let wanted = timeline.and_then(|t| t.by_bar(&course_of.starts()));
         course_of.wanted = wanted.as_deref();
-        let course = Course::of(&course_of);
+        let course = self.courses.course(&course_of);
         self.kept = kept;
         self.voiced = seen.voiced;
         self.look.course = Arc::new(course);
@@ -319,7 +328,11 @@ impl Standing {
     pub fn remedies(&self, finding: &Finding) -> Vec<Remedy> {
         let look = &self.look;
         let desk = look.desk(&look.document);
-        remedies(&desk, finding, &|draft| look.judge(draft).findings)
+        // What is kept of the draft helps with those that are tried.
+        let judging = RefCell::new(self.judging.clone());
+        remedies(&desk, finding, &|draft| {
+            judging.borrow_mut().judge(&look.sheets(draft)).findings
+        })
     }
 
     /// Solves what is asked. The document stays as it is: the answer is a proposal.

@@ -7,8 +7,8 @@ use crate::band::playing::Posture;
 use crate::music::{MeterMap, TempoMap};
 use crate::review::presence::how_it_lies;
 use crate::review::{
-    Finding, LinePresence, LoadSheet, PartStrain, Stretch, StretchPresence, load_findings,
-    presence_findings, presences, strains, stretches,
+    BalanceBook, Finding, LinePresence, LoadBook, LoadSheet, PartStrain, ReliefBook, Stretch,
+    StretchPresence, load_findings_kept, stretches,
 };
 use crate::score::PartLine;
 
@@ -31,14 +31,29 @@ impl Weighed {
     /// Adds the load; rests are looked for in the stretches of presence, if that was added before.
     #[must_use]
     pub fn with_load(
+        self,
+        band: &Band,
+        lines: &[PartLine],
+        clock: (&TempoMap, &MeterMap),
+        conditions: Conditions,
+    ) -> Self {
+        let mut books = (LoadBook::default(), ReliefBook::default());
+        let books = (&mut books.0, &mut books.1);
+        self.with_load_kept(band, lines, clock, conditions, books)
+    }
+
+    /// The same with what is kept between drafts.
+    #[must_use]
+    pub fn with_load_kept(
         mut self,
         band: &Band,
         lines: &[PartLine],
         (tempo, meters): (&TempoMap, &MeterMap),
         conditions: Conditions,
+        (loads, reliefs): (&mut LoadBook, &mut ReliefBook),
     ) -> Self {
         self.conditions = conditions;
-        self.strains = strains(band, lines, tempo, meters, conditions);
+        self.strains = loads.strains(band, lines, (tempo, meters), conditions);
         let bar = |s: &PartStrain| {
             let line = lines.iter().find(|l| l.part == s.part)?;
             let note = line.notes.get(s.load.weakest()?.least?)?;
@@ -58,7 +73,7 @@ impl Weighed {
             conditions,
             stretches: &bars,
         };
-        let found = load_findings(&sheet, &self.strains);
+        let found = load_findings_kept(&sheet, &self.strains, reliefs);
         self.findings.extend(found);
         self
     }
@@ -66,15 +81,29 @@ impl Weighed {
     /// Adds the presence of lines whose notes have roles.
     #[must_use]
     pub fn with_presence(
-        mut self,
+        self,
         band: &Band,
         lines: &[PartLine],
         meters: &MeterMap,
         stretches: &[Stretch],
     ) -> Self {
-        self.presence = presences(band, lines, stretches);
-        self.findings
-            .extend(presence_findings(band, lines, &self.presence, meters));
+        let mut book = BalanceBook::of(band);
+        self.with_presence_kept(band, lines, meters, stretches, &mut book)
+    }
+
+    /// The same with what is kept between drafts of the band.
+    #[must_use]
+    pub fn with_presence_kept(
+        mut self,
+        band: &Band,
+        lines: &[PartLine],
+        meters: &MeterMap,
+        stretches: &[Stretch],
+        book: &mut BalanceBook,
+    ) -> Self {
+        self.presence = book.presences(lines, stretches);
+        let found = book.findings(band, lines, &self.presence, meters);
+        self.findings.extend(found);
         self
     }
 

@@ -2,8 +2,7 @@
 
 use super::changes::listed;
 use super::finding::{Finding, Severity};
-use super::presence::{LinePresence, Stretch, StretchPresence, how_it_lies};
-use super::tones::Tones;
+use super::presence::{LinePresence, PresenceBook, Stretch, StretchPresence, how_it_lies};
 use super::uncover::{Cover, Trial, Uncover};
 use crate::band::Band;
 use crate::band::loudness::Situation;
@@ -22,24 +21,82 @@ pub fn presence_findings(
     found: &[StretchPresence],
     meters: &MeterMap,
 ) -> Vec<Finding> {
-    let mut tones = Tones::of(band);
-    let mut findings = Vec::new();
-    for s in found {
-        for (role, presence) in s.lines() {
-            let Some(presence) = presence.filter(LinePresence::covered) else {
-                continue;
-            };
-            let trial = Trial::of(&mut tones, band, lines, &s.stretch);
-            let about = trial.uncover(role, 1);
-            let line = Covered {
-                stretch: &s.stretch,
-                presence,
-                role,
-            };
-            findings.push(line.finding(band, &about, meters));
+    BalanceBook::of(band).findings(band, lines, found, meters)
+}
+
+/// Why a line is covered, with the notes that it follows from.
+#[derive(Clone, PartialEq, Debug)]
+struct Known {
+    stretch: Stretch,
+    role: Role,
+    lines: Vec<PartLine>,
+    about: Uncover,
+}
+
+/// Presences and their findings in one band's drafts, with all that was worked out kept: what would uncover a line is
+/// looked for again only where notes changed.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct BalanceBook {
+    presence: PresenceBook,
+    known: Vec<Known>,
+}
+
+impl BalanceBook {
+    /// An empty one for a band.
+    #[must_use]
+    pub fn of(band: &Band) -> Self {
+        Self {
+            presence: PresenceBook::of(band),
+            known: Vec::new(),
         }
     }
-    findings
+
+    /// The presences in stretches that follow one another; what [`presences`](super::presences) says.
+    #[must_use]
+    pub fn presences(&mut self, lines: &[PartLine], stretches: &[Stretch]) -> Vec<StretchPresence> {
+        self.presence.presences(lines, stretches)
+    }
+
+    /// What [`presence_findings`] says. The band is that of the book.
+    #[must_use]
+    pub fn findings(
+        &mut self,
+        band: &Band,
+        lines: &[PartLine],
+        found: &[StretchPresence],
+        meters: &MeterMap,
+    ) -> Vec<Finding> {
+        let mut findings = Vec::new();
+        let mut before = std::mem::take(&mut self.known);
+        for s in found {
+            for (role, presence) in s.lines() {
+                let Some(presence) = presence.filter(LinePresence::covered) else {
+                    continue;
+                };
+                let trial = Trial::of(self.presence.tones(), band, lines, &s.stretch);
+                let same = |k: &Known| {
+                    (k.role, k.stretch) == (role, s.stretch) && k.lines == trial.lines()
+                };
+                let known = match before.iter().position(same) {
+                    Some(at) => before.swap_remove(at),
+                    None => Known {
+                        stretch: s.stretch,
+                        role,
+                        lines: trial.lines().to_vec(),
+                        about: trial.uncover(role, 1),
+                    },
+                };
+                let line = Covered {
+                    stretch: &s.stretch,
+                    presence,
+                    role,
+                };
+                findings.push(line.finding(band, &known.about, meters));
+                self.known.push(known);
+            }
+        }
+        findings
+    }
 }
 
 struct Covered<'a> {

@@ -1,5 +1,6 @@
 //! How likely each note of a draft comes out clean, in all that surrounds it.
 
+use super::by_line::ByLine;
 use super::load::tired;
 use crate::band::chance::{
     Chance, ChanceTable, Flow, NoteContext, NoteTime, chance, crosses_the_break, flows,
@@ -71,14 +72,53 @@ pub fn clean_lines(
     frame: &Frame<'_>,
     how: Conditions,
 ) -> Vec<CleanLine> {
-    let of = |line: &PartLine| {
-        let part = band.part(line.part);
-        let tired = tired(part, &line.notes, frame.tempo, how);
-        let tired = |i: usize| tired.get(i).copied().unwrap_or(0.0);
-        let contexts = contexts(part, &line.notes, frame, how.posture, &tired);
-        clean_line(part, line, frame, &contexts)
-    };
+    let of = |line: &PartLine| clean_of(band, line, frame, how);
     lines.iter().map(of).collect()
+}
+
+fn clean_of(band: &Band, line: &PartLine, frame: &Frame<'_>, how: Conditions) -> CleanLine {
+    let part = band.part(line.part);
+    let tired = tired(part, &line.notes, frame.tempo, how);
+    let tired = |i: usize| tired.get(i).copied().unwrap_or(0.0);
+    let contexts = contexts(part, &line.notes, frame, how.posture, &tired);
+    clean_line(part, line, frame, &contexts)
+}
+
+/// What clean lines follow from besides the notes of a part: who plays, tempos, meters, keys, conditions.
+type From = (
+    Vec<Part>,
+    TempoMap,
+    MeterMap,
+    Vec<(Tick, KeySignature)>,
+    Conditions,
+);
+
+/// Clean lines of one band's drafts, with all that was worked out kept: after an edit only the parts whose notes
+/// changed are looked into again. What it says is always what [`clean_lines`] says.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct CleanBook(ByLine<From, CleanLine>);
+
+impl CleanBook {
+    /// How clean every line of a draft is, in the order of the lines.
+    #[must_use]
+    pub fn lines(
+        &mut self,
+        band: &Band,
+        lines: &[PartLine],
+        frame: &Frame<'_>,
+        how: Conditions,
+    ) -> Vec<CleanLine> {
+        let from = (
+            band.parts.clone(),
+            frame.tempo.clone(),
+            frame.meters.clone(),
+            frame.keys.to_vec(),
+            how,
+        );
+        let find = |line: &PartLine| clean_of(band, line, frame, how);
+        let all = self.0.of_all(from, band, lines, find);
+        all.map(|(_, line)| line.clone()).collect()
+    }
 }
 
 /// How clean one note of a line is likely to come out, with all that makes it hard; `None` for a note that the

@@ -1,8 +1,9 @@
 //! How tired a draft makes its players.
 
 use super::finding::{Finding, Severity};
-use super::relief::{After, Later, LoadSheet, relief};
-use super::tired::section_findings;
+use super::relief::{After, Later, LoadSheet, Relief};
+use super::relief_book::{Lack, ReliefBook, Reliefs, Wanted};
+use super::tired::sections_found;
 use crate::band::load::{
     Conditions, Exceeded, PartLoad, TimedNote, Worked, WorkingLimits, after_pause, part_load,
     part_load_from, tired as tired_at, worked, working_limits,
@@ -141,7 +142,7 @@ pub fn strains_after(
     lines.iter().filter_map(of).collect()
 }
 
-fn strain(
+pub(super) fn strain(
     band: &Band,
     line: &PartLine,
     tempo: &TempoMap,
@@ -187,6 +188,17 @@ pub(super) fn bar_seconds(lines: &[PartLine], tempo: &TempoMap, meters: &MeterMa
 /// sections that are too tired.
 #[must_use]
 pub fn load_findings(sheet: &LoadSheet<'_>, strains: &[PartStrain]) -> Vec<Finding> {
+    load_findings_kept(sheet, strains, &mut ReliefBook::default())
+}
+
+/// The same with reliefs that are kept.
+#[must_use]
+pub fn load_findings_kept(
+    sheet: &LoadSheet<'_>,
+    strains: &[PartStrain],
+    book: &mut ReliefBook,
+) -> Vec<Finding> {
+    let mut reliefs = book.on(sheet);
     let mut found = Vec::new();
     for strain in strains {
         let mark = Mark {
@@ -196,11 +208,12 @@ pub fn load_findings(sheet: &LoadSheet<'_>, strains: &[PartStrain]) -> Vec<Findi
             notes: sheet.notes(strain.part),
             meters: sheet.meters,
         };
-        found.extend(mark.runs_out(&strain.load));
-        found.extend(strain.work.as_ref().and_then(|w| mark.not_rested(w)));
-        found.extend(strain.work.as_ref().and_then(|w| mark.high(w)));
+        found.extend(mark.runs_out(&strain.load, &mut reliefs));
+        let work = strain.work.as_ref();
+        found.extend(work.and_then(|w| mark.not_rested(w, &mut reliefs)));
+        found.extend(work.and_then(|w| mark.high(w)));
     }
-    found.extend(section_findings(sheet, strains));
+    found.extend(sections_found(&mut reliefs, strains));
     found
 }
 
@@ -213,7 +226,7 @@ struct Mark<'a> {
 }
 
 impl Mark<'_> {
-    fn runs_out(&self, load: &PartLoad) -> Option<Finding> {
+    fn runs_out(&self, load: &PartLoad, reliefs: &mut Reliefs<'_>) -> Option<Finding> {
         let weakest = load.weakest()?;
         let first = self.notes.get(weakest.runs_out?)?;
         let least = weakest.least?;
@@ -233,12 +246,17 @@ impl Mark<'_> {
             let least = levels.filter_map(|l| l.reserve.get(l.least?));
             least.map(|reserve| (-reserve).max(0.0)).sum()
         };
-        let place = (first.onset, Later::No);
-        let remedy = self.relieved(place, &short, remedy);
+        let wanted = self.wanted(first.onset, Later::No, Lack::Reserve);
+        let found = reliefs.relief(wanted, &short);
+        let remedy = self.in_words(&found, remedy);
         Some(self.finding("reserve_runs_out", first.onset, message, &remedy))
     }
 
-    fn not_rested(&self, (work, limits): &(Worked, WorkingLimits)) -> Option<Finding> {
+    fn not_rested(
+        &self,
+        (work, limits): &(Worked, WorkingLimits),
+        reliefs: &mut Reliefs<'_>,
+    ) -> Option<Finding> {
         let mut said = Vec::new();
         let mut at = None;
         for exceeded in work.exceeded(limits) {
@@ -278,7 +296,9 @@ impl Mark<'_> {
                 .map_or(0.0, |(share, _)| limits.rest_share - share);
             playing.max(0.0) + rest.max(0.0)
         };
-        let remedy = self.relieved((at, Later::Too), &over, remedy);
+        let wanted = self.wanted(at, Later::Too, Lack::Rest);
+        let found = reliefs.relief(wanted, &over);
+        let remedy = self.in_words(&found, remedy);
         Some(self.finding("not_rested", at, message, &remedy))
     }
 
@@ -327,14 +347,17 @@ impl Mark<'_> {
         at.map(|at| self.finding("too_high_too_long", at, message, remedy))
     }
 
+    const fn wanted(&self, at: Tick, later: Later, lack: Lack) -> Wanted {
+        Wanted {
+            part: self.id,
+            at,
+            later,
+            lack,
+        }
+    }
+
     /// Where the part could rest and who could take over, so that less is lacking; or else what is usual.
-    fn relieved(
-        &self,
-        place: (Tick, Later),
-        lacks: &dyn Fn(&After<'_>) -> f64,
-        usual: &str,
-    ) -> String {
-        let found = relief(self.sheet, self.id, place, lacks);
+    fn in_words(&self, found: &Relief, usual: &str) -> String {
         match found.in_words(self.sheet.band) {
             Some(words) if found.enough => words,
             Some(words) => format!("{words} {usual}"),

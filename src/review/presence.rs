@@ -155,6 +155,10 @@ impl PresenceBook {
         }
     }
 
+    pub(super) const fn tones(&mut self) -> &mut Tones {
+        &mut self.tones
+    }
+
     /// The presences in stretches that follow one another.
     #[must_use]
     pub fn presences(&mut self, lines: &[PartLine], stretches: &[Stretch]) -> Vec<StretchPresence> {

@@ -1,13 +1,14 @@
 //! Where a tired part could rest, and who could take over: tried by reckoning its load again without those notes.
 
 use super::changes::{listed, suits};
-use super::load::{bar_seconds, timed};
+use super::load::timed;
 use super::presence::Stretch;
+use super::relief_book::Wanted;
 use crate::band::load::{
     Conditions, PartLoad, TimedNote, Worked, WorkingLimits, part_load, worked, working_limits,
 };
 use crate::band::{Band, Part, PartId};
-use crate::music::{MeterMap, TempoMap, Tick};
+use crate::music::{MeterMap, TempoMap};
 use crate::score::{DraftNote, PartLine, Role};
 use std::cmp::Reverse;
 
@@ -89,20 +90,16 @@ impl After<'_> {
     }
 }
 
-/// The least that a part could give up so that nothing is lacking: one stretch, nearest first, where it only fills
-/// before where others take over; else up to three, each the one that helps most. `lacks` is 0 where all is well, and
-/// less is better.
+/// The least that a part could give up of some stretches so that nothing is lacking: one stretch, nearest first,
+/// where it only fills before where others take over; else up to three, each the one that helps most. `lacks` is 0
+/// where all is well, and less is better.
 pub(super) fn relief(
     sheet: &LoadSheet<'_>,
-    part: PartId,
-    (at, later): (Tick, Later),
+    bars: &[f64],
+    (of, notes): (&Part, &[DraftNote]),
+    can: &[GivenUp],
     lacks: &dyn Fn(&After<'_>) -> f64,
 ) -> Relief {
-    let Some(of) = sheet.band.parts.get(part.0) else {
-        return Relief::default();
-    };
-    let notes = sheet.notes(part);
-    let bars = bar_seconds(sheet.lines, sheet.tempo, sheet.meters);
     let without = |given: &[&GivenUp]| {
         let kept = notes.iter().filter(|n| {
             let out = given.iter().any(|g| begins(n, &g.stretch));
@@ -116,11 +113,10 @@ pub(super) fn relief(
             notes: &kept,
             timed,
             load,
-            bars: &bars,
+            bars,
             conditions: sheet.conditions,
         })
     };
-    let can = candidates(sheet, part, at, later);
     let rests = can.iter().filter(|c| c.takers.is_empty());
     let hands = can.iter().filter(|c| !c.takers.is_empty());
     let mut open: Vec<&GivenUp> = rests.chain(hands).collect();
@@ -155,16 +151,20 @@ fn begins(note: &DraftNote, stretch: &Stretch) -> bool {
 }
 
 /// Stretches near a place in which a part could rest or be relieved, the nearest first, those before the place
-/// first.
-fn candidates(sheet: &LoadSheet<'_>, part: PartId, at: Tick, later: Later) -> Vec<GivenUp> {
-    let here = sheet.stretches.partition_point(|s| s.start <= at);
-    let before = sheet.stretches[..here].iter().rev().take(NEAR);
-    let count = if later == Later::Too { NEAR } else { 0 };
-    let after = sheet.stretches[here..].iter().take(count);
+/// first. `resting` says of each part of the band in which stretches it rests.
+pub(super) fn candidates(
+    sheet: &LoadSheet<'_>,
+    resting: &[Vec<bool>],
+    wanted: &Wanted,
+) -> Vec<GivenUp> {
+    let here = sheet.stretches.partition_point(|s| s.start <= wanted.at);
+    let count = if wanted.later == Later::Too { NEAR } else { 0 };
+    let near = (0..here).rev().take(NEAR);
+    let near = near.chain((here..sheet.stretches.len()).take(count));
     let mut found = Vec::new();
-    for stretch in before.chain(after) {
+    for (at, stretch) in near.filter_map(|at| Some((at, sheet.stretches.get(at)?))) {
         let own: Vec<&DraftNote> = {
-            let notes = sheet.notes(part).iter();
+            let notes = sheet.notes(wanted.part).iter();
             notes.filter(|n| begins(n, stretch)).collect()
         };
         if own.is_empty() || own.iter().any(|n| n.locked) {
@@ -174,7 +174,8 @@ fn candidates(sheet: &LoadSheet<'_>, part: PartId, at: Tick, later: Later) -> Ve
         let takers = if own.iter().all(fills) {
             Vec::new()
         } else {
-            let takers = takers(sheet, part, &own, stretch);
+            let rests = |id: PartId| resting.get(id.0).and_then(|r| r.get(at)) == Some(&true);
+            let takers = takers(sheet, wanted.part, &own, &rests);
             if takers.is_empty() {
                 continue;
             }
@@ -188,19 +189,13 @@ fn candidates(sheet: &LoadSheet<'_>, part: PartId, at: Tick, later: Later) -> Ve
     found
 }
 
-/// Parts that rest in a stretch and can be relied on for notes in some octave, those whose players are strongest
-/// first.
+/// Parts that rest and can be relied on for notes in some octave, those whose players are strongest first.
 fn takers(
     sheet: &LoadSheet<'_>,
     part: PartId,
     notes: &[&DraftNote],
-    stretch: &Stretch,
+    rests: &dyn Fn(PartId) -> bool,
 ) -> Vec<PartId> {
-    let rests = |id: PartId| {
-        let all = sheet.notes(id);
-        let until = all.partition_point(|n| n.onset < stretch.end);
-        !all.iter().take(until).any(|n| n.end() > stretch.start)
-    };
     let ids = sheet.band.ids().filter(|(id, _)| *id != part && rests(*id));
     let mut can: Vec<_> = ids
         .filter(|(_, p)| p.instrument.playing.breath.is_some())

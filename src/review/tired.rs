@@ -3,7 +3,8 @@
 use super::finding::{Finding, Severity};
 use super::load::{DEFER, PartStrain, timed};
 use super::presence::Stretch;
-use super::relief::{Later, LoadSheet, relief};
+use super::relief::{Later, LoadSheet};
+use super::relief_book::{Lack, ReliefBook, Reliefs, Wanted};
 use crate::band::load::{PlayerLoad, TimedNote, after_rest, stated_load};
 use crate::band::{Instrument, PartId};
 use crate::music::Tick;
@@ -49,17 +50,23 @@ fn sections<'a>(sheet: &LoadSheet<'a>, strains: &'a [PartStrain]) -> Vec<Section
 /// worst. Sections in which a part's strength runs out altogether are marked for that instead.
 #[must_use]
 pub fn section_findings(sheet: &LoadSheet<'_>, strains: &[PartStrain]) -> Vec<Finding> {
+    sections_found(&mut ReliefBook::default().on(sheet), strains)
+}
+
+/// The same with reliefs that are kept.
+pub(super) fn sections_found(reliefs: &mut Reliefs<'_>, strains: &[PartStrain]) -> Vec<Finding> {
     let Ok(stated) = stated_load() else {
         return Vec::new();
     };
     let runs_out = |s: &&PartStrain| s.load.levels.iter().any(|l| l.runs_out.is_some());
-    let all = sections(sheet, strains).into_iter();
+    let all = sections(reliefs.sheet, strains).into_iter();
     let all = all.filter(|s| s.parts.len() > 1 && !s.parts.iter().any(runs_out));
-    let found = all.filter_map(|s| section_finding(sheet, &s, stated.section));
+    let found = all.filter_map(|s| section_finding(reliefs, &s, stated.section));
     found.collect()
 }
 
-fn section_finding(sheet: &LoadSheet<'_>, section: &Section<'_>, most: f64) -> Option<Finding> {
+fn section_finding(reliefs: &mut Reliefs<'_>, section: &Section<'_>, most: f64) -> Option<Finding> {
+    let sheet = reliefs.sheet;
     let loads = sheet
         .stretches
         .iter()
@@ -75,8 +82,13 @@ fn section_finding(sheet: &LoadSheet<'_>, section: &Section<'_>, most: f64) -> O
     let tiredest = section.parts.iter().rev().max_by_key(worst)?;
     let name = &sheet.band.part(tiredest.part).name;
     let own = most_in(sheet, tiredest.part, tiredest.load.weakest()?, stretch);
-    let place = (stretch.start, Later::No);
-    let mended = relief(sheet, tiredest.part, place, &|after| {
+    let wanted = Wanted {
+        part: tiredest.part,
+        at: stretch.start,
+        later: Later::No,
+        lack: Lack::Section(*stretch),
+    };
+    let mended = reliefs.relief(wanted, &|after| {
         let level = after.load.as_ref().and_then(|l| l.weakest());
         level.map_or(0.0, |l| (most_of(l, after.notes, stretch) - most).max(0.0))
     });
@@ -150,6 +162,18 @@ pub fn peak_findings(
     strains: &[PartStrain],
     passages: &[Passage],
 ) -> Vec<Finding> {
+    peak_findings_kept(sheet, strains, passages, &mut ReliefBook::default())
+}
+
+/// The same with reliefs that are kept.
+#[must_use]
+pub fn peak_findings_kept(
+    sheet: &LoadSheet<'_>,
+    strains: &[PartStrain],
+    passages: &[Passage],
+    book: &mut ReliefBook,
+) -> Vec<Finding> {
+    let mut reliefs = book.on(sheet);
     let Ok(stated) = stated_load() else {
         return Vec::new();
     };
@@ -162,7 +186,7 @@ pub fn peak_findings(
             if !carries.any(|n| n.role == Role::Melody) {
                 continue;
             }
-            found.extend(peak_finding(sheet, strain, peak, most));
+            found.extend(peak_finding(&mut reliefs, strain, peak, most));
         }
     }
     found
@@ -187,11 +211,12 @@ fn peaks(passages: &[Passage]) -> Vec<&Passage> {
 }
 
 fn peak_finding(
-    sheet: &LoadSheet<'_>,
+    reliefs: &mut Reliefs<'_>,
     strain: &PartStrain,
     peak: &Passage,
     most: f64,
 ) -> Option<Finding> {
+    let sheet = reliefs.sheet;
     let start = sheet.tempo.seconds(peak.start);
     let notes = timed(sheet.notes(strain.part), sheet.tempo);
     let over = strain
@@ -205,7 +230,13 @@ fn peak_finding(
     let levels: Vec<&str> = levels.iter().map(String::as_str).collect();
     let part = sheet.band.part(strain.part);
     let before = Tick(peak.start.0.saturating_sub(1));
-    let mended = relief(sheet, strain.part, (before, Later::No), &|after| {
+    let wanted = Wanted {
+        part: strain.part,
+        at: before,
+        later: Later::No,
+        lack: Lack::Peak(peak.start),
+    };
+    let mended = reliefs.relief(wanted, &|after| {
         let levels = after.load.iter().flat_map(|l| &l.levels);
         let loads = levels.map(|l| tired_at(l, &after.timed, start));
         loads.map(|load| (load - most).max(0.0)).sum()

@@ -103,6 +103,11 @@ impl<'a> Trial<'a> {
         }
     }
 
+    /// What changes are tried on.
+    pub(super) fn lines(&self) -> &[PartLine] {
+        &self.lines
+    }
+
     fn presence(&mut self, lines: &[PartLine]) -> StretchPresence {
         let span = (self.stretch.start, self.stretch.end);
         let notes = sounds(self.tones, lines);

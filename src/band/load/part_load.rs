@@ -1,7 +1,7 @@
 //! The load of a part over a whole show.
 
 use super::conditions::Conditions;
-use super::effort::effort;
+use super::effort::Efforts;
 use super::muscle::Muscle;
 use super::tables;
 use crate::band::instruments::TableError;
@@ -177,6 +177,7 @@ fn load_of(
         low_seconds: 0.0,
         lack: 0.0,
     };
+    let mut efforts = Efforts::of(&part.instrument, level, conditions)?;
     let shortest = tables::table()?.rest.shortest;
     let mut load = PlayerLoad {
         level,
@@ -192,9 +193,7 @@ fn load_of(
         walk.go(0.0, first.from);
     }
     for note in notes {
-        let written = part.instrument.transposition.written(note.pitch);
-        let effort = effort(&part.instrument, level, written, note.dynamic, conditions)?;
-        let effort = effort.unwrap_or(0.0);
+        let effort = efforts.at(note.pitch, note.dynamic)?;
         let (end, kept) = before.unwrap_or((note.from, 0.0));
         let gap = (note.from - end).max(0.0);
         walk.go(if gap < shortest { kept } else { 0.0 }, gap);

@@ -20,23 +20,32 @@ fn group(part: &Part) -> Option<&'static str> {
     })
 }
 
+/// How tired the lips of a line are at most in each bar, with the group that they are counted with.
+pub(super) type LineLips = Option<(&'static str, Vec<f64>)>;
+
+/// Of one line; `None` for other than brass.
+pub(super) fn of_line(
+    what: &CourseOf<'_>,
+    part: &Part,
+    line: &PartLine,
+    starts: &[Tick],
+) -> LineLips {
+    let name = group(part)?;
+    let tired = tired_after(what, part, line);
+    Some((name, by_bar(&tired, line, starts)))
+}
+
 /// The most tired of each group in each bar; 0 where all of it rests.
-pub(super) fn loads(what: &CourseOf<'_>, starts: &[Tick]) -> Vec<(&'static str, Vec<f64>)> {
+pub(super) fn loads(lines: &[&LineLips]) -> Vec<(&'static str, Vec<f64>)> {
     let mut all: Vec<(&'static str, Vec<f64>)> = Vec::new();
-    for line in &what.draft.lines {
-        let part = what.band.parts.get(line.part.0);
-        let Some((part, name)) = part.and_then(|p| Some((p, group(p)?))) else {
-            continue;
-        };
-        let tired = tired_after(what, part, line);
-        let own = by_bar(&tired, line, starts);
-        match all.iter_mut().find(|(n, _)| *n == name) {
+    for (name, own) in lines.iter().filter_map(|l| l.as_ref()) {
+        match all.iter_mut().find(|(n, _)| n == name) {
             Some((_, most)) => {
                 for (most, own) in most.iter_mut().zip(own) {
-                    *most = most.max(own);
+                    *most = most.max(*own);
                 }
             }
-            None => all.push((name, own)),
+            None => all.push((*name, own.clone())),
         }
     }
     all

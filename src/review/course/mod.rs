@@ -1,19 +1,19 @@
 //! The course of the show, bar by bar: wanted intensity, what of it is reached and by what, and how tired lips are.
 
+mod book;
 mod lips;
 pub mod measure;
 pub mod miss;
 mod sounds;
 
+pub use book::CourseBook;
 pub use measure::Measure;
 pub use miss::{Miss, misses};
 
 use crate::band::load::{Conditions, TimedNote};
-use crate::band::loudness::{Decibels, full_level, intensity_of_level};
 use crate::band::{Band, PartId};
 use crate::music::{BarNumber, MeterMap, TempoMap, Tick};
 use crate::score::{Draft, Passage};
-use sounds::{BarSound, Sounds};
 use std::collections::BTreeMap;
 
 /// The course of a show, by bar from the first.
@@ -97,28 +97,7 @@ impl Course {
     /// The course of a draft.
     #[must_use]
     pub fn of(what: &CourseOf<'_>) -> Self {
-        let starts = what.starts();
-        let mut sounds = Sounds::default();
-        let bars = sounds.bars(what.band, what.draft, &starts);
-        let full = full_level(what.band);
-        let winds = what.band.parts.iter().filter(|p| p.instrument.wind);
-        let winds: f64 = winds.map(|p| f64::from(p.players.count())).sum();
-        let ticks = starts.windows(2).map(|bar| match bar {
-            [from, to] => to.since(*from).0.max(1) as f64,
-            _ => 1.0,
-        });
-        let values: Vec<[Option<f64>; 4]> = bars
-            .iter()
-            .zip(ticks)
-            .map(|(bar, ticks)| values(bar, bar.energy / ticks, full, winds))
-            .collect();
-        Self {
-            wanted: what.wanted(&starts),
-            reached: values.iter().map(combined).collect(),
-            measures: [0, 1, 2, 3].map(|i| values.iter().map(|v| v[i]).collect()),
-            load: lips::loads(what, &starts),
-            starts,
-        }
+        CourseBook::default().course(what)
     }
 
     /// How many bars there are.
@@ -161,32 +140,4 @@ impl Course {
         let whole = (one * other).sqrt();
         (whole > 1e-9).then(|| both / whole)
     }
-}
-
-/// Loudness, density, register and brightness of a bar, in this order.
-fn values(bar: &BarSound, power: f64, full: Decibels, winds: f64) -> [Option<f64>; 4] {
-    let sounds = power > 0.0 && full.power() > 0.0;
-    let loud = || intensity_of_level(full, Decibels::of_power(power));
-    let mean = |sum: f64| sounds.then(|| sum / bar.energy);
-    [
-        sounds.then(loud),
-        (winds > 0.0 && bar.players > 0.0).then(|| bar.players / winds),
-        mean(bar.place),
-        mean(bar.centroid),
-    ]
-}
-
-/// The reached intensity: the mean by the weights of the measures. A bar in which nothing is heard reaches 0.
-fn combined(values: &[Option<f64>; 4]) -> f64 {
-    if values[0].is_none() {
-        return 0.0;
-    }
-    let (mut sum, mut weights) = (0.0, 0.0);
-    for (measure, value) in Measure::ALL.into_iter().zip(values) {
-        if let Some(value) = value {
-            sum += measure.weight() * measure.intensity(*value);
-            weights += measure.weight();
-        }
-    }
-    if weights > 0.0 { sum / weights } else { 0.0 }
 }

@@ -1,10 +1,10 @@
 //! What every bar of a draft sounds like: energy, players, place in the ranges, partials.
 
 use super::measure::place_in;
+use crate::band::Part;
 use crate::band::loudness::{Tone, tone};
-use crate::band::{Band, Part, PartId};
 use crate::music::{Dynamic, Sounding, Tick};
-use crate::score::Draft;
+use crate::score::DraftNote;
 use std::collections::BTreeMap;
 
 /// A part that sounds at least for this share of the time of whoever sounds longest in a bar counts as
@@ -34,65 +34,84 @@ pub(super) struct BarSound {
     pub players: f64,
 }
 
-/// Notes looked up once for each part, pitch and dynamic.
-#[derive(Default)]
-pub(super) struct Sounds(BTreeMap<(PartId, Sounding, usize), Option<Known>>);
+/// What a note adds to a bar: energy, the same by place, and by partial.
+#[derive(Clone, Copy, PartialEq, Debug)]
+struct Added {
+    bar: usize,
+    energy: f64,
+    place: f64,
+    centroid: f64,
+}
 
-impl Sounds {
-    fn known(
-        &mut self,
-        (id, part): (PartId, &Part),
-        pitch: Sounding,
-        dynamic: Dynamic,
-    ) -> Option<Known> {
-        let entry = self.0.entry((id, pitch, dynamic.steps()));
-        *entry.or_insert_with(|| {
-            // The built-in table reads; a test shows it.
-            let tone = tone(part, pitch, dynamic).ok().flatten()?;
-            let range = part.limits.comfortable;
-            Some(Known {
-                power: tone.level.power(),
-                place: place_in(range.low, range.high, pitch),
-                centroid: centroid(&tone, pitch.hertz()),
-            })
+/// What the notes of a line add to the bars, in their order.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub(super) struct LineSound {
+    added: Vec<Added>,
+    /// For wind parts how many players there are, and how long they sound in each bar, ticks.
+    winds: Option<(f64, Vec<f64>)>,
+}
+
+impl LineSound {
+    /// Of a part's notes, each pitch and dynamic looked up once; `starts` are where bars begin, and one end more.
+    pub fn of(part: &Part, notes: &[DraftNote], starts: &[Tick]) -> Self {
+        let mut known: BTreeMap<(Sounding, usize), Option<Known>> = BTreeMap::new();
+        let mut added = Vec::with_capacity(notes.len());
+        let mut time = vec![0.0; starts.len().saturating_sub(1)];
+        for note in notes {
+            let dynamic = Dynamic::of_velocity(note.velocity);
+            let entry = known.entry((note.pitch, dynamic.steps()));
+            let known = *entry.or_insert_with(|| Known::of(part, note.pitch, dynamic));
+            for (bar, ticks) in in_bars(starts, note.onset, note.end()) {
+                time[bar] += ticks;
+                let Some(known) = known else { continue };
+                let energy = known.power * ticks;
+                added.push(Added {
+                    bar,
+                    energy,
+                    place: energy * known.place,
+                    centroid: energy * known.centroid,
+                });
+            }
+        }
+        let winds = part.instrument.wind;
+        Self {
+            added,
+            winds: winds.then(|| (f64::from(part.players.count()), time)),
+        }
+    }
+}
+
+impl Known {
+    fn of(part: &Part, pitch: Sounding, dynamic: Dynamic) -> Option<Self> {
+        // The built-in table reads; a test shows it.
+        let tone = tone(part, pitch, dynamic).ok().flatten()?;
+        let range = part.limits.comfortable;
+        Some(Self {
+            power: tone.level.power(),
+            place: place_in(range.low, range.high, pitch),
+            centroid: centroid(&tone, pitch.hertz()),
         })
     }
+}
 
-    /// Every bar of a draft; `starts` are where bars begin, and one end more.
-    pub fn bars(&mut self, band: &Band, draft: &Draft, starts: &[Tick]) -> Vec<BarSound> {
-        let count = starts.len().saturating_sub(1);
-        let mut bars = vec![BarSound::default(); count];
-        let mut times: Vec<(f64, Vec<f64>)> = Vec::new();
-        for line in &draft.lines {
-            let Some(part) = band.parts.get(line.part.0) else {
-                continue;
-            };
-            let mut time = vec![0.0; count];
-            for note in &line.notes {
-                let dynamic = Dynamic::of_velocity(note.velocity);
-                let known = self.known((line.part, part), note.pitch, dynamic);
-                for (bar, ticks) in in_bars(starts, note.onset, note.end()) {
-                    time[bar] += ticks;
-                    let Some(known) = known else { continue };
-                    let energy = known.power * ticks;
-                    bars[bar].energy += energy;
-                    bars[bar].place += energy * known.place;
-                    bars[bar].centroid += energy * known.centroid;
-                }
-            }
-            if part.instrument.wind {
-                times.push((f64::from(part.players.count()), time));
-            }
-        }
-        for (bar, sound) in bars.iter_mut().enumerate() {
-            let longest = times.iter().map(|(_, t)| t[bar]).fold(0.0, f64::max);
-            let plays = |time: f64| (time / (PLAYS * longest)).min(1.0);
-            if longest > 0.0 {
-                sound.players = times.iter().map(|(n, t)| n * plays(t[bar])).sum();
-            }
-        }
-        bars
+/// So many bars, each summed over all notes, line after line: it comes to the same whichever lines were kept.
+pub(super) fn bars(count: usize, lines: &[&LineSound]) -> Vec<BarSound> {
+    let mut bars = vec![BarSound::default(); count];
+    for added in lines.iter().flat_map(|l| &l.added) {
+        let bar = &mut bars[added.bar];
+        bar.energy += added.energy;
+        bar.place += added.place;
+        bar.centroid += added.centroid;
     }
+    let times: Vec<_> = lines.iter().filter_map(|l| l.winds.as_ref()).collect();
+    for (bar, sound) in bars.iter_mut().enumerate() {
+        let longest = times.iter().map(|(_, t)| t[bar]).fold(0.0, f64::max);
+        let plays = |time: f64| (time / (PLAYS * longest)).min(1.0);
+        if longest > 0.0 {
+            sound.players = times.iter().map(|(n, t)| n * plays(t[bar])).sum();
+        }
+    }
+    bars
 }
 
 /// The bars that a stretch lies in, from 0, with how much of it lies in each.
