@@ -123,7 +123,10 @@ impl View {
 
     /// Takes a turn of the wheel, as a factor: larger or smaller by a size once a notch was turned.
     pub fn turned(&mut self, factor: f32) -> Option<bool> {
-        let turn = factor.max(f32::MIN_POSITIVE).ln();
+        if !factor.is_finite() || factor <= 0.0 {
+            return None;
+        }
+        let turn = factor.ln();
         // Who turns back wants to see it at once.
         if turn * self.turn < 0.0 {
             self.turn = 0.0;
@@ -223,7 +226,7 @@ mod tests {
             assert_eq!(notch(&mut view, way), vec![way > 0.0]);
         }
         assert_eq!(view.turned(f32::NAN), None);
-        assert_eq!(view.turned(0.0), Some(false));
+        assert_eq!(view.turned(0.0), None);
     }
 
     #[test]

@@ -11,7 +11,7 @@ const EXACT: f64 = 1e-9;
 /// ```
 /// use bandwright::review::breath::least;
 /// assert_eq!(least(&[0.4, 0.4, 0.4, 0.4], &[5, 1, 5]), [2]);
-/// assert_eq!(least(&[0.4, 0.4], &[5]), []);
+/// assert!(least(&[0.4, 0.4], &[5]).is_empty());
 /// ```
 #[must_use]
 pub fn least(air: &[f64], costs: &[u32]) -> Vec<usize> {
