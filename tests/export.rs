@@ -1,24 +1,15 @@
 //! What leaves, by the standards and by an outside reader.
 
 use crate::midi_file::{File, Lane, tone};
-use crate::whole_way::go;
+use crate::whole_way::{go, sent_out};
 use bandwright::band::{Band, preset, read_band};
 use bandwright::cli::files::{DEMO_SKETCH, demo_song};
-use bandwright::export::midi_bytes;
 use bandwright::sketch::{Song, read_song};
 use midly::{MetaMessage, MidiMessage, Smf, Timing, TrackEvent, TrackEventKind};
 use std::collections::{BTreeMap, BTreeSet};
 
 fn exported(song: &Song, band: &Band) -> Vec<u8> {
-    let way = go(song, band, None);
-    midi_bytes(
-        song,
-        &way.own_tracks,
-        band,
-        &way.voiced.draft,
-        &way.breathing.breaths,
-    )
-    .unwrap()
+    sent_out(&go(song, band, None), song, band)
 }
 
 fn demo(band: &str) -> (Band, Vec<u8>) {

@@ -38,6 +38,12 @@ pub fn go(song: &Song, band: &Band, locks: Option<&Song>) -> WholeWay {
     whole_way(song, band, &given, &mut |_| {})
 }
 
+/// The draft as it leaves.
+pub fn sent_out(way: &WholeWay, song: &Song, band: &Band) -> Vec<u8> {
+    let (draft, breaths) = (&way.voiced.draft, &way.breathing.breaths);
+    midi_bytes(song, &way.own_tracks, band, draft, breaths).unwrap()
+}
+
 /// Goes the way with so many threads.
 pub fn go_with(threads: usize, song: &Song, band: &Band, locks: Option<&Song>) -> WholeWay {
     let given = Given {

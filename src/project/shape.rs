@@ -56,24 +56,17 @@ impl<'a> Shaped<'a> {
     #[must_use]
     pub fn of_show(look: &'a Look) -> Self {
         let document = &look.document;
-        let drafted = Drafted {
-            draft: &document.draft,
-            passages: &look.ready.passages,
-            laid: look.ready.timeline.as_ref(),
-        };
-        let (song, band) = (&*look.song, &*document.band);
-        let nothing = Before::default();
-        let (course, _) = course(song, band, &drafted, document.conditions, &nothing, 0.0);
+        let (song, laid) = (&*look.song, look.ready.timeline.as_ref());
         let warnings = song.warnings.iter().chain(&look.ready.reading.warnings);
         Self {
             name: document.title.clone(),
             song,
-            sections: sections(song, drafted.laid),
-            misses: misses(&course),
+            sections: sections(song, laid),
+            misses: misses(&look.course),
             begins: Offset::NONE,
             pause_after: 0.0,
-            course,
-            laid: drafted.laid.cloned(),
+            course: (*look.course).clone(),
+            laid: laid.cloned(),
             draft: (*document.draft).clone(),
             warnings: warnings.cloned().collect(),
         }

@@ -69,7 +69,7 @@ pub use resolve::{Again, Kept, Resolved, resolve};
 pub use scope::{Scope, Stay};
 pub use solve::{voice, voice_kept, voice_with};
 pub use terms::{Term, Weights};
-pub use written_loud::{Written, write_loud};
+pub use written_loud::write_loud;
 
 /// All that a voicing follows from.
 #[derive(Clone, Copy, Debug)]

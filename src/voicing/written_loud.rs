@@ -42,12 +42,12 @@ const APART_STEP: f64 = 0.8;
 const MOST: f64 = 20.0;
 
 /// How loud the groups of a passage are written against the curve, in steps of dynamics.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
-pub struct Written {
+#[derive(Clone, Copy, Default)]
+struct Written {
     /// The whole.
-    pub whole: i32,
-    /// Each group against the whole: tune, counterline, figure, harmony, bass.
-    pub groups: [i32; 5],
+    whole: i32,
+    /// Each group against the whole, in the order of [`GROUPS`].
+    groups: [i32; 5],
 }
 
 impl Written {
@@ -57,34 +57,25 @@ impl Written {
 }
 
 /// Writes a draft as loud as a timeline wants it; locked notes stay, and so does what lies outside a scope, where one
-/// is given. Gives how each passage was written.
+/// is given.
 pub fn write_loud(
     problem: &Problem<'_>,
     timeline: &Laid,
     draft: &mut Draft,
     scope: Option<&Scope>,
-) -> Vec<Written> {
+) {
     let mut levels = Levels::default();
-    let most = full_level(problem.band);
+    let full = full_level(problem.band);
     let reaches: Vec<Reach> = problem.band.parts.iter().map(Reach::of).collect();
-    let passages = problem.plan.passages.iter();
-    passages
-        .map(|planned| {
-            let Some(wanted) = timeline.mean(planned.passage.start, planned.passage.end) else {
-                return Written::default();
-            };
-            let sounds = Sounds::of(problem, timeline, (draft, planned), (&reaches, &mut levels));
-            let chosen = sounds.best(wanted_level(most, wanted));
-            set(
-                problem,
-                timeline,
-                (draft, planned),
-                (&reaches, scope),
-                chosen,
-            );
-            chosen
-        })
-        .collect()
+    for planned in &problem.plan.passages {
+        let Some(wanted) = timeline.mean(planned.passage.start, planned.passage.end) else {
+            continue;
+        };
+        let sounds = Sounds::of(problem, timeline, (draft, planned), (&reaches, &mut levels));
+        let chosen = sounds.best(wanted_level(full, wanted));
+        let parts = (&reaches[..], scope);
+        set(problem, timeline, (draft, planned), parts, chosen);
+    }
 }
 
 fn group(role: Role) -> Option<usize> {

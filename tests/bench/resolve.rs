@@ -8,7 +8,10 @@
     reason = "a benchmark of a wrong answer is worth nothing: it ends"
 )]
 
-use bandwright::band::{Band, PartId, limits, read_band};
+#[path = "thirty.rs"]
+mod thirty;
+
+use bandwright::band::{Band, PartId, limits};
 use bandwright::cli::files::DEMO_SKETCH;
 use bandwright::music::{BarNumber, Interval, Ticks, Written};
 use bandwright::plan::ScoringPlan;
@@ -24,39 +27,6 @@ const BARS: u32 = 200;
 
 fn main() {
     divan::main();
-}
-
-/// Thirty parts of a concert band, three and fewer players on each.
-fn band() -> Band {
-    let sections = [
-        ("Piccolo", "piccolo", 1),
-        ("Flute", "flute", 2),
-        ("Oboe", "oboe", 2),
-        ("Bassoon", "bassoon", 2),
-        ("Clarinet", "clarinet_bb", 3),
-        ("Bass Clarinet", "clarinet_bass", 1),
-        ("Alto Sax", "sax_alto", 2),
-        ("Tenor Sax", "sax_tenor", 1),
-        ("Baritone Sax", "sax_baritone", 1),
-        ("Trumpet", "trumpet", 4),
-        ("Horn", "horn", 4),
-        ("Trombone", "trombone", 3),
-        ("Bass Trombone", "trombone_bass", 1),
-        ("Euphonium", "euphonium_bc", 2),
-        ("Tuba", "tuba", 1),
-    ];
-    let part = |(name, instrument, count): &(&str, &str, u32)| {
-        let one = |i| {
-            format!(
-                "[[part]]\nname = \"{name} {i}\"\ninstrument = \"{instrument}\"\nplayers = {{ intermediate = 1, advanced = 1 }}\n"
-            )
-        };
-        (1..=*count).map(one).collect::<String>()
-    };
-    let text: String = sections.iter().map(part).collect();
-    let band = read_band(&format!("name = \"Show\"\n{text}")).expect("the roster is sound");
-    assert_eq!(band.parts.len(), 30);
-    band
 }
 
 /// The demo over and over, 200 bars of it.
@@ -93,7 +63,7 @@ struct Show {
 
 impl Show {
     fn new() -> Self {
-        let (song, band) = (song(), band());
+        let (song, band) = (song(), thirty::band());
         let ready = MadeReady::of(&song, &band, &ReadOptions::default());
         let plan = ready.plan(&song, &band, &Locks::default());
         let mut show = Self {

@@ -11,8 +11,10 @@
 
 #[path = "repeated.rs"]
 mod repeated;
+#[path = "thirty.rs"]
+mod thirty;
 
-use bandwright::band::{Band, preset, read_band};
+use bandwright::band::{Band, preset};
 use bandwright::cli::files::DEMO_SKETCH;
 use bandwright::music::{BarNumber, Interval};
 use bandwright::project::judged::Judged;
@@ -33,39 +35,6 @@ const BARS: u32 = 200;
 
 fn main() {
     divan::main();
-}
-
-/// Thirty parts of a concert band, two players on each.
-fn band() -> Band {
-    let sections = [
-        ("Piccolo", "piccolo", 1),
-        ("Flute", "flute", 2),
-        ("Oboe", "oboe", 2),
-        ("Bassoon", "bassoon", 2),
-        ("Clarinet", "clarinet_bb", 3),
-        ("Bass Clarinet", "clarinet_bass", 1),
-        ("Alto Sax", "sax_alto", 2),
-        ("Tenor Sax", "sax_tenor", 1),
-        ("Baritone Sax", "sax_baritone", 1),
-        ("Trumpet", "trumpet", 4),
-        ("Horn", "horn", 4),
-        ("Trombone", "trombone", 3),
-        ("Bass Trombone", "trombone_bass", 1),
-        ("Euphonium", "euphonium_bc", 2),
-        ("Tuba", "tuba", 1),
-    ];
-    let part = |(name, instrument, count): &(&str, &str, u32)| {
-        let one = |i| {
-            format!(
-                "[[part]]\nname = \"{name} {i}\"\ninstrument = \"{instrument}\"\nplayers = {{ intermediate = 1, advanced = 1 }}\n"
-            )
-        };
-        (1..=*count).map(one).collect::<String>()
-    };
-    let text: String = sections.iter().map(part).collect();
-    let band = read_band(&format!("name = \"Show\"\n{text}")).expect("the roster is sound");
-    assert_eq!(band.parts.len(), 30);
-    band
 }
 
 /// The demo over and over, as a file that ends with a bar.
@@ -126,7 +95,7 @@ fn solved(bytes: Vec<u8>, band: Band) -> Standing {
 fn show() -> &'static Standing {
     static SHOW: OnceLock<Standing> = OnceLock::new();
     SHOW.get_or_init(|| {
-        let standing = solved(sketch(BARS), band());
+        let standing = solved(sketch(BARS), thirty::band());
         let look = standing.look();
         let notes: usize = look
             .document

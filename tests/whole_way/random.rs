@@ -1,9 +1,8 @@
 //! Any band, any sketch, any locks.
 
 use super::strategies::{band, lanes, locks, said, sketch, with_remarks};
-use super::{drafted, faults_of, go, moved_by_relocking};
+use super::{drafted, faults_of, go, moved_by_relocking, sent_out};
 use crate::midi_file::File;
-use bandwright::export::midi_bytes;
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 use proptest::test_runner::TestRunner;
@@ -116,7 +115,7 @@ proptest! {
         let song = sketch.song();
         let bytes = || {
             let way = go(&song, &band, None);
-            midi_bytes(&song, &way.own_tracks, &band, &way.voiced.draft, &way.breathing.breaths).unwrap()
+            sent_out(&way, &song, &band)
         };
         prop_assert_eq!(bytes(), bytes());
     }

@@ -7,12 +7,9 @@
 
 use super::random::longer;
 use super::strategies::{LockWish, Said, band, lanes, locks, said, sketch, with_remarks};
-use super::{faults_of, go_with};
+use super::{faults_of, go_with, sent_out};
 use crate::midi_file::File;
 use bandwright::band::Band;
-use bandwright::export::midi_bytes;
-use bandwright::project::whole_way::WholeWay;
-use bandwright::sketch::Song;
 use proptest::prelude::*;
 use proptest::test_runner::{RngAlgorithm, TestError, TestRng, TestRunner};
 use std::cell::Cell;
@@ -44,17 +41,6 @@ fn small() -> impl Strategy<Value = Small> {
     )
 }
 
-fn bytes(way: &WholeWay, song: &Song, band: &Band) -> Vec<u8> {
-    midi_bytes(
-        song,
-        &way.own_tracks,
-        band,
-        &way.voiced.draft,
-        &way.breathing.breaths,
-    )
-    .unwrap()
-}
-
 /// What is wrong with what comes of a case.
 fn wrong(case: &Small) -> Vec<String> {
     let band = if case.said.is_empty() {
@@ -73,7 +59,7 @@ fn wrong(case: &Small) -> Vec<String> {
     let two = go_with(2, &song, &band, Some(&given));
     let mut wrong = faults_of(&two, &song, &band, Some(&given));
     let one = go_with(1, &song, &band, Some(&given));
-    if bytes(&one, &song, &band) != bytes(&two, &song, &band) {
+    if sent_out(&one, &song, &band) != sent_out(&two, &song, &band) {
         wrong.push("other bytes with one thread than with two".to_owned());
     }
     if one.voiced != two.voiced {

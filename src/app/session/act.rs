@@ -87,7 +87,7 @@ impl Session {
                 let doubled = action == Action::Double;
                 return self.one_part().map(|_| Follow::ChooseParts { doubled });
             }
-            Action::TakeLine => return self.some_bars().map(|()| Follow::ChooseLine),
+            Action::TakeLine => return self.some_bars().then_some(Follow::ChooseLine),
             Action::PasteToRepeats => self.paste_to_repeats(),
             Action::TuneAsWritten => self.rule_for_tune(true),
             Action::TuneMayChange => self.rule_for_tune(false),

@@ -77,11 +77,11 @@ impl Session {
     }
 
     /// Whether bars and parts are selected; where none are, that is told.
-    pub(super) fn some_bars(&mut self) -> Option<()> {
+    pub(super) fn some_bars(&mut self) -> bool {
         if self.selection.is_none() {
             self.say("select bars and parts first; the line goes there");
         }
-        self.selection.as_ref().map(|_| ())
+        self.selection.is_some()
     }
 
     /// Gives the selected line to other parts, or lets them double it.
@@ -104,7 +104,7 @@ impl Session {
 
     /// Puts a line of the sketch into the selected parts.
     pub fn take_line(&mut self, line: Line) {
-        if self.some_bars().is_none() {
+        if !self.some_bars() {
             return;
         }
         let done = self.desk().zip(self.selection.as_ref());

@@ -101,8 +101,8 @@ pub struct Session {
     notation_due: bool,
     /// What is selected.
     pub selection: Option<Selection>,
-    /// The band that the selection's parts are of, once a change was made.
-    selected_of: Option<Arc<Band>>,
+    /// The band that the selection's parts are of.
+    selected_of: Arc<Band>,
     /// Notes of the sketch that are selected, by their index in the reading.
     pub sketch_notes: Vec<usize>,
     /// The point of the wanted curve that is selected, by its index.
@@ -151,6 +151,7 @@ impl Session {
     /// # Errors
     /// Where the system gives no thread.
     pub fn on(open: OpenProject, wake: Wake) -> std::io::Result<Self> {
+        let selected_of = Arc::clone(&open.project.document().band);
         let mut session = Self {
             open,
             worker: Worker::start(wake)?,
@@ -160,7 +161,7 @@ impl Session {
             view: View::default(),
             notation_due: true,
             selection: None,
-            selected_of: None,
+            selected_of,
             sketch_notes: Vec::new(),
             point: None,
             why: None,
@@ -280,14 +281,8 @@ impl Session {
 
     /// Where the band has changed, the selection goes along with its parts by their names.
     fn keep_parts_selected(&mut self) {
-        let Some(look) = &self.look else {
-            return;
-        };
-        let (was, now) = (
-            Arc::clone(&look.document.band),
-            Arc::clone(&self.document().band),
-        );
-        let was = self.selected_of.replace(Arc::clone(&now)).unwrap_or(was);
+        let now = Arc::clone(&self.document().band);
+        let was = std::mem::replace(&mut self.selected_of, Arc::clone(&now));
         if Arc::ptr_eq(&was, &now) {
             return;
         }

@@ -97,11 +97,14 @@ impl Session {
         if let Some((from, to)) = self.engraved.bar_span(bar) {
             self.view.bring_into_view(from, to, self.seen.0);
         }
-        let lane = self
-            .engraved
-            .lanes()
-            .iter()
-            .find(|l| part.is_some_and(|p| l.whose == Whose::Part(p)));
+        if let Some(part) = part {
+            self.bring_lane_into_view(Whose::Part(part));
+        }
+    }
+
+    /// Moves the sheet up or down so that a lane is seen.
+    pub(super) fn bring_lane_into_view(&mut self, whose: Whose) {
+        let lane = self.engraved.lanes().iter().find(|l| l.whose == whose);
         if let Some(lane) = lane.copied() {
             let (top, bottom) = (lane.top, lane.top + lane.height);
             self.view.bring_lane_into_view(top, bottom, self.seen.1);

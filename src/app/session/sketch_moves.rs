@@ -4,10 +4,9 @@
 use super::Session;
 use crate::app::actions::Action;
 use crate::app::sheet::lanes::Whose;
-use crate::band::PartId;
 use crate::music::{BarNumber, Tick};
 use crate::project::standing::Look;
-use crate::project::work::{Selection, Side};
+use crate::project::work::Side;
 use crate::sketch::ReadNote;
 
 impl Session {
@@ -66,11 +65,7 @@ impl Session {
         if let Some(bar) = last {
             self.bring_into_view(bar, None);
         }
-        let lanes = self.engraved.lanes().iter();
-        if let Some(lane) = lanes.copied().find(|l| l.whose == Whose::Sketch) {
-            let (top, bottom) = (lane.top, lane.top + lane.height);
-            self.view.bring_lane_into_view(top, bottom, self.seen.1);
-        }
+        self.bring_lane_into_view(Whose::Sketch);
     }
 
     /// Goes into the sketch where it is the next that stands above or below the selected part.
@@ -112,13 +107,8 @@ impl Session {
         });
         let beside = self.beside(Whose::Sketch, side);
         if let (Some(bar), Some(Whose::Part(part))) = (bar, beside) {
-            self.leave_for(bar, part);
+            self.go_to(bar, Some(part));
         }
-    }
-
-    fn leave_for(&mut self, bar: BarNumber, part: PartId) {
-        self.select(Some(Selection::of(bar, bar, [part])));
-        self.bring_into_view(bar, Some(part));
     }
 
     /// Whose lane stands above or below one.

@@ -236,37 +236,33 @@ impl FilePlace for BarBeat {
     }
 }
 
-impl FilePlace for Seconds {
-    const WHOLE: Option<Self> = None;
+/// Places that a file tells as a decimal.
+macro_rules! decimal_place {
+    ($place:ident, $whole:expr) => {
+        impl FilePlace for $place {
+            const WHOLE: Option<Self> = $whole;
 
-    fn read(
-        lines: Lines<'_>,
-        value: &Spanned<DeValue<'_>>,
-        what: &str,
-    ) -> Result<Self, RosterError> {
-        Ok(Self(lines.decimal(value, what)?))
-    }
+            fn read(
+                lines: Lines<'_>,
+                value: &Spanned<DeValue<'_>>,
+                what: &str,
+            ) -> Result<Self, RosterError> {
+                Ok(Self(lines.decimal(value, what)?))
+            }
 
-    fn after(self, lines: Lines<'_>, length: &Spanned<DeValue<'_>>) -> Result<Self, RosterError> {
-        Ok(Self(self.0 + lines.decimal(length, "length")?))
-    }
+            fn after(
+                self,
+                lines: Lines<'_>,
+                length: &Spanned<DeValue<'_>>,
+            ) -> Result<Self, RosterError> {
+                Ok(Self(self.0 + lines.decimal(length, "length")?))
+            }
+        }
+    };
 }
 
-impl FilePlace for Share {
-    const WHOLE: Option<Self> = Some(Self(1.0));
-
-    fn read(
-        lines: Lines<'_>,
-        value: &Spanned<DeValue<'_>>,
-        what: &str,
-    ) -> Result<Self, RosterError> {
-        Ok(Self(lines.decimal(value, what)?))
-    }
-
-    fn after(self, lines: Lines<'_>, length: &Spanned<DeValue<'_>>) -> Result<Self, RosterError> {
-        Ok(Self(self.0 + lines.decimal(length, "length")?))
-    }
-}
+decimal_place!(Seconds, None);
+decimal_place!(Share, Some(Self(1.0)));
 
 /// The rows under a key in double brackets; none where the key is not there.
 fn rows<'a, 't>(lines: Lines<'t>, at: TableAt<'a, 't>, key: &str) -> Read<Vec<TableAt<'a, 't>>> {
