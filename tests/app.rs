@@ -5,6 +5,7 @@ mod hands;
 mod monkey;
 mod pictures;
 mod shape;
+mod shape_list;
 mod work;
 
 use bandwright::app::App;

@@ -90,6 +90,8 @@ pub enum Action {
     NameHush,
     /// Take one of the shapes that come along.
     TakeShape,
+    /// The shape as a list.
+    ShowShape,
     /// Bring in a timeline.
     BringInTimeline,
     /// Send out the timeline.
@@ -307,6 +309,7 @@ table! {
     Shape NameCrest "Name a crest…" key(CTRL_SHIFT, Key::K), "The selected bar is a lesser peak";
     Shape NameHush "Name a hush…" key(SHIFT, Key::K), "The selected bar is a quiet place: few players, soft registers";
     Shape TakeShape "Take a shape…" key(CTRL, Key::T), "Begin with one of the shapes that come along, stretched to the bars of the music";
+    Shape ShowShape "Sections, silences, tempos…" key(CTRL_SHIFT, Key::L), "The shape as a list: sections, peaks, silences, tempos, pauses, and lanes for drill, flags and voice";
     Shape BringInTimeline "Bring in a timeline…" key(CTRL_SHIFT, Key::I), "Take the shape of the show from a timeline file";
     Shape SendOutTimeline "Send out the timeline…" key(CTRL_SHIFT, Key::T), "Write the shape of the show as a timeline file";
     Shape SendOutShape "Send out the shape as a picture…" key(CTRL_SHIFT, Key::E), "Draw the shape, wanted and reached, to print and pin up (SVG)";

@@ -7,6 +7,7 @@ use super::key_page::key_page;
 use super::keys::pressed;
 use super::panels::findings::{FindingsView, findings_ui};
 use super::panels::roster::{RosterView, roster_ui};
+use super::panels::shape::{ShapeView, shape_ui};
 use super::panels::sketch::sketch_ui;
 use super::panels::ways::ways_ui;
 use super::panels::why::why_ui;
@@ -50,6 +51,7 @@ pub struct App {
     pub dialog: Dialog,
     findings: FindingsView,
     roster: RosterView,
+    shape: ShapeView,
     drag: Drag,
     ribbon: RibbonView,
     /// Whether the three sentences of the first start are shown.
@@ -123,6 +125,7 @@ impl App {
             dialog: Dialog::None,
             findings: FindingsView::default(),
             roster: RosterView::default(),
+            shape: ShapeView::default(),
             drag: Drag::None,
             ribbon: RibbonView::default(),
             welcome: first && begin.sketch.is_none(),
@@ -484,6 +487,7 @@ impl App {
             return;
         };
         let (findings, roster) = (&mut self.findings, &mut self.roster);
+        let shape = &mut self.shape;
         ScrollArea::vertical()
             .auto_shrink([false, false])
             .id_salt(self.session.view.panel.name())
@@ -496,6 +500,7 @@ impl App {
                 }
                 Panel::Sketch => sketch_ui(ui, &scene, wants),
                 Panel::Roster => roster_ui(ui, &scene, roster, wants),
+                Panel::Timeline => shape_ui(ui, &scene, shape, wants),
             });
     }
 }

@@ -3,8 +3,10 @@
 use super::dialogs::Answer;
 use super::fonts::bold;
 use super::wants::NameMark;
-use crate::plan::timeline::{Place, Share, Timeline, template, template_words};
-use eframe::egui::{Button, Key, Painter, Rect, RichText, ScrollArea, Sense, Shape, Stroke};
+use crate::plan::timeline::{Curve, Place, template, template_words};
+use eframe::egui::{
+    Button, Color32, Key, Painter, Rect, RichText, ScrollArea, Sense, Shape, Stroke,
+};
 use eframe::egui::{TextEdit, Ui, pos2, vec2};
 
 /// The shapes that come along, each drawn, with what it does to an audience.
@@ -22,10 +24,10 @@ pub(super) fn shapes_ui(ui: &mut Ui, answer: &mut Option<Answer>, over: &mut boo
             ui.separator();
             ui.horizontal_top(|ui| {
                 let (rect, _) = ui.allocate_exact_size(vec2(132.0, 54.0), Sense::hover());
-                drawn(
+                curve(
                     ui.painter(),
                     rect.shrink(3.0),
-                    &shape,
+                    (&shape.curve(), 1.0),
                     ui.visuals().text_color(),
                 );
                 ui.vertical(|ui| {
@@ -42,13 +44,12 @@ pub(super) fn shapes_ui(ui: &mut Ui, answer: &mut Option<Answer>, over: &mut boo
     *over |= ui.button("Leave it").clicked();
 }
 
-/// A shape as a small curve.
-fn drawn(painter: &Painter, rect: Rect, shape: &Timeline<Share>, ink: eframe::egui::Color32) {
-    let curve = shape.curve();
+/// A wanted curve in small, with how far along it ends; a line of ground where it has no point.
+pub(super) fn curve(painter: &Painter, rect: Rect, (wanted, end): (&Curve, f64), ink: Color32) {
     let steps = rect.width().max(2.0) as u16;
     let points = (0..=steps).map(|step| {
         let along = f64::from(step) / f64::from(steps);
-        let y = curve.at(along).unwrap_or_default() / 10.0;
+        let y = wanted.at(along * end).unwrap_or_default() / 10.0;
         pos2(
             rect.left() + rect.width() * along as f32,
             rect.bottom() - rect.height() * y as f32,
@@ -56,7 +57,9 @@ fn drawn(painter: &Painter, rect: Rect, shape: &Timeline<Share>, ink: eframe::eg
     });
     let ground = Stroke::new(1.0, ink.gamma_multiply(0.3));
     painter.hline(rect.x_range(), rect.bottom() + 1.0, ground);
-    painter.add(Shape::line(points.collect(), Stroke::new(1.6, ink)));
+    if wanted.at(0.0).is_some() {
+        painter.add(Shape::line(points.collect(), Stroke::new(1.6, ink)));
+    }
 }
 
 /// What a peak, crest or hush is called.

@@ -52,16 +52,19 @@ pub enum Panel {
     Sketch,
     /// The band.
     Roster,
+    /// The shape of the show, as a list.
+    Timeline,
 }
 
 impl Panel {
     /// All panels from left to right.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 6] = [
         Self::Why,
         Self::Ways,
         Self::Findings,
         Self::Sketch,
         Self::Roster,
+        Self::Timeline,
     ];
 
     /// Its name.
@@ -73,6 +76,7 @@ impl Panel {
             Self::Findings => "Findings",
             Self::Sketch => "Sketch",
             Self::Roster => "Roster",
+            Self::Timeline => "Timeline",
         }
     }
 }

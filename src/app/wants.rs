@@ -4,7 +4,7 @@ use super::actions::Action;
 use super::view::Panel;
 use crate::band::PartId;
 use crate::music::{BarBeat, BarNumber, Sounding, Tick};
-use crate::plan::timeline::MarkKind;
+use crate::plan::timeline::{AnyTimeline, MarkKind};
 use crate::project::PutAside;
 use crate::project::work::{NoteId, RosterDone, Selection, TimelineEdit};
 use std::path::PathBuf;
@@ -59,6 +59,12 @@ pub enum Want {
     NameMark(NameMark),
     /// Take a shape that comes along, by its word.
     TakeShape(String),
+    /// Begin a timeline: as the sketch goes, or in seconds where there is no music.
+    BeginPlan,
+    /// Give every place of the timeline the bar that it falls on.
+    LayOnBars,
+    /// What came of an edit of the timeline, with the step's name.
+    Timeline(String, Box<AnyTimeline>),
     /// What came of an edit of the roster.
     Roster(Box<RosterDone>),
     /// Show a panel.

@@ -11,6 +11,7 @@ use crate::project::why::octave_in_words;
 use crate::sketch::Song;
 use crate::voicing::explain::dearest::Dearest;
 use crate::voicing::explain::{Explainer, Explanation, NoteCost, Place, RunnerUp};
+use crate::voicing::how_loud;
 use clap::Args;
 
 /// What is to be explained of a draft.
@@ -128,6 +129,14 @@ pub fn told(
         } else {
             let places = explainer.places(*part, start, end);
             all.extend(places.into_iter().map(|at| explainer.explain(*part, at)));
+        }
+    }
+    if let Some(timeline) = &way.timeline {
+        for why in &mut all {
+            let note = (why.start, why.sounds);
+            let draft = &way.voiced.draft;
+            let loud = how_loud(&problem, timeline, draft, why.part, note);
+            why.reasons.extend(loud);
         }
     }
     let planned = way.plan.passage(start);

@@ -8,6 +8,7 @@ use crate::plan::{RestReason, why_passage, why_rests};
 use crate::review::Frame;
 use crate::review::clean::chance_of_note;
 use crate::voicing::explain::{Explainer, Explanation, NoteCost, Place, RunnerUp};
+use crate::voicing::how_loud;
 
 /// So many terms of a difference are named.
 const MOST_TERMS: usize = 3;
@@ -103,6 +104,11 @@ impl Standing {
             reasons.extend(rests.map(RestReason::text));
             reasons.dedup();
         }
+        let loud = self.look().ready.timeline.as_ref().and_then(|timeline| {
+            let note = (found.start, found.sounds);
+            how_loud(&played, timeline, &self.look().document.draft, part, note)
+        });
+        reasons.extend(loud);
         Some(Why {
             part,
             start: found.start,

@@ -29,7 +29,7 @@ const STEPS: std::ops::RangeInclusive<i32> = -5..=4;
 /// How many they are.
 const COUNT: usize = 10;
 /// A dynamic is so much velocity from the next ([`Dynamic::velocity`]).
-const A_STEP: i32 = 16;
+pub(super) const A_STEP: i32 = 16;
 /// What a decibel is worth that the whole is louder or softer than wanted, in points (ours).
 const OFF_LEVEL: f64 = 1.0;
 /// What a decibel is worth that the tune lacks to what is good for it (ours).
@@ -43,15 +43,15 @@ const MOST: f64 = 20.0;
 
 /// How loud the groups of a passage are written against the curve, in steps of dynamics.
 #[derive(Clone, Copy, Default)]
-struct Written {
+pub(super) struct Written {
     /// The whole.
-    whole: i32,
+    pub(super) whole: i32,
     /// Each group against the whole, in the order of [`GROUPS`].
-    groups: [i32; 5],
+    pub(super) groups: [i32; 5],
 }
 
 impl Written {
-    fn of(self, group: usize) -> i32 {
+    pub(super) fn of(self, group: usize) -> i32 {
         self.whole + self.groups[group]
     }
 }
@@ -78,13 +78,13 @@ pub fn write_loud(
     }
 }
 
-fn group(role: Role) -> Option<usize> {
+pub(super) fn group(role: Role) -> Option<usize> {
     GROUPS.iter().position(|g| *g == role)
 }
 
 /// What a note's velocity is by the curve alone: the wanted intensity where it begins, and what its line plays
 /// louder or softer than the rest of its bar.
-fn by_the_curve(problem: &Problem<'_>, timeline: &Laid, note: &DraftNote) -> i32 {
+pub(super) fn by_the_curve(problem: &Problem<'_>, timeline: &Laid, note: &DraftNote) -> i32 {
     let line = problem.lines.of_role(note.role);
     let of_line = line
         .and_then(|l| l.at(note.onset))
@@ -99,13 +99,13 @@ fn by_the_curve(problem: &Problem<'_>, timeline: &Laid, note: &DraftNote) -> i32
 
 /// How softly and how loudly the weakest players of a part reliably play, as velocities.
 #[derive(Clone, Copy, Debug)]
-struct Reach {
-    low: i32,
-    high: i32,
+pub(super) struct Reach {
+    pub(super) low: i32,
+    pub(super) high: i32,
 }
 
 impl Reach {
-    fn of(part: &Part) -> Self {
+    pub(super) fn of(part: &Part) -> Self {
         let level = part.players.weakest().unwrap_or(Level::Intermediate);
         // The built-in table reads; a test shows it.
         let (soft, loud) =
@@ -116,7 +116,7 @@ impl Reach {
         }
     }
 
-    fn velocity(self, by_curve: i32, step: i32) -> u8 {
+    pub(super) fn velocity(self, by_curve: i32, step: i32) -> u8 {
         let loud = (by_curve + A_STEP * step).clamp(self.low, self.high);
         loud.clamp(1, 127) as u8
     }
@@ -124,7 +124,7 @@ impl Reach {
 
 /// The power of a part's note, looked up once for each pitch and dynamic.
 #[derive(Default)]
-struct Levels(BTreeMap<(PartId, Sounding, usize), f64>);
+pub(super) struct Levels(BTreeMap<(PartId, Sounding, usize), f64>);
 
 impl Levels {
     fn power(&mut self, (id, part): (PartId, &Part), pitch: Sounding, velocity: u8) -> f64 {
@@ -135,7 +135,7 @@ impl Levels {
 }
 
 /// What sounds in a passage: energy by group and step, of what is free and of what is locked.
-struct Sounds {
+pub(super) struct Sounds {
     free: [[f64; COUNT]; 5],
     locked: [f64; 5],
     /// How long the passage is, in ticks.
@@ -143,7 +143,7 @@ struct Sounds {
 }
 
 impl Sounds {
-    fn of(
+    pub(super) fn of(
         problem: &Problem<'_>,
         timeline: &Laid,
         (draft, planned): (&Draft, &PassagePlan),
@@ -214,7 +214,7 @@ impl Sounds {
     }
 
     /// The cheapest way to write it, of all there are; of equals the first.
-    fn best(&self, wanted: Decibels) -> Written {
+    pub(super) fn best(&self, wanted: Decibels) -> Written {
         // On top in a colour of its own is the least that is asked; the plan saw to how the tune lies.
         let good = target(Situation::OnTop).map_or(0.0, |t| t.good);
         let mut best = (f64::INFINITY, Written::default());

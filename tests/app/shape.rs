@@ -4,6 +4,7 @@ use super::Window;
 use bandwright::app::actions::{ACTIONS, Action, Menu};
 use bandwright::app::app::Begin;
 use bandwright::app::dialogs::Dialog;
+use bandwright::app::view::Panel;
 use bandwright::app::wants::Want;
 use bandwright::export::Existing;
 use bandwright::music::{BarBeat, BarNumber};
@@ -125,6 +126,9 @@ fn every_action_of_the_shape_is_done_by_its_name() {
             Action::NameCrest | Action::NameHush => {
                 type_name(&mut window, "again");
                 assert!(window.told().starts_with("peak `the bell` (bar 18) stands"));
+            }
+            Action::ShowShape => {
+                assert_eq!(window.harness.state().session.view.panel, Panel::Timeline);
             }
             Action::RemoveTimeline => assert!(!has_timeline(&window)),
             _ => assert!(asks, "{name} asks nothing: {}", window.told()),

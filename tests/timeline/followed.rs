@@ -4,14 +4,14 @@ use crate::command_line::Place;
 use bandwright::band::playing::level_dynamics;
 use bandwright::band::{Band, Level, PartId, preset};
 use bandwright::cli::files::demo_song;
-use bandwright::music::BarNumber;
+use bandwright::music::{BarNumber, Dynamic};
 use bandwright::plan::timeline::{AnyTimeline, read_timeline, template, template_words};
 use bandwright::project::given::Given;
 use bandwright::project::shape::{ToShape, shapes};
 use bandwright::project::whole_way::{WholeWay, whole_way};
 use bandwright::project::{Document, Project, project_bytes, read_project};
 use bandwright::score::Role;
-use bandwright::voicing::{Scope, write_loud};
+use bandwright::voicing::{Scope, how_loud, write_loud};
 use std::sync::Arc;
 
 fn straight(from: f64, to: f64) -> AnyTimeline {
@@ -103,6 +103,46 @@ fn locked_notes_keep_their_loudness_and_writing_twice_changes_nothing() {
             assert!(a == b || scope.covers(PartId(0), a.onset, a.end()));
         }
     }
+}
+
+#[test]
+fn why_a_note_is_so_loud_is_told_as_it_is_written() {
+    let (song, band) = (demo_song().unwrap(), preset("demo").unwrap());
+    let way = voiced(&band, template("deep-hush").unwrap().into());
+    let (problem, draft) = (way.problem(&song, &band), &way.voiced.draft);
+    let timeline = way.timeline.as_ref().unwrap();
+    let why = |part, at| how_loud(&problem, timeline, draft, part, at);
+    let (mut told, mut locked) = (0, 0);
+    for line in &draft.lines {
+        for note in line.notes.iter().step_by(23) {
+            let Some(text) = why(line.part, (note.onset, Some(note.pitch))) else {
+                assert!(!note.locked && note.role == Role::Rest, "{note:?}");
+                continue;
+            };
+            told += 1;
+            locked += u32::from(note.locked);
+            let now = Dynamic::of_velocity(note.velocity);
+            assert!(text.starts_with(&format!("written {now}")), "{text}");
+            assert_eq!(text.contains("locked"), note.locked, "{text}");
+            assert!(!text.contains("solved anew"), "{text}");
+        }
+        assert_eq!(why(line.part, (song.end(), None)), None);
+    }
+    assert!(told > 50 && locked > 0, "{told} {locked}");
+    // What somebody wrote otherwise is told.
+    let mut other = draft.clone();
+    let free = |l: &bandwright::score::PartLine| l.notes.iter().position(|n| !n.locked);
+    let line = other.lines.iter().position(|l| free(l).is_some()).unwrap();
+    let note = free(&other.lines[line]).unwrap();
+    let (part, of) = (other.lines[line].part, &mut other.lines[line].notes[note]);
+    of.velocity = if of.velocity > 64 { 16 } else { 112 };
+    let (at, was) = (
+        (of.onset, Some(of.pitch)),
+        draft.lines[line].notes[note].velocity,
+    );
+    let text = how_loud(&problem, timeline, &other, part, at).unwrap();
+    let anew = format!("solved anew it would be {}", Dynamic::of_velocity(was));
+    assert!(text.ends_with(&anew), "{text}");
 }
 
 #[test]

@@ -4,6 +4,7 @@ pub mod findings;
 pub mod parts;
 pub mod range;
 pub mod roster;
+pub mod shape;
 pub mod sketch;
 pub mod ways;
 pub mod why;

@@ -81,6 +81,7 @@ impl Session {
             Action::BringInBand => return Some(Follow::ChooseBand),
             Action::ShowSketch => self.view.panel = Panel::Sketch,
             Action::EditRoster => self.view.panel = Panel::Roster,
+            Action::ShowShape => self.view.panel = Panel::Timeline,
             Action::Undo => self.undo(),
             Action::Redo => self.redo(),
             Action::HandOver | Action::Double => {
@@ -243,6 +244,9 @@ impl Session {
             Want::SelectPoint(point) => self.point = point,
             Want::NameMark(name) => return Some(Follow::NameMark(name)),
             Want::TakeShape(word) => self.take_shape(&word),
+            Want::BeginPlan => self.begin_plan(),
+            Want::LayOnBars => self.lay_on_bars(),
+            Want::Timeline(name, timeline) => self.with_timeline(&name, *timeline),
             Want::Roster(done) => self.take_roster(*done),
         }
         None

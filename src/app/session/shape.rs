@@ -10,7 +10,7 @@ use crate::music::BarNumber;
 use crate::plan::timeline::{AnyTimeline, Laid, MarkKind, bar_line, read_timeline, write_timeline};
 use crate::project::Document;
 use crate::project::standing::Look;
-use crate::project::work::{Begin, TimelineEdit, edit_timeline, take_shape};
+use crate::project::work::{Begin, TimelineEdit, begin_plan, edit_timeline, take_shape};
 use crate::review::misses;
 use std::path::Path;
 use std::sync::Arc;
@@ -145,12 +145,45 @@ impl Session {
         }
     }
 
-    fn take_timeline(&mut self, what: &str, timeline: AnyTimeline) {
-        let name = format!("{what} `{}`", timeline.name());
+    /// Begins a timeline: as the sketch goes, or in seconds where there is no music.
+    pub(super) fn begin_plan(&mut self) {
+        let Some(begin) = self.begin() else {
+            self.say(READING);
+            return;
+        };
+        match begin_plan(&begin) {
+            Ok(timeline) => self.with_timeline("begin a timeline", timeline),
+            Err(refused) => self.say(refused.to_string()),
+        }
+    }
+
+    /// Gives every place of the timeline the bar that it falls on.
+    pub(super) fn lay_on_bars(&mut self) {
+        let now = Arc::clone(&self.document().timeline);
+        let (Some(look), Some(now)) = (self.fitting_look(), now.as_ref()) else {
+            self.say(READING);
+            return;
+        };
+        let song = &look.song;
+        let laid = now.in_bars_of(&song.meters, &song.tempo, song.end());
+        self.with_timeline("lay the timeline on the bars", laid.into());
+    }
+
+    /// Takes another timeline as one step.
+    pub(super) fn with_timeline(&mut self, name: &str, timeline: AnyTimeline) {
+        if let Err(fault) = timeline.check() {
+            self.say(fault.to_string());
+            return;
+        }
         self.point = None;
         let after = self.shaped(Some(timeline));
-        self.change(&name, after);
+        self.change(name, after);
         self.say(format!("{name}: {HEAR}"));
+    }
+
+    fn take_timeline(&mut self, what: &str, timeline: AnyTimeline) {
+        let name = format!("{what} `{}`", timeline.name());
+        self.with_timeline(&name, timeline);
     }
 
     /// Lets the show go as the sketch was played.

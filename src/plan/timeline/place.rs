@@ -29,6 +29,27 @@ pub trait Place: Copy + PartialEq + Debug {
 
     /// Why it is no place at all; `None` where it is one.
     fn fault(self, meter: Meter) -> Option<String>;
+
+    /// As people type it: `17`, `17, beat 3`; `1:35`; `60 %`. [`Self::from_typed`] gives it back to a thousandth.
+    fn typed(self) -> String;
+
+    /// The place that somebody typed; `None` where it is none. Whether it lies in the meter is for [`Self::fault`].
+    ///
+    /// ```
+    /// use bandwright::music::BarBeat;
+    /// use bandwright::plan::timeline::{Place, Seconds, Share};
+    /// let place: BarBeat = Place::from_typed(" bar 17, beat 3").unwrap();
+    /// assert_eq!(place.typed(), "17, beat 3");
+    /// assert_eq!(BarBeat::from_typed("17 3"), Some(place));
+    /// assert_eq!(Seconds::from_typed("1:35.5"), Some(Seconds(95.5)));
+    /// assert_eq!(Seconds::from_typed("95 s").unwrap().typed(), "1:35");
+    /// assert_eq!(Share::from_typed("60 %"), Some(Share(0.6)));
+    /// assert_eq!(Seconds::from_typed("soon"), None);
+    /// ```
+    fn from_typed(text: &str) -> Option<Self>;
+
+    /// What may be typed, for who typed something else.
+    const EXAMPLE: &'static str;
 }
 
 /// How many felt beats a bar of a meter has: 4 in 4/4, 2 in 6/8.
@@ -70,6 +91,30 @@ impl Place for BarBeat {
         let said = || format!("a bar of {meter} has beats 1 to {beats}; choose one of them");
         (!inside).then(said)
     }
+
+    fn typed(self) -> String {
+        let beat = thousandths(self.beat);
+        if beat == 1.0 {
+            self.bar.to_string()
+        } else {
+            format!("{}, beat {beat}", self.bar)
+        }
+    }
+
+    fn from_typed(text: &str) -> Option<Self> {
+        let is_between = |c: char| c.is_whitespace() || c == ',';
+        let words = text.split(is_between).filter(|w| !w.is_empty());
+        let numbers: Vec<&str> = words.filter(|w| !["bar", "beat"].contains(w)).collect();
+        let (bar, beat) = match numbers[..] {
+            [bar] => (bar, 1.0),
+            [bar, beat] => (bar, number(beat)?),
+            _ => return None,
+        };
+        let bar = BarNumber(bar.parse().ok()?);
+        Some(Self { bar, beat })
+    }
+
+    const EXAMPLE: &'static str = "a bar (17), or a bar and a beat (17, beat 3)";
 }
 
 impl Place for Seconds {
@@ -88,6 +133,23 @@ impl Place for Seconds {
         let said = || format!("seconds are numbers from 0 to {MOST_SECONDS}");
         (!inside).then(said)
     }
+
+    fn typed(self) -> String {
+        let all = thousandths(self.0.max(0.0));
+        let minutes = (all / 60.0).floor();
+        let seconds = thousandths(all - 60.0 * minutes);
+        let zero = if seconds < 10.0 { "0" } else { "" };
+        format!("{minutes}:{zero}{seconds}")
+    }
+
+    fn from_typed(text: &str) -> Option<Self> {
+        let text = text.trim().trim_end_matches('s').trim_end();
+        let (minutes, seconds) = text.split_once(':').unwrap_or(("0", text));
+        let minutes: u32 = minutes.trim().parse().ok()?;
+        Some(Self(60.0 * f64::from(minutes) + number(seconds)?))
+    }
+
+    const EXAMPLE: &'static str = "minutes and seconds (1:35), or seconds (95)";
 }
 
 impl Place for Share {
@@ -105,6 +167,27 @@ impl Place for Share {
         let inside = self.0 >= 0.0 && self.0 <= 1.0;
         (!inside).then(|| "shares are numbers from 0 (the beginning) to 1 (the end)".to_owned())
     }
+
+    fn typed(self) -> String {
+        format!("{} %", thousandths(self.0 * 100.0))
+    }
+
+    fn from_typed(text: &str) -> Option<Self> {
+        let hundredths = number(text.trim().trim_end_matches('%'))?;
+        Some(Self(hundredths / 100.0))
+    }
+
+    const EXAMPLE: &'static str = "hundredths of the whole (60 %)";
+}
+
+/// A number that is one.
+fn number(text: &str) -> Option<f64> {
+    let number: f64 = text.trim().parse().ok()?;
+    number.is_finite().then_some(number)
+}
+
+fn thousandths(number: f64) -> f64 {
+    (number * 1000.0).round() / 1000.0
 }
 
 /// Parts of a beat that places are rounded to where they are worked out (ours).

@@ -37,6 +37,7 @@ mod selection;
 mod sheet;
 mod sketch_line;
 mod timeline_edit;
+mod timeline_entries;
 mod what_changed;
 mod words;
 
@@ -56,6 +57,9 @@ pub use selection::{NoteId, Selection, Side, id_of};
 pub use sketch_line::sketch_line_into;
 pub use timeline_edit::{
     Begin, TimelineDone, TimelineEdit, TimelineRefused, begin_timeline, edit_timeline, take_shape,
+};
+pub use timeline_entries::{
+    Entry, EntryEdit, EntryKind, begin_plan, edit_entries, entries, typed_length,
 };
 pub use what_changed::{bands_differ, drafts_differ};
 pub use words::{bars_in_words, parts_in_words};

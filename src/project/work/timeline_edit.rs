@@ -93,6 +93,12 @@ pub enum TimelineRefused {
     /// What would come of it cannot be.
     #[error("the shape stays as it is, for of {0}")]
     Fault(#[from] Fault),
+    /// A place that cannot be read.
+    #[error("`{0}` is no place of this show; type {1}")]
+    Place(String, &'static str),
+    /// There is no timeline yet.
+    #[error("there is no timeline yet; begin one, or take a shape")]
+    NoTimeline,
     /// All is as it was.
     #[error("that changes nothing; the shape is so already")]
     NothingChanges,
