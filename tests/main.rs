@@ -32,6 +32,7 @@ mod project;
 mod proofs;
 mod range_staves;
 mod real_music;
+mod returned;
 mod review;
 mod roster_commands;
 mod schemas;

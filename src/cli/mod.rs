@@ -4,6 +4,7 @@ pub mod ask;
 pub mod bands;
 pub mod chance;
 pub mod clean_report;
+pub mod compare;
 pub mod doubled;
 pub mod doubled_plan;
 pub mod failure;
@@ -83,6 +84,8 @@ enum Command {
     Read(read::Read),
     /// Review a draft for a band: what its players cannot play, what of the sketch is lost
     Review(review::Review),
+    /// Tell what was changed, note by note, in a draft that comes back from elsewhere
+    Compare(compare::Compare),
     /// Tell how clean the band plays a sketch in every key near its own
     Keys(keys::Keys),
     /// List the bands that come with the program, or show one
@@ -130,6 +133,7 @@ pub fn run() -> Run {
         Command::Voice(command) => command.run(),
         Command::Read(command) => command.run(),
         Command::Review(command) => command.run(),
+        Command::Compare(command) => command.run(),
         Command::Keys(command) => command.run(),
         Command::Bands(command) => command.run(),
         Command::Shape(command) => command.run(),

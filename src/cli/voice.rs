@@ -1,6 +1,7 @@
 //! `bandwright voice`: a sketch and a band in, a draft out.
 
 use super::chance::find_part;
+use super::compare;
 use super::failure::{Failure, no_notes_hint};
 use super::files::{self, JsonTarget};
 use super::how_played::HowPlayed;
@@ -20,17 +21,19 @@ use crate::music::{BarNumber, Tick};
 use crate::project::given::{DraftAgain, DraftBefore, Given};
 use crate::project::other_key::{OtherKey, other_key};
 use crate::project::whole_way::{WholeWay, whole_way_with};
+use crate::score::returned::{Returned, returned};
 use crate::score::{own_passages, whole_tracks};
 use crate::sketch::{Song, bar_ranges, quantise};
 use crate::voicing::styles::{combined, combined_plan};
 use crate::voicing::{Effort, Stay};
-use clap::Args;
+use clap::{ArgGroup, Args};
 use std::path::PathBuf;
 use std::process::ExitCode;
 use std::time::{Duration, Instant};
 
 /// Arguments of `voice`.
 #[derive(Args, Debug)]
+#[command(group(ArgGroup::new("before").args(["draft", "since"])))]
 pub struct Voice {
     /// The piano sketch, a MIDI file [default: the built-in demo]
     sketch: Option<PathBuf>,
@@ -42,6 +45,10 @@ pub struct Voice {
     /// A MIDI file whose tracks named like parts are kept as they are
     #[arg(long)]
     locks: Option<PathBuf>,
+    /// The draft as it was sent out, where the sketch is that draft come back: what was changed in it since is
+    /// locked, and the rest is solved again around it, from what was sent out
+    #[arg(long, value_name = "DRAFT", requires = "sketch", conflicts_with_all = ["locks", "draft", "network", "transpose"])]
+    since: Option<PathBuf>,
     /// A file that says which notes are melody, bass and so on (TOML)
     #[arg(long)]
     tags: Option<PathBuf>,
@@ -65,10 +72,10 @@ pub struct Voice {
     #[arg(long, value_name = "FILE", conflicts_with = "network")]
     draft: Option<PathBuf>,
     /// With --draft: change only these parts ("Trumpet 1, Clarinet 2")
-    #[arg(long = "parts", value_name = "NAMES", requires = "draft")]
+    #[arg(long = "parts", value_name = "NAMES", requires = "before")]
     only: Option<String>,
     /// With --draft: what staying as drafted is worth, from 0 (start afresh) to 10 (leave it)
-    #[arg(long, requires = "draft", default_value_t = Stay::default().get(), value_parser = clap::value_parser!(u8).range(0..=10))]
+    #[arg(long, requires = "before", default_value_t = Stay::default().get(), value_parser = clap::value_parser!(u8).range(0..=10))]
     stay: u8,
     /// Stop solving after so many seconds: the best draft so far is written, with its bound
     #[arg(long, value_name = "N", value_parser = seconds)]
@@ -109,8 +116,10 @@ impl Voice {
         let json = self.json.clone().map(JsonTarget::from);
         self.refuse_output_on_input(json.as_ref())?;
         let song = files::sketch(self.sketch.as_deref())?;
-        let song = quantise(&song, self.times.into()).song;
         let band = files::band_without(&self.band, &self.away)?;
+        let came = self.came_back(&song, &band)?;
+        let song = came.as_ref().map_or(song, |c| c.without_parts.clone());
+        let song = quantise(&song, self.times.into()).song;
         let asked = self.why.asked(&band)?;
         let tags = files::tags(self.tags.as_deref())?;
         let styles = self.in_style.read()?;
@@ -118,6 +127,8 @@ impl Voice {
         let OtherKey { song, tags, lines } = other_key(song, &band, tags, self.transpose);
         let locks = self.locks.as_deref().map(files::song).transpose()?;
         let draft = self.draft.as_deref().map(files::song).transpose()?;
+        let locks = locks.or_else(|| came.as_ref().map(|c| c.locks.clone()));
+        let draft = draft.or_else(|| came.as_ref().map(|c| c.sent.clone()));
         let again = draft.as_ref().map(|d| self.again(d, &song, &band));
         let alone = self.bars.as_deref().filter(|_| draft.is_none());
         let bars = alone.map(one_range).transpose()?;
@@ -193,10 +204,28 @@ impl Voice {
                 alternatives: self.alternatives,
                 styles: &styles,
             };
+            if let Some(came) = &came {
+                files::say(&format!("{}\n", compare::text(came, &band)))?;
+            }
             files::say(&summary.text())?;
         }
         files::notes(&way.warnings);
         Ok(ExitCode::SUCCESS)
+    }
+
+    /// What was changed in a draft that came back.
+    fn came_back(&self, back: &Song, band: &Band) -> Result<Option<Returned>, Failure> {
+        let Some(path) = self.since.as_deref() else {
+            return Ok(None);
+        };
+        let found = returned(back, &files::song(path)?, band);
+        if found.sent.tracks.is_empty() {
+            return Err(Failure::NoParts {
+                path: path.display().to_string(),
+                band: band.name.clone(),
+            });
+        }
+        Ok(Some(found))
     }
 
     /// What of a draft is to be solved again.
@@ -211,7 +240,8 @@ impl Voice {
             .tracks
             .is_empty()
         {
-            let path = self.draft.as_ref().map(|p| p.display().to_string());
+            let path = self.draft.as_ref().or(self.since.as_ref());
+            let path = path.map(|p| p.display().to_string());
             return Err(Failure::NoParts {
                 path: path.unwrap_or_default(),
                 band: band.name.clone(),
@@ -244,6 +274,7 @@ impl Voice {
             self.sketch.as_deref(),
             self.locks.as_deref(),
             self.draft.as_deref(),
+            self.since.as_deref(),
             self.tags.as_deref(),
             files::roster_file(&self.band),
             self.timeline.file(),

@@ -6,6 +6,7 @@ mod dynamic_marks;
 pub mod lock;
 pub mod own_passages;
 pub mod passage;
+pub mod returned;
 pub mod role;
 mod track_name;
 pub mod tune_rules;

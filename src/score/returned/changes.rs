@@ -1,0 +1,244 @@
+//! What was changed, note by note.
+
+use super::align::Alignment;
+use super::bar_notes::{GRID, Sheet};
+use crate::band::PartId;
+use crate::music::{BarNumber, Sounding};
+use std::collections::BTreeSet;
+
+/// Onsets that differ by less were rounded otherwise, not moved: a sixteenth of a quarter, less than lies between a
+/// triplet and a straight sixteenth (ours).
+const SAME_ONSET: u64 = GRID / 16;
+/// Ends that differ by less were rounded otherwise: an eighth of a quarter (ours; what sends notes out often lets
+/// them go a little early).
+const SAME_END: u64 = GRID / 8;
+
+/// A note in its bar, in parts of a quarter (40320 to a quarter).
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub struct PlainNote {
+    /// From the barline.
+    pub at: u64,
+    /// Concert pitch.
+    pub pitch: Sounding,
+    /// How long it lasts.
+    pub length: u64,
+}
+
+impl PlainNote {
+    /// Where it begins, in quarters from the barline.
+    #[must_use]
+    pub fn quarters(&self) -> f64 {
+        self.at as f64 / GRID as f64
+    }
+
+    /// How long it lasts, in quarters.
+    #[must_use]
+    pub fn length_in_quarters(&self) -> f64 {
+        self.length as f64 / GRID as f64
+    }
+
+    const fn end(&self) -> u64 {
+        self.at.saturating_add(self.length)
+    }
+}
+
+/// How a note was changed.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub enum How {
+    /// It has another pitch.
+    Pitch,
+    /// It begins elsewhere.
+    Moved,
+    /// It lasts longer or shorter.
+    Length,
+    /// It was put in.
+    Added,
+    /// It was taken out.
+    Removed,
+    /// Its times were rounded otherwise: nobody meant anything by it.
+    Rounded,
+}
+
+impl How {
+    /// The word that files use.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Pitch => "pitch",
+            Self::Moved => "moved",
+            Self::Length => "length",
+            Self::Added => "added",
+            Self::Removed => "removed",
+            Self::Rounded => "rounded",
+        }
+    }
+
+    /// Whether somebody meant something by it.
+    #[must_use]
+    pub const fn is_meant(self) -> bool {
+        !matches!(self, Self::Rounded)
+    }
+}
+
+/// A note that was changed.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub struct Change {
+    /// The bar of what came back; of a bar that was cut out there is none.
+    pub bar: BarNumber,
+    /// The part.
+    pub part: PartId,
+    /// How.
+    pub how: How,
+    /// As it was sent out.
+    pub was: Option<PlainNote>,
+    /// As it came back.
+    pub is: Option<PlainNote>,
+}
+
+/// All changes, and the bars in which the sketch is another.
+pub(super) fn changes(
+    ours: &Sheet<'_>,
+    theirs: &Sheet<'_>,
+    bars: &Alignment,
+) -> (Vec<Change>, BTreeSet<BarNumber>) {
+    let parts: BTreeSet<PartId> = ours.parts().chain(theirs.parts()).collect();
+    let mut found = Vec::new();
+    let mut sketch = BTreeSet::new();
+    for (sent, back) in &bars.0 {
+        let Some(bar) = *back else {
+            continue;
+        };
+        let was = |part| sent.map_or(&[][..], |sent| ours.bar(part, sent));
+        for part in &parts {
+            let both = (was(Some(*part)), theirs.bar(Some(*part), bar));
+            let in_bar = differences(both.0, both.1);
+            found.extend(in_bar.into_iter().map(|(how, was, is)| Change {
+                bar,
+                part: *part,
+                how,
+                was,
+                is,
+            }));
+        }
+        let both = differences(was(None), theirs.bar(None, bar));
+        if both.iter().any(|(how, _, _)| how.is_meant()) {
+            sketch.insert(bar);
+        }
+    }
+    found.sort();
+    (found, sketch)
+}
+
+type Difference = (How, Option<PlainNote>, Option<PlainNote>);
+
+/// What is not the same in two bars of a part: what is alike is paired first, the likest before the rest.
+fn differences(was: &[PlainNote], is: &[PlainNote]) -> Vec<Difference> {
+    let mut ours: Vec<PlainNote> = was.to_vec();
+    let mut theirs: Vec<PlainNote> = is.to_vec();
+    let mut found = Vec::new();
+    let near = |a: u64, b: u64, most: u64| a.abs_diff(b) < most;
+    pair(&mut ours, &mut theirs, |a, b| a == b);
+    let rounded = |a: &PlainNote, b: &PlainNote| {
+        a.pitch == b.pitch && near(a.at, b.at, SAME_ONSET) && near(a.end(), b.end(), SAME_END)
+    };
+    let length = |a: &PlainNote, b: &PlainNote| a.pitch == b.pitch && near(a.at, b.at, SAME_ONSET);
+    let pitch = |a: &PlainNote, b: &PlainNote| near(a.at, b.at, SAME_ONSET);
+    let moved = |a: &PlainNote, b: &PlainNote| a.pitch == b.pitch;
+    let ways: [(How, &dyn Fn(&PlainNote, &PlainNote) -> bool); 4] = [
+        (How::Rounded, &rounded),
+        (How::Length, &length),
+        (How::Pitch, &pitch),
+        (How::Moved, &moved),
+    ];
+    for (how, alike) in ways {
+        for (a, b) in pair(&mut ours, &mut theirs, alike) {
+            found.push((how, Some(a), Some(b)));
+        }
+    }
+    found.extend(ours.into_iter().map(|a| (How::Removed, Some(a), None)));
+    found.extend(theirs.into_iter().map(|b| (How::Added, None, Some(b))));
+    found
+}
+
+/// Takes out of both lists what is alike, each with the nearest in time.
+fn pair(
+    ours: &mut Vec<PlainNote>,
+    theirs: &mut Vec<PlainNote>,
+    alike: impl Fn(&PlainNote, &PlainNote) -> bool,
+) -> Vec<(PlainNote, PlainNote)> {
+    let mut pairs = Vec::new();
+    ours.retain(|a| {
+        let fits = theirs.iter().enumerate().filter(|(_, b)| alike(a, b));
+        let best = fits.min_by_key(|(i, b)| (a.at.abs_diff(b.at), a.length.abs_diff(b.length), *i));
+        let Some(best) = best.map(|(i, _)| i) else {
+            return true;
+        };
+        pairs.push((*a, theirs.remove(best)));
+        false
+    });
+    pairs
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn note(at: u64, pitch: u8, length: u64) -> PlainNote {
+        let pitch = Sounding::new(pitch).unwrap();
+        PlainNote {
+            at: at * GRID / 48,
+            pitch,
+            length: length * GRID / 48,
+        }
+    }
+
+    fn hows(was: &[PlainNote], is: &[PlainNote]) -> Vec<How> {
+        differences(was, is).into_iter().map(|d| d.0).collect()
+    }
+
+    #[test]
+    fn each_change_is_told_as_what_it_is() {
+        let was = [note(0, 60, 48), note(48, 62, 48), note(96, 64, 96)];
+        assert!(hows(&was, &was).is_empty());
+        let other = [note(0, 60, 48), note(48, 63, 48), note(96, 64, 96)];
+        assert_eq!(hows(&was, &other), [How::Pitch]);
+        let later = [note(0, 60, 48), note(72, 62, 24), note(96, 64, 96)];
+        assert_eq!(hows(&was, &later), [How::Moved]);
+        let short = [note(0, 60, 24), note(48, 62, 48), note(96, 64, 96)];
+        assert_eq!(hows(&was, &short), [How::Length]);
+        let early = [note(0, 60, 46), note(47, 62, 46), note(96, 64, 92)];
+        assert_eq!(hows(&was, &early), [How::Rounded; 3]);
+        let fewer = [note(0, 60, 48), note(96, 64, 96)];
+        assert_eq!(hows(&was, &fewer), [How::Removed]);
+        assert_eq!(hows(&fewer, &was), [How::Added]);
+        // A triplet is no straight note that was rounded.
+        let triplet = [note(0, 60, 16), note(16, 62, 16)];
+        let straight = [note(0, 60, 12), note(12, 62, 12)];
+        assert!(hows(&triplet, &straight).contains(&How::Moved));
+    }
+
+    fn bar() -> impl Strategy<Value = Vec<PlainNote>> {
+        let one = (0_u64..16, 60_u8..66, 1_u64..5).prop_map(|(at, p, l)| note(12 * at, p, 12 * l));
+        prop::collection::vec(one, 0..8)
+    }
+
+    proptest! {
+        #[test]
+        fn changes_lead_from_one_to_the_other(was in bar(), is in bar()) {
+            let found = differences(&was, &is);
+            let mut now = was.clone();
+            for (_, a, _) in &found {
+                if let Some(a) = a {
+                    let at = now.iter().position(|n| n == a).unwrap();
+                    now.remove(at);
+                }
+            }
+            now.extend(found.iter().filter_map(|d| d.2));
+            let (mut now, mut is) = (now, is);
+            now.sort();
+            is.sort();
+            prop_assert_eq!(now, is);
+        }
+    }
+}

@@ -1,0 +1,134 @@
+//! A draft that comes back: what was changed in it since it was sent out, note by note.
+//!
+//! Both are songs with tracks named like the band's parts, whatever file they came from. Bars are held against bars
+//! first ([`align`](align()): some may have been put in or cut out), then the notes of each part in each bar.
+
+mod align;
+mod bar_notes;
+mod changes;
+mod moved;
+mod words;
+
+pub use align::{Alignment, align};
+pub use changes::{Change, How, PlainNote};
+
+use super::own_passages::{own_passages, whole_tracks};
+use crate::band::{Band, PartId};
+use crate::music::BarNumber;
+use crate::sketch::{Song, Track};
+use bar_notes::Sheet;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What came back.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Returned {
+    /// Which bar of what was sent out is which of what came back.
+    pub bars: Alignment,
+    /// What was changed, by bar of what came back, then part.
+    pub changes: Vec<Change>,
+    /// Bars of what came back in which the sketch is another.
+    pub sketch: BTreeSet<BarNumber>,
+    /// What came back without its parts: the sketch.
+    pub without_parts: Song,
+    /// What came back with nothing of its parts but the bars that were changed, so that they are taken as locks.
+    pub locks: Song,
+    /// The parts as they were sent out, in the bars of what came back; only they.
+    pub sent: Song,
+}
+
+impl Returned {
+    /// Whether nothing is to be taken over: no note and no bar was changed.
+    #[must_use]
+    pub fn is_unchanged(&self) -> bool {
+        self.changes.is_empty() && self.sketch.is_empty() && self.bars.is_straight()
+    }
+
+    /// The bars of each part in which notes were changed; not those in which times were only rounded otherwise.
+    #[must_use]
+    pub fn touched(&self) -> BTreeMap<PartId, BTreeSet<BarNumber>> {
+        touched(&self.changes)
+    }
+}
+
+fn touched(changes: &[Change]) -> BTreeMap<PartId, BTreeSet<BarNumber>> {
+    let mut touched: BTreeMap<PartId, BTreeSet<BarNumber>> = BTreeMap::new();
+    for change in changes.iter().filter(|c| c.how.is_meant()) {
+        touched.entry(change.part).or_default().insert(change.bar);
+    }
+    touched
+}
+
+/// Compares what came back with what was sent out.
+///
+/// ```
+/// use bandwright::band::preset;
+/// use bandwright::cli::files::demo_song;
+/// use bandwright::score::returned::returned;
+/// let (song, band) = (demo_song().unwrap(), preset("demo").unwrap());
+/// assert!(returned(&song, &song, &band).is_unchanged());
+/// ```
+#[must_use]
+pub fn returned(back: &Song, sent: &Song, band: &Band) -> Returned {
+    let (ours, theirs) = (Sheet::of(sent, band), Sheet::of(back, band));
+    let bars = align(&ours.keys(), &theirs.keys());
+    let (changes, sketch) = changes::changes(&ours, &theirs, &bars);
+    Returned {
+        locks: only(back, band, &touched(&changes), &theirs),
+        without_parts: without_parts(back, band),
+        sent: moved::moved(&ours, &theirs, &bars, (back, band)),
+        bars,
+        changes,
+        sketch,
+    }
+}
+
+/// A song without the tracks that are named like parts.
+fn without_parts(song: &Song, band: &Band) -> Song {
+    let own = own_passages(&whole_tracks(song), band, (&song.meters, song.quarter)).tracks;
+    let mut without = song.clone();
+    let mut index = 0;
+    without.tracks.retain(|_| {
+        index += 1;
+        !own.contains(&(index - 1))
+    });
+    without
+}
+
+/// A song that holds the parts in some bars alone, each track named with them.
+fn only(
+    song: &Song,
+    band: &Band,
+    touched: &BTreeMap<PartId, BTreeSet<BarNumber>>,
+    sheet: &Sheet,
+) -> Song {
+    let track = |(part, bars): (&PartId, &BTreeSet<BarNumber>)| Track {
+        name: format!("{} bars {}", band.part(*part).name, listed(bars)),
+        notes: sheet.notes_of(*part).to_vec(),
+        ..Track::default()
+    };
+    Song {
+        tracks: touched.iter().map(track).collect(),
+        ..song.clone()
+    }
+}
+
+/// Bars as a track's name gives them: `5-8, 12`.
+#[must_use]
+pub fn listed(bars: &BTreeSet<BarNumber>) -> String {
+    let mut stretches: Vec<(u32, u32)> = Vec::new();
+    for bar in bars {
+        match stretches.last_mut() {
+            Some(last) if last.1 + 1 == bar.0 => last.1 = bar.0,
+            _ => stretches.push((bar.0, bar.0)),
+        }
+    }
+    let word = |(first, last): (u32, u32)| {
+        if first == last {
+            first.to_string()
+        } else {
+            format!("{first}-{last}")
+        }
+    };
+    let words: Vec<String> = stretches.into_iter().map(word).collect();
+    words.join(", ")
+}
