@@ -1,12 +1,14 @@
 //! What leaves: the draft as a MIDI file, ranges as a drawing, the form for the director; written so
 //! that nothing is ever half there.
 
+pub mod base64;
 pub mod channels;
 pub mod midi;
 pub mod questionnaire;
 pub mod range_svg;
 pub mod safe_write;
 pub mod shape_svg;
+pub mod stave_svg;
 mod svg;
 
 pub use midi::midi_bytes;
@@ -14,3 +16,4 @@ pub use questionnaire::{questionnaire, stave_place};
 pub use range_svg::range_svg;
 pub use safe_write::{Existing, WriteError, safe_write, safe_write_all};
 pub use shape_svg::{ShapeMovement, ShapePicture, shape_svg};
+pub use stave_svg::{StaveMusic, System, systems};
