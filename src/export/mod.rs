@@ -3,7 +3,11 @@
 
 pub mod base64;
 pub mod channels;
+pub mod directors_sheet;
+pub mod font_face;
 pub mod midi;
+pub mod page;
+pub mod practice_page;
 pub mod questionnaire;
 pub mod range_svg;
 pub mod safe_write;
@@ -11,7 +15,9 @@ pub mod shape_svg;
 pub mod stave_svg;
 mod svg;
 
+pub use directors_sheet::{DirectorsSheet, directors_html, directors_markdown};
 pub use midi::midi_bytes;
+pub use practice_page::{PracticePage, practice_html, practice_markdown};
 pub use questionnaire::{questionnaire, stave_place};
 pub use range_svg::range_svg;
 pub use safe_write::{Existing, WriteError, safe_write, safe_write_all};

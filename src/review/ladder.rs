@@ -4,7 +4,7 @@ use super::clean::{Frame, flows_of};
 use crate::band::playing::burst_factor;
 use crate::band::{Level, Part};
 use crate::music::{BarNumber, Tick};
-use crate::score::DraftNote;
+use crate::score::{BeatsAMinute, DraftNote};
 
 /// The first tempo: notes come at so much of the speed that the weakest players keep up (common practice, no source:
 /// begin where it is easy; the size is ours).
@@ -15,8 +15,6 @@ const SLOW: f64 = 0.75;
 const SLOWEST: f64 = 0.4;
 /// From step to step a tempo rises by about this share (common practice, no source: a few beats a minute at a time).
 const STEP: f64 = 0.08;
-/// A dotted quarter in quarters: what is counted in compound meters.
-const DOTTED: f64 = 1.5;
 
 /// How to climb, for people.
 pub const HOW: &str = "Stay on a step until it came clean three times running, then go up one; if it falls apart, go \
@@ -28,8 +26,8 @@ gives the weakest players of the part, and no faster than three quarters of the 
 pub struct Ladder {
     /// Beats a minute, each more than the one before; the last is the piece's.
     pub tempos: Vec<u32>,
-    /// Whether the beat is a dotted quarter (compound meters), and not a quarter.
-    pub dotted: bool,
+    /// The piece's tempo, with what its beat is.
+    pub goal: BeatsAMinute,
     /// Notes a second at the piece's tempo where they follow one another most quickly; `None` where none do.
     pub speed: Option<f64>,
     /// Notes a second that the weakest players keep up by the table of speeds, each with the tongue.
@@ -65,13 +63,11 @@ pub fn ladder(
     let speed = speeds.reduce(f64::max);
     let first = notes.iter().map(|n| n.onset).find(|at| inside(*at));
     let at = first.unwrap_or(start);
-    let dotted = frame.meters.meter(at).is_compound();
-    let quarters = frame.tempo.quarters_per_minute(at);
-    let goal = if dotted { quarters / DOTTED } else { quarters };
+    let goal = BeatsAMinute::at(frame.tempo, frame.meters, at);
     let kept_up = part.instrument.playing.speeds.tongued.at(level);
     Some(Ladder {
-        tempos: tempos(goal, speed, kept_up),
-        dotted,
+        tempos: tempos(f64::from(goal.beats), speed, kept_up),
+        goal,
         speed,
         kept_up,
         burst: kept_up * burst_factor(1.0, 4.0),
@@ -81,7 +77,7 @@ pub fn ladder(
 
 /// Whole beats a minute from an easy tempo to the goal.
 fn tempos(goal: f64, speed: Option<f64>, kept_up: f64) -> Vec<u32> {
-    let goal = goal.round().clamp(1.0, 1000.0);
+    let goal = goal.round().max(1.0);
     let easy = speed.map_or(SLOW, |s| EASY * kept_up / s.max(f64::EPSILON));
     let first = (goal * easy.clamp(SLOWEST, SLOW)).round().max(1.0);
     let steps = ((goal / first).ln() / STEP.ln_1p()).ceil().max(1.0);

@@ -7,6 +7,7 @@ pub mod lock;
 pub mod own_passages;
 pub mod passage;
 pub mod role;
+pub mod tempo_marks;
 mod track_name;
 pub mod tune_rules;
 
@@ -17,4 +18,5 @@ pub use lock::{BarSet, Lock, Locks};
 pub use own_passages::{OwnPassages, own_passages, whole_tracks};
 pub use passage::Passage;
 pub use role::Role;
+pub use tempo_marks::{BeatsAMinute, tempo_marks};
 pub use tune_rules::TuneRules;

@@ -10,7 +10,7 @@ mod system;
 
 use crate::music::{BarNumber, KeySignature, MeterMap, Tick};
 use crate::notation::PartStave;
-use crate::score::DynamicMark;
+use crate::score::{BeatsAMinute, DynamicMark};
 use cell::cells;
 
 /// What is painted.
@@ -30,8 +30,8 @@ pub struct StaveMusic<'a> {
     pub breaths: &'a [Tick],
     /// Rehearsal marks, in order.
     pub marks: &'a [(Tick, String)],
-    /// Tempos in words, in order.
-    pub tempos: &'a [(Tick, String)],
+    /// Tempos, in order.
+    pub tempos: &'a [(Tick, BeatsAMinute)],
     /// Bars that are marked, with the number of the mark; in order of bars.
     pub spots: &'a [(BarNumber, usize)],
 }
@@ -44,8 +44,9 @@ impl StaveMusic<'_> {
     /// Whether something begins in the bar that must be seen, so that it is not joined to rests before it.
     fn is_marked(&self, bar: BarNumber) -> bool {
         let (start, end) = (self.meters.bar_start(bar), self.meters.bar_end(bar));
-        let here = |all: &[(Tick, String)]| all.iter().any(|(at, _)| start <= *at && *at < end);
-        here(self.marks) || here(self.tempos)
+        let marks = self.marks.iter().map(|m| m.0);
+        let tempos = self.tempos.iter().map(|t| t.0);
+        marks.chain(tempos).any(|at| start <= at && at < end)
     }
 }
 

@@ -9,7 +9,7 @@ use crate::notation::dynamic_signs::{HAIRPIN_GAP, HAIRPIN_UP, OPEN, SCALE, UNDER
 use crate::notation::glyph_sizes::BREATH_MARK;
 use crate::notation::strokes::LINE;
 use crate::notation::{Clef, Columns, PlacedGlyph, Spot, Symbol, place_bar};
-use crate::score::DynamicMark;
+use crate::score::{BeatsAMinute, DynamicMark};
 use std::fmt::Write as _;
 
 /// From the highest sign to the foot of the bar numbers, in stave spaces (ours, here and below).
@@ -24,6 +24,8 @@ const BELOW: f32 = 2.3;
 const FOOT: f32 = 0.5;
 /// A last system that is filled less than this is not stretched to the page.
 const FILLED: f32 = 0.75;
+/// How large the note of a tempo is, of the font's usual size.
+const TEMPO_NOTE: f32 = 0.85;
 /// Where the number over several bars of rest has its foot.
 const REST_NUMBER: f32 = 4.7;
 /// Where the music font has the breath mark, moved over the stave and before the note that follows (as the window).
@@ -181,8 +183,9 @@ fn heights(music: &StaveMusic<'_>, placed: &[Placed<'_>]) -> Heights {
     }
     let numbers = high + OVER;
     let marks = numbers + NUMBERS;
-    let marked = music.marks.iter().chain(music.tempos);
-    let top = if marked.map(|(at, _)| at).any(here) {
+    let marks_at = music.marks.iter().map(|m| &m.0);
+    let mut marked = marks_at.chain(music.tempos.iter().map(|t| &t.0));
+    let top = if marked.any(here) {
         marks + MARKS
     } else {
         marks
@@ -226,6 +229,17 @@ fn bar(ink: &mut Ink<'_>, placed: &Placed<'_>) {
         ink.words(middle, "d", &count.to_string());
     }
     ink.line((right, 0.0), (right, 4.0), 0.16);
+}
+
+/// A note and how many of it are in a minute.
+fn tempo_mark(ink: &mut Ink<'_>, at: Spot, tempo: BeatsAMinute) {
+    ink.sign(at, '\u{2669}', TEMPO_NOTE, "m");
+    let mut x = at.x + 1.25;
+    if tempo.dotted {
+        ink.words(Spot { x, ..at }, "t", ".");
+        x += 0.7;
+    }
+    ink.words(Spot { x, ..at }, "t", &format!("= {}", tempo.beats));
 }
 
 /// What stands over and under the bars.
@@ -313,10 +327,10 @@ impl Page<'_> {
             }
             free = x + wide + 0.8;
         }
-        for (at, words) in self.music.tempos {
+        for (at, tempo) in self.music.tempos {
             if let Some(x) = self.bar_left(*at) {
                 let x = if free > x && free < x + 20.0 { free } else { x };
-                ink.words(Spot { x, y }, "t", words);
+                tempo_mark(ink, Spot { x, y }, *tempo);
             }
         }
     }
