@@ -42,6 +42,9 @@ pub struct DraftOf {
     times: TimesWord,
     #[command(flatten)]
     how: HowPlayed,
+    /// What is played, for the head of the page [default: the name of the file; a show has its own]
+    #[arg(long)]
+    title: Option<String>,
 }
 
 /// A draft with all that is known of it.
@@ -75,7 +78,10 @@ impl DraftOf {
     /// Where an input cannot be used, or a draft or a show is told what it cannot take.
     pub fn take(&self) -> Result<Taken, Failure> {
         if is_project(&self.draft) {
-            let given = self.band.is_some() || self.sketch.is_some() || self.away.is_given();
+            let given = self.band.is_some()
+                || self.sketch.is_some()
+                || self.away.is_given()
+                || self.title.is_some();
             if given {
                 return Err(Failure::ShowIsWhole);
             }
@@ -114,9 +120,13 @@ impl DraftOf {
             weighed,
             breathing,
         };
-        let title = self.draft.file_stem();
+        let stem = self
+            .draft
+            .file_stem()
+            .map(|t| t.to_string_lossy().into_owned());
+        let title = self.title.clone().or(stem).unwrap_or_default();
         Ok(DraftFile {
-            title: title.map_or_else(String::new, |t| t.to_string_lossy().into_owned()),
+            title,
             keys: keys_of(&whole_tracks(&song), of_sketch),
             has_sketch: sketch.is_some(),
             band,

@@ -41,7 +41,7 @@ pub enum Failure {
     ShowHasItsOwn,
     /// A show, and what it has of its own.
     #[error(
-        "a show has its own band and sketch; leave out --band, --absent and --sketch, or change them in the window"
+        "a show has its own band, sketch and title; leave out --band, --absent, --sketch and --title, or change them in the window"
     )]
     ShowIsWhole,
     /// A draft as MIDI, without a band.

@@ -78,6 +78,9 @@ pub fn courtesy(
         put_meter(&mut symbols, meter, width + GAP);
         width += GAP + meter_width(meter);
     }
+    if width > 0.0 {
+        width += GAP / 2.0;
+    }
     Opening { symbols, width }
 }
 

@@ -23,12 +23,21 @@ pub(super) fn card(part: &PartTold) -> Card {
             title: part.name.clone(),
             under,
             figure: Some(figure(part)),
+            left: Vec::new(),
             blocks: vec![Block::Text("Rests from beginning to end.".to_owned())],
         };
     }
     let one = |name: &str, words: String| (name.to_owned(), vec![words]);
-    let mut facts = vec![
-        one("Range used", range_used(part)),
+    let mut left = vec![one("Plays", plays(&part.played))];
+    if let Some(load) = &part.load {
+        left.push(one("Load", load_in_words(load)));
+    }
+    let keys = from_bars(&part.keys, |k: &KeySignature| signs_in_words(*k));
+    if !keys.is_empty() {
+        left.push(one("Keys", format!("written with {keys}")));
+    }
+    let facts = vec![
+        one("Range", range_used(part)),
         one(
             "Clean",
             format!(
@@ -38,19 +47,12 @@ pub(super) fn card(part: &PartTold) -> Card {
         ),
         ("Hardest".to_owned(), hardest(&part.hardest)),
         ("Exposed".to_owned(), exposed(part)),
-        one("Plays", plays(&part.played)),
     ];
-    if let Some(load) = &part.load {
-        facts.push(one("Load", load_in_words(load)));
-    }
-    let keys = from_bars(&part.keys, |k: &KeySignature| signs_in_words(*k));
-    if !keys.is_empty() {
-        facts.push(one("Keys, written", keys));
-    }
     Card {
         title: part.name.clone(),
         under,
         figure: Some(figure(part)),
+        left: vec![Block::Facts(left)],
         blocks: vec![Block::Facts(facts)],
     }
 }
@@ -64,7 +66,8 @@ fn range_used(part: &PartTold) -> String {
     let share = |zone: Zone| {
         let own = part.times.iter();
         let own = own.filter(|(w, _)| Zone::of(&part.stave, *w) == zone);
-        100.0 * own.map(|t| t.1).sum::<f64>() / all.max(f64::EPSILON)
+        // A sum of nothing is -0.
+        (100.0 * own.map(|t| t.1).sum::<f64>() / all.max(f64::EPSILON)).max(0.0)
     };
     let mut text = format!(
         "written {low} to {high}, {all:.1} s of sound; {:.0} % comfortable, {:.0} % a stretch",
@@ -85,7 +88,7 @@ fn hardest(spots: &[HardTold]) -> Vec<String> {
     let words = |s: &HardTold| {
         let causes: Vec<&str> = s.causes.iter().take(CAUSES).map(String::as_str).collect();
         format!(
-            "{}: {} {:.2}, {}",
+            "{}: {}, clean chance {:.2}: {}",
             s.place,
             s.written,
             s.chance,

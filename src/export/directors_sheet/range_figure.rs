@@ -17,8 +17,8 @@ const LEFT: f64 = WIDTH + 12.0;
 const LONGEST: f64 = 118.0;
 /// Where the names of the ends stand.
 const RIGHT: f64 = LEFT + LONGEST + 62.0;
-/// Over and under the drawing.
-const MARGIN: f64 = 14.0;
+/// Over and under the drawing: room for the ends of the clef.
+const MARGIN: f64 = 21.0;
 
 /// In which of the ranges a pitch lies.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -119,6 +119,16 @@ fn drawing(part: &PartTold) -> String {
     zones(&mut body, part, &y);
     let step_y = |step: i16| y(f64::from(step));
     draw_stave(&mut body, &part.stave, 2.0, &step_y);
+    for clef in &part.stave.clefs {
+        for step in (clef.bottom_line()..=clef.top_line()).step_by(2) {
+            let at = y(f64::from(step));
+            // Writing to a string cannot fail, here and below.
+            let _ = writeln!(
+                body,
+                "<path d=\"M{LEFT} {at:.1}h{LONGEST}\" stroke=\"#999\" stroke-width=\"0.5\"/>"
+            );
+        }
+    }
     line(&mut body, (LEFT, y(high) - 4.0), (LEFT, y(low) + 4.0), 0.9);
     let longest = part.times.iter().map(|t| t.1).fold(0.0, f64::max);
     for (written, time) in &part.times {
@@ -134,7 +144,6 @@ fn drawing(part: &PartTold) -> String {
             Zone::Beyond => ("#fff", 2.0),
         };
         let top = y(place(*written)) - BAR / 2.0;
-        // Writing to a string cannot fail, here and below.
         let _ = writeln!(
             body,
             "<rect class=\"time\" x=\"{LEFT}\" y=\"{top:.1}\" width=\"{:.1}\" height=\"{BAR}\" fill=\"{fill}\" stroke=\"{INK}\" stroke-width=\"{stroke}\"><title>{written}: {}</title></rect>",

@@ -120,9 +120,10 @@ fn card(card: &Card) -> String {
         format!(" <span class=\"beside\">{}</span>", escaped(&card.under))
     };
     let figure = card.figure.as_ref().map_or(String::new(), figure);
+    let left: String = card.left.iter().map(block).collect();
     let blocks: String = card.blocks.iter().map(block).collect();
     format!(
-        "<article class=\"card\">\n<h3>{}{under}</h3>\n<div class=\"beside-figure\">\n{figure}<div class=\"said\">\n{blocks}</div>\n</div>\n</article>\n",
+        "<article class=\"card\">\n<h3>{}{under}</h3>\n<div class=\"beside-figure\">\n<div class=\"drawn\">\n{figure}{left}</div>\n<div class=\"said\">\n{blocks}</div>\n</div>\n</article>\n",
         escaped(&card.title)
     )
 }

@@ -81,6 +81,7 @@ fn card(text: &mut String, card: &Card) {
     if !card.under.is_empty() {
         let _ = write!(text, "\n{}\n", escaped(&card.under));
     }
+    card.left.iter().for_each(|b| block(text, b));
     card.blocks.iter().for_each(|b| block(text, b));
     if let Some(one) = &card.figure {
         figure(text, one);

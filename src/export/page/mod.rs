@@ -75,6 +75,8 @@ pub struct Card {
     pub under: String,
     /// A drawing at the left.
     pub figure: Option<Figure>,
+    /// What stands under the drawing.
+    pub left: Vec<Block>,
     /// What stands at the right of it.
     pub blocks: Vec<Block>,
 }

@@ -5,7 +5,7 @@ pub(super) const STYLE: &str = r#"
 @page { margin: 13mm 13mm 14mm; }
 * { box-sizing: border-box; }
 html { color: #111; background: #fff; }
-body { margin: 0; font: 8.8pt/1.32 "Liberation Sans", Arial, Helvetica, sans-serif; }
+body { margin: 0; font: 8.6pt/1.3 "Liberation Sans", Arial, Helvetica, sans-serif; }
 main { max-width: 184mm; margin: 0 auto; }
 h1, h2, h3 { font-family: "Liberation Serif", "Times New Roman", Times, serif; line-height: 1.12; margin: 0; }
 header { border-top: 2pt solid #111; padding-top: 2mm; margin-bottom: 4mm; }
@@ -21,20 +21,21 @@ li { margin: 0 0 .8mm; }
 table { border-collapse: collapse; width: 100%; margin: 0 0 2mm; }
 th, td { text-align: left; vertical-align: top; padding: .8mm 2mm .8mm 0; border-bottom: .35pt solid #999; }
 th { font-size: 7.6pt; line-height: 1.2; color: #333; border-bottom: .6pt solid #111; vertical-align: bottom; }
-td:first-child { font-weight: bold; }
+td:first-child { font-weight: bold; white-space: nowrap; }
+h2 + .small { break-after: avoid; }
 th.number, td.number { text-align: right; white-space: nowrap; font-variant-numeric: tabular-nums; }
 tr { break-inside: avoid; }
 thead { display: table-header-group; }
-.card { border-top: .8pt solid #111; padding: 1.4mm 0 2.6mm; break-inside: avoid; }
-h2 + .card { border-top: 0; }
+.card { border-top: .8pt solid #111; padding: 1.2mm 0 2mm; break-inside: avoid; }
+h2 + .small + .card { border-top: 0; }
 h3 { font-size: 11.5pt; margin-bottom: 1mm; }
 .beside { font: 8.4pt/1.2 "Liberation Sans", Arial, Helvetica, sans-serif; color: #444; margin-left: 2mm; }
-.beside-figure { display: grid; grid-template-columns: 68mm minmax(0, 1fr); gap: 5mm; align-items: start; }
-.beside-figure > .said:only-child { grid-column: 1 / -1; }
+.beside-figure { display: grid; grid-template-columns: 72mm minmax(0, 1fr); gap: 5mm; align-items: start; }
+.drawn dl { margin-top: 1mm; }
 figure { margin: 0; }
 figure svg { display: block; width: 100%; height: auto; }
 dl { margin: 0; }
-dl > div { display: grid; grid-template-columns: 25mm minmax(0, 1fr); gap: 0 2mm; margin-bottom: .7mm; }
+dl > div { display: grid; grid-template-columns: 14mm minmax(0, 1fr); gap: .4mm 1.5mm; margin-bottom: .8mm; }
 dt { font-weight: bold; grid-row: 1 / span 20; }
 dd { margin: 0; grid-column: 2; }
 footer { border-top: .8pt solid #111; padding-top: 1.4mm; font-size: 7.6pt; color: #444; break-inside: avoid; }
@@ -46,8 +47,8 @@ footer { border-top: .8pt solid #111; padding-top: 1.4mm; font-size: 7.6pt; colo
   main { max-width: 230mm; }
   .small, figcaption, th, footer { font-size: 9.6pt; }
   .beside { font-size: 10.5pt; }
-  .beside-figure { grid-template-columns: 84mm minmax(0, 1fr); }
-  dl > div { grid-template-columns: 32mm minmax(0, 1fr); }
+  .beside-figure { grid-template-columns: 88mm minmax(0, 1fr); }
+  dl > div { grid-template-columns: 19mm minmax(0, 1fr); }
 }
 @media screen and (max-width: 170mm) {
   .beside-figure { grid-template-columns: minmax(0, 1fr); }

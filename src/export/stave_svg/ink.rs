@@ -145,6 +145,17 @@ impl Ink<'_> {
         );
     }
 
+    /// An empty box between two corners: lower left, upper right.
+    pub fn frame(&mut self, low: (f32, f32), high: (f32, f32), thick: f32) {
+        let (x, y) = (self.x(low.0), self.y(high.1));
+        let (wide, high) = ((high.0 - low.0) * UNITS, (high.1 - low.1) * UNITS);
+        let width = thick * UNITS;
+        let _ = write!(
+            self.body,
+            "<path d=\"M{x:.1} {y:.1}h{wide:.1}v{high:.1}h-{wide:.1}z\" stroke-width=\"{width:.1}\"/>"
+        );
+    }
+
     /// A filled shape of straight edges.
     pub fn shape(&mut self, corners: &[Spot]) {
         let corners: Vec<String> = corners.iter().map(|c| self.at(*c)).collect();

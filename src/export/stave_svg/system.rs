@@ -26,6 +26,8 @@ const FOOT: f32 = 0.5;
 const FILLED: f32 = 0.75;
 /// How large the note of a tempo is, of the font's usual size.
 const TEMPO_NOTE: f32 = 0.85;
+/// How wide a tempo is, in stave spaces, with what goes before the next.
+const TEMPO_WIDE: f32 = 7.0;
 /// Where the number over several bars of rest has its foot.
 const REST_NUMBER: f32 = 4.7;
 /// Where the music font has the breath mark, moved over the stave and before the note that follows (as the window).
@@ -303,6 +305,7 @@ impl Page<'_> {
     fn marks(&self, ink: &mut Ink<'_>) {
         let y = self.heights.marks + 0.75;
         let mut free = f32::MIN;
+        let right = self.placed.last().map_or(0.0, Placed::right);
         for (at, words) in self.music.marks {
             let Some(x) = self.bar_left(*at) else {
                 continue;
@@ -316,21 +319,18 @@ impl Page<'_> {
                 "r",
                 words,
             );
-            let (low, high) = (y - 0.65, y + 1.75);
-            for (a, b) in [
-                ((x, low), (x + wide, low)),
-                ((x + wide, low), (x + wide, high)),
-                ((x + wide, high), (x, high)),
-                ((x, high), (x, low)),
-            ] {
-                ink.line(a, b, 0.14);
-            }
+            ink.frame((x, y - 0.65), (x + wide, y + 1.75), 0.14);
             free = x + wide + 0.8;
         }
         for (at, tempo) in self.music.tempos {
             if let Some(x) = self.bar_left(*at) {
-                let x = if free > x && free < x + 20.0 { free } else { x };
+                let x = x.max(free).min(right - TEMPO_WIDE);
+                if x < free {
+                    // No room: a tempo that follows so soon is of a change that goes on.
+                    continue;
+                }
                 tempo_mark(ink, Spot { x, y }, *tempo);
+                free = x + TEMPO_WIDE;
             }
         }
     }
