@@ -47,7 +47,9 @@ pub fn directors_sheet(drafted: &Drafted<'_>, names: bool) -> DirectorsSheet {
         meters: (meters.changes().iter())
             .map(|c| (bar(c.at), c.meter))
             .collect(),
-        tempos: marks.map(|(at, t)| (bar(at), t)).collect(),
+        tempos: marks
+            .filter_map(|m| Some((bar(m.at()), m.steady()?)))
+            .collect(),
         conditions: drafted.conditions,
         conditions_in_words: judged.weighed.conditions_in_words(),
         more_spots: found.len().saturating_sub(MOST_SPOTS),

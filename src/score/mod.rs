@@ -18,5 +18,5 @@ pub use lock::{BarSet, Lock, Locks};
 pub use own_passages::{OwnPassages, own_passages, whole_tracks};
 pub use passage::Passage;
 pub use role::Role;
-pub use tempo_marks::{BeatsAMinute, tempo_marks};
+pub use tempo_marks::{BeatsAMinute, TempoMark, tempo_marks};
 pub use tune_rules::TuneRules;

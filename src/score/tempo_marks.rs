@@ -30,6 +30,11 @@ impl BeatsAMinute {
         }
     }
 
+    /// Whether nobody would hear a difference.
+    fn is_near(self, other: Self) -> bool {
+        self.dotted == other.dotted && self.beats.abs_diff(other.beats) < NEAR
+    }
+
     /// The word of its beat.
     #[must_use]
     pub const fn beat(self) -> &'static str {
@@ -47,33 +52,83 @@ impl fmt::Display for BeatsAMinute {
     }
 }
 
-/// Where a tempo is written: at the beginning, and where it differs by three beats and more, once in a bar.
+/// What stands over a stave of the tempo.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum TempoMark {
+    /// From here on so fast.
+    Steady(Tick, BeatsAMinute),
+    /// From here on slower and slower, up to the next mark.
+    Slower(Tick),
+    /// From here on faster and faster, up to the next mark.
+    Faster(Tick),
+}
+
+impl TempoMark {
+    /// Where it stands.
+    #[must_use]
+    pub const fn at(self) -> Tick {
+        match self {
+            Self::Steady(at, _) | Self::Slower(at) | Self::Faster(at) => at,
+        }
+    }
+
+    /// The tempo, where it is a steady one.
+    #[must_use]
+    pub const fn steady(self) -> Option<BeatsAMinute> {
+        match self {
+            Self::Steady(_, tempo) => Some(tempo),
+            Self::Slower(_) | Self::Faster(_) => None,
+        }
+    }
+}
+
+/// The tempos as they are written. One that lasts for less than a bar is on the way to another: where such a way begins
+/// it is said whether it leads to slower or to faster. After that, and where a tempo differs by three beats and more, it
+/// is written (ours).
 ///
 /// ```
 /// use bandwright::music::{MeterMap, TempoChange, TempoMap, Tick, TicksPerQuarter};
-/// use bandwright::score::tempo_marks;
+/// use bandwright::score::{TempoMark, tempo_marks};
 /// let quarter = TicksPerQuarter::new(480).unwrap();
-/// let change = |at, micros_per_quarter| TempoChange { at: Tick(at), micros_per_quarter };
-/// let tempo = TempoMap::new(quarter, [change(0, 500_000), change(1920, 495_000), change(3840, 600_000)]);
-/// let marks = tempo_marks(&tempo, &MeterMap::new(quarter, []));
-/// let told: Vec<String> = marks.iter().map(|(at, t)| format!("{} {t}", at.0)).collect();
-/// assert_eq!(told, ["0 quarter = 120", "3840 quarter = 100"]);
+/// let change = |at, beats: u32| TempoChange { at: Tick(at), micros_per_quarter: 60_000_000 / beats };
+/// let changes = [change(0, 120), change(1920, 121), change(3840, 110), change(4800, 100), change(5760, 120)];
+/// let marks = tempo_marks(&TempoMap::new(quarter, changes), &MeterMap::new(quarter, []));
+/// let told: Vec<(u64, Option<u32>)> =
+///     marks.iter().map(|m| (m.at().0, m.steady().map(|t| t.beats))).collect();
+/// assert_eq!(told, [(0, Some(120)), (3840, None), (5760, Some(120))]);
+/// assert_eq!(marks[1], TempoMark::Slower(Tick(3840)));
 /// ```
 #[must_use]
-pub fn tempo_marks(tempo: &TempoMap, meters: &MeterMap) -> Vec<(Tick, BeatsAMinute)> {
+pub fn tempo_marks(tempo: &TempoMap, meters: &MeterMap) -> Vec<TempoMark> {
     let mut places: Vec<Tick> = tempo.changes().iter().map(|c| c.at).collect();
-    places.extend(meters.changes().iter().map(|c| c.at));
+    let beats = meters.changes().windows(2).filter_map(|pair| match pair {
+        [a, b] if a.meter.is_compound() != b.meter.is_compound() => Some(b.at),
+        _ => None,
+    });
+    places.extend(beats);
     places.sort_unstable();
     places.dedup();
-    let mut marks: Vec<(Tick, BeatsAMinute)> = Vec::new();
-    for at in places {
-        let now = BeatsAMinute::at(tempo, meters, at);
-        let told = marks.last().is_some_and(|(before, last)| {
-            let alike = last.dotted == now.dotted && last.beats.abs_diff(now.beats) < NEAR;
-            alike || meters.bar(*before) == meters.bar(at)
-        });
-        if !told {
-            marks.push((at, now));
+    let mut marks: Vec<TempoMark> = Vec::new();
+    let mut last: Option<BeatsAMinute> = None;
+    for (i, at) in places.iter().enumerate() {
+        let now = BeatsAMinute::at(tempo, meters, *at);
+        let bar = meters.meter(*at).bar(meters.quarter());
+        let passing = places.get(i + 1).is_some_and(|next| next.since(*at) < bar);
+        let on_the_way = marks.last().is_some_and(|m| m.steady().is_none());
+        match last {
+            Some(before) if passing && !on_the_way && before.beats != now.beats => {
+                marks.push(if now.beats < before.beats {
+                    TempoMark::Slower(*at)
+                } else {
+                    TempoMark::Faster(*at)
+                });
+            }
+            Some(_) if passing => {}
+            Some(before) if !on_the_way && before.is_near(now) => {}
+            _ => {
+                marks.push(TempoMark::Steady(*at, now));
+                last = Some(now);
+            }
         }
     }
     marks

@@ -56,7 +56,7 @@ impl Pen<'_> {
                 x, from_y, to_y, ..
             } => self.stroke(self.xy(x, from_y), self.xy(x, to_y), sizes::STEM),
             Symbol::Ledger { x0, x1, y } => {
-                self.stroke(self.xy(x0, y), self.xy(x1, y), LINE * LEDGER)
+                self.stroke(self.xy(x0, y), self.xy(x1, y), LINE * LEDGER);
             }
             Symbol::Beam { from, to } => self.beam(from, to),
             Symbol::Tie {

@@ -114,18 +114,29 @@ fn band(sheet: &DirectorsSheet) -> PageSection {
     if !sheet.note.trim().is_empty() {
         blocks.push(Block::Text(sheet.note.clone()));
     }
+    let away = sheet.parts.iter().any(|p| !p.away.is_empty());
+    let mut head = vec![
+        ("part", false),
+        ("players", false),
+        ("the director said", false),
+        ("clean chance", true),
+        ("missed by each", true),
+        ("most tired", true),
+    ];
+    if away {
+        head.insert(2, ("away", false));
+    }
+    let row = |part: &PartTold| {
+        let mut cells = band_row(part);
+        if away {
+            cells.insert(2, part.away.join(", "));
+        }
+        cells
+    };
     blocks.push(Block::Table(Table {
         class: "band",
-        head: vec![
-            ("part", false),
-            ("players", false),
-            ("away", false),
-            ("the director said", false),
-            ("clean chance", true),
-            ("notes missed by each", true),
-            ("most tired", true),
-        ],
-        rows: sheet.parts.iter().map(band_row).collect(),
+        head,
+        rows: sheet.parts.iter().map(row).collect(),
     }));
     if !sheet.resting.is_empty() {
         blocks.push(Block::Text(format!(
@@ -147,7 +158,6 @@ fn band_row(part: &PartTold) -> Vec<String> {
     vec![
         part.name.clone(),
         levels_in_words(&part.levels),
-        part.away.join(", "),
         part.remarks.join("; "),
         number(format!("{:.2}", part.clean)),
         number(format!("{:.1}", part.missed)),

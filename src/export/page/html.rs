@@ -2,9 +2,9 @@
 //! [`escaped`].
 
 use super::style::{NOTATION, STYLE};
-use super::{Block, Card, Figure, Page, PageSection, Table};
+use super::{Block, Card, Figure, Page, PageSection, Table, on_one_line};
 use crate::export::font_face::font_face;
-use crate::export::svg::escaped;
+use crate::export::svg;
 use std::fmt::Write as _;
 
 /// The text of the page.
@@ -30,6 +30,11 @@ pub fn html_page(page: &Page) -> String {
          <header>\n<h1>{title}</h1>\n{under}</header>\n{sections}<footer>{foot}</footer>\n</main>\n</body>\n</html>\n",
         foot = escaped(&page.foot)
     )
+}
+
+/// A text for a page, between tags or in quotes.
+fn escaped(text: &str) -> String {
+    svg::escaped(&on_one_line(text))
 }
 
 fn paragraph(class: &str, words: &str) -> String {

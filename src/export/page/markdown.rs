@@ -1,7 +1,7 @@
 //! A page as Markdown (CommonMark, with tables as many programs read them). Everything that was typed goes through
 //! [`escaped`].
 
-use super::{Block, Card, Figure, Page, PageSection, Table};
+use super::{Block, Card, Figure, Page, PageSection, Table, on_one_line};
 use std::fmt::Write as _;
 
 /// The text of the page.
@@ -95,20 +95,18 @@ fn figure(text: &mut String, figure: &Figure) {
 
 /// A text for Markdown, on one line: what could be taken for a sign of the form has a backslash before it (every
 /// punctuation mark of ASCII may), and control characters become blanks.
-pub(crate) fn escaped(text: &str) -> String {
+fn escaped(text: &str) -> String {
     let mut safe = String::with_capacity(text.len());
-    for c in text.chars() {
+    for c in on_one_line(text).chars() {
         match c {
             '\\' | '`' | '*' | '_' | '{' | '}' | '[' | ']' | '<' | '>' | '#' | '|' | '~' | '&'
             | '!' | '$' | '^' | '@' => {
                 safe.push('\\');
                 safe.push(c);
             }
-            c if c.is_control() || matches!(c, '\u{2028}' | '\u{2029}') => safe.push(' '),
             c => safe.push(c),
         }
     }
-    let safe = safe.trim().to_owned();
     // A sign of a list, or a rule, at the beginning of a line.
     let digits = safe.trim_start_matches(|c: char| c.is_ascii_digit());
     if safe.starts_with(['-', '+', '=']) {

@@ -8,6 +8,16 @@ mod style;
 pub use html::html_page;
 pub use markdown::markdown_page;
 
+/// A text on one line: control characters and ends of lines become blanks.
+fn on_one_line(text: &str) -> String {
+    let blank = |c: char| c.is_control() || matches!(c, '\u{2028}' | '\u{2029}');
+    let plain: String = text
+        .chars()
+        .map(|c| if blank(c) { ' ' } else { c })
+        .collect();
+    plain.trim().to_owned()
+}
+
 /// A whole page.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Page {

@@ -35,11 +35,12 @@ h3 { font-size: 11.5pt; margin-bottom: 1mm; }
 figure { margin: 0; }
 figure svg { display: block; width: 100%; height: auto; }
 dl { margin: 0; }
-dl > div { display: grid; grid-template-columns: 14mm minmax(0, 1fr); gap: .4mm 1.5mm; margin-bottom: .8mm; }
+dl > div { display: grid; grid-template-columns: 14mm minmax(0, 1fr); gap: 0 1.5mm; margin-bottom: .7mm; }
 dt { font-weight: bold; grid-row: 1 / span 20; }
-dd { margin: 0; grid-column: 2; }
+dd { margin: 0 0 .3mm; grid-column: 2; }
 footer { border-top: .8pt solid #111; padding-top: 1.4mm; font-size: 7.6pt; color: #444; break-inside: avoid; }
 #rehearse td:nth-child(2), #rehearse td:nth-child(3), .spots td:nth-child(2) { white-space: nowrap; }
+#parts { break-before: page; }
 #care { break-inside: avoid; border: .8pt solid #111; padding: 2mm 3mm 1mm; }
 #care h2 { border: 0; margin-bottom: 1mm; padding: 0; }
 @media screen {
@@ -68,6 +69,7 @@ pub(super) const NOTATION: &str = r#".line { break-inside: avoid; margin: 0 0 2.
 .u { font-size: 18px; font-style: italic; text-anchor: middle; }
 .n { font-size: 15px; }
 .t { font-size: 19px; font-weight: bold; }
+.w { font: italic 19px "Liberation Serif", "Times New Roman", Times, serif; }
 .r { font-size: 20px; font-weight: bold; text-anchor: middle; }
 .system .k { font-size: 14px; font-weight: bold; text-anchor: middle; fill: #fff; }
 "#;

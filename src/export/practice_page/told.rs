@@ -4,7 +4,7 @@ use crate::band::Level;
 use crate::music::{BarBeat, BarNumber, KeySignature, MeterMap, Tick, Written};
 use crate::notation::PartStave;
 use crate::review::{BarsOfRest, Exposed, Ladder};
-use crate::score::{BeatsAMinute, DynamicMark};
+use crate::score::{DynamicMark, TempoMark};
 
 /// The practice page of one part.
 #[derive(Clone, PartialEq, Debug)]
@@ -55,7 +55,7 @@ pub struct LineTold {
     /// Rehearsal marks.
     pub marks: Vec<(Tick, String)>,
     /// Tempos.
-    pub tempos: Vec<(Tick, BeatsAMinute)>,
+    pub tempos: Vec<TempoMark>,
 }
 
 /// A hard spot with how to practise it.

@@ -44,7 +44,10 @@ impl Ink<'_> {
             Symbol::Tie {
                 from, to, above, ..
             } => self.lens(tie_edges(from, to, above)),
-            Symbol::Rest { base, .. } if matches!(base, Base::Whole | Base::Half) => {
+            Symbol::Rest {
+                base: Base::Whole | Base::Half,
+                ..
+            } => {
                 let b = symbol.bounds();
                 self.block((b.left, b.bottom), (b.right, b.top));
             }
@@ -86,12 +89,15 @@ impl Ink<'_> {
                 };
                 self.words(foot, "d", &number.to_string());
             }
-            Symbol::Head { .. }
-            | Symbol::Rest { .. }
-            | Symbol::Accidental { .. }
-            | Symbol::Clef { .. } => {
+            // Noteheads have a class of their own and the place of their note in the line.
+            Symbol::Head { index, .. } => {
                 if let Some(placed) = symbol.glyph() {
-                    self.glyph(&placed, head_class(symbol));
+                    self.glyph(&placed, &format!("m h\" data-note=\"{index}"));
+                }
+            }
+            Symbol::Rest { .. } | Symbol::Accidental { .. } | Symbol::Clef { .. } => {
+                if let Some(placed) = symbol.glyph() {
+                    self.glyph(&placed, "m");
                 }
             }
         }
@@ -185,13 +191,5 @@ impl Ink<'_> {
             self.body,
             "<path class=\"f\" d=\"M{a}C{b} {c} {d}L{h}C{g} {f} {e}Z\"/>"
         );
-    }
-}
-
-/// Noteheads have a class of their own, so that they can be told from other signs.
-const fn head_class(symbol: &Symbol) -> &'static str {
-    match symbol {
-        Symbol::Head { .. } => "m h",
-        _ => "m",
     }
 }

@@ -10,7 +10,7 @@ mod system;
 
 use crate::music::{BarNumber, KeySignature, MeterMap, Tick};
 use crate::notation::PartStave;
-use crate::score::{BeatsAMinute, DynamicMark};
+use crate::score::{DynamicMark, TempoMark};
 use cell::cells;
 
 /// What is painted.
@@ -31,7 +31,7 @@ pub struct StaveMusic<'a> {
     /// Rehearsal marks, in order.
     pub marks: &'a [(Tick, String)],
     /// Tempos, in order.
-    pub tempos: &'a [(Tick, BeatsAMinute)],
+    pub tempos: &'a [TempoMark],
     /// Bars that are marked, with the number of the mark; in order of bars.
     pub spots: &'a [(BarNumber, usize)],
 }
@@ -45,7 +45,7 @@ impl StaveMusic<'_> {
     fn is_marked(&self, bar: BarNumber) -> bool {
         let (start, end) = (self.meters.bar_start(bar), self.meters.bar_end(bar));
         let marks = self.marks.iter().map(|m| m.0);
-        let tempos = self.tempos.iter().map(|t| t.0);
+        let tempos = self.tempos.iter().map(|t| t.at());
         marks.chain(tempos).any(|at| start <= at && at < end)
     }
 }

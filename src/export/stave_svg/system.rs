@@ -9,7 +9,7 @@ use crate::notation::dynamic_signs::{HAIRPIN_GAP, HAIRPIN_UP, OPEN, SCALE, UNDER
 use crate::notation::glyph_sizes::BREATH_MARK;
 use crate::notation::strokes::LINE;
 use crate::notation::{Clef, Columns, PlacedGlyph, Spot, Symbol, place_bar};
-use crate::score::{BeatsAMinute, DynamicMark};
+use crate::score::{BeatsAMinute, DynamicMark, TempoMark};
 use std::fmt::Write as _;
 
 /// From the highest sign to the foot of the bar numbers, in stave spaces (ours, here and below).
@@ -26,8 +26,9 @@ const FOOT: f32 = 0.5;
 const FILLED: f32 = 0.75;
 /// How large the note of a tempo is, of the font's usual size.
 const TEMPO_NOTE: f32 = 0.85;
-/// How wide a tempo is, in stave spaces, with what goes before the next.
+/// How wide a tempo and the word of a change are, with what goes before the next.
 const TEMPO_WIDE: f32 = 7.0;
+const WAY_WIDE: f32 = 4.5;
 /// Where the number over several bars of rest has its foot.
 const REST_NUMBER: f32 = 4.7;
 /// Where the music font has the breath mark, moved over the stave and before the note that follows (as the window).
@@ -185,9 +186,9 @@ fn heights(music: &StaveMusic<'_>, placed: &[Placed<'_>]) -> Heights {
     }
     let numbers = high + OVER;
     let marks = numbers + NUMBERS;
-    let marks_at = music.marks.iter().map(|m| &m.0);
-    let mut marked = marks_at.chain(music.tempos.iter().map(|t| &t.0));
-    let top = if marked.any(here) {
+    let marks_at = music.marks.iter().map(|m| m.0);
+    let mut marked = marks_at.chain(music.tempos.iter().map(|t| t.at()));
+    let top = if marked.any(|at| here(&at)) {
         marks + MARKS
     } else {
         marks
@@ -322,16 +323,26 @@ impl Page<'_> {
             ink.frame((x, y - 0.65), (x + wide, y + 1.75), 0.14);
             free = x + wide + 0.8;
         }
-        for (at, tempo) in self.music.tempos {
-            if let Some(x) = self.bar_left(*at) {
-                let x = x.max(free).min(right - TEMPO_WIDE);
-                if x < free {
-                    // No room: a tempo that follows so soon is of a change that goes on.
-                    continue;
-                }
-                tempo_mark(ink, Spot { x, y }, *tempo);
-                free = x + TEMPO_WIDE;
+        for mark in self.music.tempos {
+            let Some(x) = self.bar_left(mark.at()) else {
+                continue;
+            };
+            let wide = if mark.steady().is_some() {
+                TEMPO_WIDE
+            } else {
+                WAY_WIDE
+            };
+            // What has no room where it belongs goes to the right of what stands there.
+            let at = Spot {
+                x: x.min(right - wide).max(free),
+                y,
+            };
+            match mark {
+                TempoMark::Steady(_, tempo) => tempo_mark(ink, at, *tempo),
+                TempoMark::Slower(_) => ink.words(at, "w", "rit."),
+                TempoMark::Faster(_) => ink.words(at, "w", "accel."),
             }
+            free = at.x + wide;
         }
     }
 
