@@ -3,11 +3,12 @@
 use super::Failure;
 use super::draft_of::DraftOf;
 use super::files;
+use crate::export::page::PageForm;
 use crate::export::safe_write::may_write;
 use crate::export::{directors_html, directors_markdown, safe_write};
 use crate::project::directors_sheet::directors_sheet;
 use clap::Args;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 /// Arguments of `director`.
@@ -32,16 +33,17 @@ impl Director {
     /// # Errors
     /// On bad input, or where the sheet cannot be written; then nothing was written.
     pub fn run(self) -> Result<ExitCode, Failure> {
-        let markdown = is_markdown(&self.out)?;
+        let form = PageForm::of(&self.out);
+        let form =
+            form.ok_or_else(|| Failure::PageKind(self.out.display().to_string(), ".html or .md"))?;
         self.draft.refuse_over_inputs(&self.out)?;
         let existing = files::ask_to_replace(&self.out, self.force);
         may_write(&self.out, existing)?;
         let taken = self.draft.take()?;
         let sheet = directors_sheet(&taken.drafted(), !self.no_names);
-        let text = if markdown {
-            directors_markdown(&sheet)
-        } else {
-            directors_html(&sheet)
+        let text = match form {
+            PageForm::Html => directors_html(&sheet),
+            PageForm::Markdown => directors_markdown(&sheet),
         };
         safe_write(&self.out, text.as_bytes(), existing)?;
         files::notes(taken.warnings());
@@ -53,22 +55,4 @@ impl Director {
         ))?;
         Ok(ExitCode::SUCCESS)
     }
-}
-
-/// Whether a page is wanted as Markdown, by the end of its name.
-pub(super) fn is_markdown(path: &Path) -> Result<bool, Failure> {
-    let ends = |with: &[&str]| {
-        path.extension()
-            .is_some_and(|e| with.iter().any(|w| e.eq_ignore_ascii_case(w)))
-    };
-    if ends(&["md", "markdown"]) {
-        return Ok(true);
-    }
-    if ends(&["html", "htm", "xhtml"]) {
-        return Ok(false);
-    }
-    Err(Failure::PageKind(
-        path.display().to_string(),
-        ".html or .md",
-    ))
 }

@@ -2,9 +2,9 @@
 
 use super::Failure;
 use super::chance::find_part;
-use super::director::is_markdown;
 use super::draft_of::DraftOf;
 use super::files;
+use crate::export::page::PageForm;
 use crate::export::safe_write::may_write;
 use crate::export::{practice_html, safe_write};
 use crate::project::practice_page::practice_page;
@@ -33,7 +33,7 @@ impl PartOf {
     /// # Errors
     /// On bad input, or where the page cannot be written; then nothing was written.
     pub fn run(self) -> Result<ExitCode, Failure> {
-        if is_markdown(&self.html)? {
+        if PageForm::of(&self.html) != Some(PageForm::Html) {
             return Err(Failure::PageKind(self.html.display().to_string(), ".html"));
         }
         self.draft.refuse_over_inputs(&self.html)?;

@@ -2,10 +2,13 @@
 //! from the same places as what the window and the commands tell.
 
 use super::drafted::Drafted;
+use super::standing::Look;
 use crate::band::{Band, Part, PartId, cautions, remarks_in_words};
 use crate::export::directors_sheet::{
     ChangeTold, DirectorsSheet, HardTold, LoadTold, PartTold, SpotTold, TuneTold,
 };
+use crate::export::page::PageForm;
+use crate::export::{directors_html, directors_markdown};
 use crate::music::{BarNumber, KeySignature, Sounding, Tick};
 use crate::notation::{Writing, range_stave};
 use crate::review::clean::chance_of_note;
@@ -64,6 +67,16 @@ pub fn directors_sheet(drafted: &Drafted<'_>, names: bool) -> DirectorsSheet {
         put_aside: judged.findings.len() - open,
         cautions: cautions_of(drafted),
         keys,
+    }
+}
+
+/// The sheet of an open document as the text of a file. `names`: whether players who are away may be named.
+#[must_use]
+pub fn sheet_of_show(look: &Look, form: PageForm, names: bool) -> String {
+    let sheet = directors_sheet(&Drafted::of(look), names);
+    match form {
+        PageForm::Html => directors_html(&sheet),
+        PageForm::Markdown => directors_markdown(&sheet),
     }
 }
 

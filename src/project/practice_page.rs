@@ -2,7 +2,9 @@
 
 use super::directors_sheet::{causes, cautions_of, written_keys};
 use super::drafted::Drafted;
+use super::standing::Look;
 use crate::band::{Part, PartId};
+use crate::export::practice_html;
 use crate::export::practice_page::{LineTold, PracticePage, PracticeSpot, RestTold};
 use crate::music::{BarNumber, KeySignature, Tick};
 use crate::notation::PartStave;
@@ -45,6 +47,13 @@ pub fn practice_page(drafted: &Drafted<'_>, id: PartId) -> Option<PracticePage> 
             .collect(),
         cautions: cautions_of(drafted),
     })
+}
+
+/// The page of a part of an open document, as the text of an HTML file; `None` for a part that the band does not have.
+#[must_use]
+pub fn page_of_part(look: &Look, id: PartId) -> Option<String> {
+    let page = practice_page(&Drafted::of(look), id)?;
+    Some(practice_html(&page))
 }
 
 fn line(drafted: &Drafted<'_>, (id, part): (PartId, &Part)) -> LineTold {

@@ -198,10 +198,11 @@ fn a_show_has_its_sheet_and_its_pages() {
     place.does(&["director", "lights.bandwright", "--out", "sheet.html"]);
     let drafted = bandwright::project::drafted::Drafted::of(look);
     let sheet = bandwright::project::directors_sheet::directors_sheet(&drafted, true);
-    assert_eq!(
-        read(&place, "sheet.html"),
-        bandwright::export::directors_html(&sheet)
-    );
+    let page = read(&place, "sheet.html");
+    assert_eq!(page, bandwright::export::directors_html(&sheet));
+    let of_show = bandwright::project::directors_sheet::sheet_of_show;
+    let form = bandwright::export::page::PageForm::Html;
+    assert_eq!(page, of_show(look, form, true));
     place.does(&[
         "part",
         "lights.bandwright",
@@ -209,7 +210,15 @@ fn a_show_has_its_sheet_and_its_pages() {
         "--html",
         "t1.html",
     ]);
-    assert!(read(&place, "t1.html").contains("Harvest Lights: Trumpet 1"));
+    let page = read(&place, "t1.html");
+    assert!(page.contains("Harvest Lights: Trumpet 1"));
+    let trumpet = look
+        .document
+        .band
+        .ids()
+        .find(|(_, p)| p.name == "Trumpet 1");
+    let of_part = bandwright::project::practice_page::page_of_part;
+    assert_eq!(of_part(look, trumpet.unwrap().0), Some(page));
 }
 
 #[test]

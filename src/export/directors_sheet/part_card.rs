@@ -32,11 +32,7 @@ pub(super) fn card(part: &PartTold) -> Card {
     if let Some(load) = &part.load {
         left.push(one("Load", load_in_words(load)));
     }
-    let keys = from_bars(&part.keys, |k: &KeySignature| signs_in_words(*k));
-    if !keys.is_empty() {
-        left.push(one("Keys", format!("written with {keys}")));
-    }
-    let facts = vec![
+    let mut facts = vec![
         one("Range", range_used(part)),
         one(
             "Clean",
@@ -48,6 +44,10 @@ pub(super) fn card(part: &PartTold) -> Card {
         ("Hardest".to_owned(), hardest(&part.hardest)),
         ("Exposed".to_owned(), exposed(part)),
     ];
+    let keys = from_bars(&part.keys, |k: &KeySignature| signs_in_words(*k));
+    if !keys.is_empty() {
+        facts.push(one("Keys", format!("written with {keys}")));
+    }
     Card {
         title: part.name.clone(),
         under,

@@ -8,6 +8,38 @@ mod style;
 pub use html::html_page;
 pub use markdown::markdown_page;
 
+use std::path::Path;
+
+/// In which form a page leaves.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum PageForm {
+    /// HTML, to print or to read on a screen.
+    Html,
+    /// Markdown.
+    Markdown,
+}
+
+impl PageForm {
+    /// The form that the name of a file asks for; `None` where it asks for neither.
+    ///
+    /// ```
+    /// use bandwright::export::page::PageForm;
+    /// use std::path::Path;
+    /// assert_eq!(PageForm::of(Path::new("sheet.HTML")), Some(PageForm::Html));
+    /// assert_eq!(PageForm::of(Path::new("sheet.md")), Some(PageForm::Markdown));
+    /// assert_eq!(PageForm::of(Path::new("sheet.pdf")), None);
+    /// ```
+    #[must_use]
+    pub fn of(path: &Path) -> Option<Self> {
+        let end = path.extension()?.to_string_lossy().to_lowercase();
+        match end.as_str() {
+            "html" | "htm" | "xhtml" => Some(Self::Html),
+            "md" | "markdown" => Some(Self::Markdown),
+            _ => None,
+        }
+    }
+}
+
 /// A text on one line: control characters and ends of lines become blanks.
 fn on_one_line(text: &str) -> String {
     let blank = |c: char| c.is_control() || matches!(c, '\u{2028}' | '\u{2029}');

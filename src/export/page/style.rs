@@ -31,11 +31,12 @@ h2 + .small + .card { border-top: 0; }
 h3 { font-size: 11.5pt; margin-bottom: 1mm; }
 .beside { font: 8.4pt/1.2 "Liberation Sans", Arial, Helvetica, sans-serif; color: #444; margin-left: 2mm; }
 .beside-figure { display: grid; grid-template-columns: 72mm minmax(0, 1fr); gap: 5mm; align-items: start; }
-.drawn dl { margin-top: 1mm; }
+.drawn dl { margin-top: .6mm; }
+.card dl { font-size: 8pt; line-height: 1.26; }
 figure { margin: 0; }
 figure svg { display: block; width: 100%; height: auto; }
 dl { margin: 0; }
-dl > div { display: grid; grid-template-columns: 14mm minmax(0, 1fr); gap: 0 1.5mm; margin-bottom: .7mm; }
+dl > div { display: grid; grid-template-columns: 13mm minmax(0, 1fr); gap: 0 1.5mm; margin-bottom: .5mm; }
 dt { font-weight: bold; grid-row: 1 / span 20; }
 dd { margin: 0 0 .3mm; grid-column: 2; }
 footer { border-top: .8pt solid #111; padding-top: 1.4mm; font-size: 7.6pt; color: #444; break-inside: avoid; }
@@ -47,7 +48,7 @@ footer { border-top: .8pt solid #111; padding-top: 1.4mm; font-size: 7.6pt; colo
   body { padding: 10mm 5mm; font-size: 11pt; }
   main { max-width: 230mm; }
   .small, figcaption, th, footer { font-size: 9.6pt; }
-  .beside { font-size: 10.5pt; }
+  .beside, .card dl { font-size: 10.5pt; }
   .beside-figure { grid-template-columns: 88mm minmax(0, 1fr); }
   dl > div { grid-template-columns: 19mm minmax(0, 1fr); }
 }
