@@ -188,7 +188,8 @@ fn names_bar(words: &str, bar: u32) -> bool {
     let bars = words.trim_start_matches("bars ").trim_start_matches("bar ");
     bars.split(", ").any(|run| {
         let (a, b) = run.split_once('-').unwrap_or((run, run));
-        (a.parse().unwrap()..=b.parse().unwrap()).contains(&bar)
+        let (a, b): (u32, u32) = (a.parse().unwrap(), b.parse().unwrap());
+        (a..=b).contains(&bar)
     })
 }
 
@@ -277,9 +278,8 @@ fn html_and_markdown_tell_the_same() {
     // And the other way: every row of every table.
     let rows = markdown.lines().filter(|l| l.starts_with("| "));
     let html_rows = all(body, "tr").len() + of_class(body, "time").len();
-    let cards = all(body, "article")
-        .iter()
-        .filter(|c| !of_class(**c, "time").is_empty());
+    let cards = all(body, "article").into_iter();
+    let cards = cards.filter(|c| !of_class(*c, "time").is_empty());
     // Each table has a line under its head, and the table of each drawing a head besides.
     let tables = all(body, "table").len();
     assert_eq!(rows.count(), html_rows + tables + 2 * cards.count());

@@ -16,7 +16,7 @@ pub(super) use words::{
     span_in_words,
 };
 
-use super::page::{html_page, markdown_page};
+use crate::export::page::{html_page, markdown_page};
 
 /// The sheet as a page of HTML.
 #[must_use]

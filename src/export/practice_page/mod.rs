@@ -5,12 +5,12 @@ mod told;
 
 pub use told::{LineTold, PracticePage, PracticeSpot, RestTold};
 
-use super::directors_sheet::{
+use crate::export::directors_sheet::{
     CARE, bars_in_words, exposed_in_words, from_bars, levels_in_words, minutes, signs_in_words,
     span_in_words,
 };
-use super::page::{Block, Page, PageSection, Table, html_page, markdown_page};
-use super::stave_svg::{StaveMusic, System, systems};
+use crate::export::page::{Block, Page, PageSection, Table, html_page, markdown_page};
+use crate::export::stave_svg::{StaveMusic, System, systems};
 use crate::music::{BarNumber, KeySignature};
 use crate::review::ladder::HOW;
 
