@@ -3,7 +3,7 @@
 
 use super::drafted::Drafted;
 use super::standing::Look;
-use crate::band::{Band, Part, PartId, cautions, remarks_in_words};
+use crate::band::{Band, Level, Part, PartId, cautions, remarks_in_words};
 use crate::export::directors_sheet::{
     ChangeTold, DirectorsSheet, HardTold, LoadTold, PartTold, SpotTold, TuneTold,
 };
@@ -17,6 +17,7 @@ use crate::review::{
     time_by_pitch,
 };
 use crate::score::{MelodyChange, tempo_marks};
+use std::collections::BTreeMap;
 
 /// So many spots are told at the most (ours: what a page takes in).
 pub const MOST_SPOTS: usize = 12;
@@ -168,16 +169,21 @@ fn part_told(
     }
 }
 
-/// Who of a part is away: by level, and by name where that is allowed and known.
+/// Who of a part is away: by name where that is allowed and known, else how many of each level.
 fn away(band: &Band, part: &Part, names: bool) -> Vec<String> {
     let seats = part.seats.iter().filter_map(|id| band.seat(*id));
-    let absent = seats.filter(|s| s.absent);
-    absent
-        .map(|s| match s.name.trim() {
-            name if names && !name.is_empty() => format!("{name} ({})", s.level),
-            _ => format!("1 {}", s.level),
-        })
-        .collect()
+    let mut told = Vec::new();
+    let mut unnamed: BTreeMap<Level, u32> = BTreeMap::new();
+    for seat in seats.filter(|s| s.absent) {
+        match seat.name.trim() {
+            name if names && !name.is_empty() => told.push(format!("{name} ({})", seat.level)),
+            _ => *unnamed.entry(seat.level).or_default() += 1,
+        }
+    }
+    let levels = unnamed
+        .iter()
+        .map(|(level, count)| format!("{count} {level}"));
+    told.into_iter().chain(levels).collect()
 }
 
 /// Keys as a player reads them; one that is written like the one before is not told anew.

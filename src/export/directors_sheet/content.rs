@@ -14,6 +14,10 @@ use crate::review::{Finding, Severity};
 /// Most causes that are told of a spot.
 pub(super) const CAUSES: usize = 2;
 
+/// What the page ends with.
+const FOOT: &str = "Made by bandwright. Every number is an estimate from tables and models, none was measured on these \
+               players.";
+
 /// The whole page.
 #[must_use]
 pub(super) fn page(sheet: &DirectorsSheet) -> Page {
@@ -28,9 +32,6 @@ pub(super) fn page(sheet: &DirectorsSheet) -> Page {
             findings(sheet),
             care(sheet),
         ],
-        foot: "Made by bandwright. Every number is an estimate from tables and models, none was measured on these \
-               players."
-            .to_owned(),
         notation: false,
     }
 }
@@ -306,6 +307,9 @@ fn care(sheet: &DirectorsSheet) -> PageSection {
     PageSection {
         id: "care",
         title: "Care".to_owned(),
-        blocks: vec![Block::List(own.chain(general).collect())],
+        blocks: vec![
+            Block::List(own.chain(general).collect()),
+            Block::Small(FOOT.to_owned()),
+        ],
     }
 }

@@ -27,8 +27,7 @@ pub fn html_page(page: &Page) -> String {
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n\
          <title>{title}</title>\n{notice}<style>\n{STYLE}{marks}{notation}</style>\n</head>\n<body>\n<main>\n\
-         <header>\n<h1>{title}</h1>\n{under}</header>\n{sections}<footer>{foot}</footer>\n</main>\n</body>\n</html>\n",
-        foot = escaped(&page.foot)
+         <header>\n<h1>{title}</h1>\n{under}</header>\n{sections}</main>\n</body>\n</html>\n"
     )
 }
 

@@ -13,7 +13,6 @@ pub fn markdown_page(page: &Page) -> String {
         let _ = write!(text, "\n{}\n", escaped(line));
     }
     page.sections.iter().for_each(|s| section(&mut text, s));
-    let _ = write!(text, "\n---\n\n{}\n", escaped(&page.foot));
     text
 }
 

@@ -59,8 +59,6 @@ pub struct Page {
     pub under: Vec<String>,
     /// Its sections.
     pub sections: Vec<PageSection>,
-    /// What stands at the end.
-    pub foot: String,
     /// Whether it shows notation, so that the music font goes with it.
     pub notation: bool,
 }

@@ -39,16 +39,15 @@ dl { margin: 0; }
 dl > div { display: grid; grid-template-columns: 13mm minmax(0, 1fr); gap: 0 1.5mm; margin-bottom: .5mm; }
 dt { font-weight: bold; grid-row: 1 / span 20; }
 dd { margin: 0 0 .3mm; grid-column: 2; }
-footer { border-top: .8pt solid #111; padding-top: 1.4mm; font-size: 7.6pt; color: #444; break-inside: avoid; }
-#rehearse td:nth-child(2), #rehearse td:nth-child(3), .spots td:nth-child(2) { white-space: nowrap; }
+#rehearse td:nth-child(3), .band td:nth-child(2), #spots td:nth-child(2), .findings td:nth-child(1) { white-space: nowrap; }
+#rehearse td:nth-child(2) { max-width: 34mm; }
 #parts { break-before: page; }
 #care { break-inside: avoid; border: .8pt solid #111; padding: 2mm 3mm 1mm; }
 #care h2 { border: 0; margin-bottom: 1mm; padding: 0; }
 @media screen {
   body { padding: 10mm 5mm; font-size: 11pt; }
   main { max-width: 230mm; }
-  .small, figcaption, th, footer { font-size: 9.6pt; }
-  .beside, .card dl { font-size: 10.5pt; }
+  .small, figcaption, th,   .beside, .card dl { font-size: 10.5pt; }
   .beside-figure { grid-template-columns: 88mm minmax(0, 1fr); }
   dl > div { grid-template-columns: 19mm minmax(0, 1fr); }
 }

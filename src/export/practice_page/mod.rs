@@ -22,6 +22,10 @@ const CAUSES: usize = 2;
 /// Rests of fewer bars are not listed (ours).
 const COUNTED: u32 = 2;
 
+/// What the page ends with.
+const FOOT: &str = "Made by bandwright. Hard spots and tempos are estimates from tables of what players of a level usually \
+               manage; you may find other spots harder.";
+
 /// The page as HTML.
 #[must_use]
 pub fn practice_html(page: &PracticePage) -> String {
@@ -72,9 +76,6 @@ fn content(page: &PracticePage) -> Page {
             facts.join(" \u{b7} "),
         ],
         sections: vec![line(page), spots(page), rests(page), care(page)],
-        foot: "Made by bandwright. Hard spots and tempos are estimates from tables of what players of a level usually \
-               manage; you may find other spots harder."
-            .to_owned(),
         notation: true,
     }
 }
@@ -204,6 +205,9 @@ fn care(page: &PracticePage) -> PageSection {
     PageSection {
         id: "care",
         title: "Care".to_owned(),
-        blocks: vec![Block::List(own.chain(general).collect())],
+        blocks: vec![
+            Block::List(own.chain(general).collect()),
+            Block::Small(FOOT.to_owned()),
+        ],
     }
 }

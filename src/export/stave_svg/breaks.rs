@@ -8,6 +8,13 @@ const TOO_WIDE: f32 = 1e4;
 /// What a system costs by itself, so that a few full ones are better than many loose ones (ours).
 const EACH: f32 = 0.02;
 
+/// So far a system may be squeezed, as a share (ours: the gaps between notes bear it).
+const SQUEEZED: f32 = 0.06;
+/// How many times as much squeezing costs as stretching (ours).
+const SQUEEZE: f32 = 6.0;
+/// What a last system that is not full costs, of what another one would (ours: half a system is well, one bar is not).
+const LAST: f32 = 0.04;
+
 /// The cells of each system: a least-cost path over the places where a system may end. What is squeezed or stretched
 /// costs by the square of the share; the last system may be short.
 pub(super) fn lines(cells: &[Cell], width: f32) -> Vec<Range<usize>> {
@@ -22,7 +29,7 @@ pub(super) fn lines(cells: &[Cell], width: f32) -> Vec<Range<usize>> {
             if cost < found.0 {
                 found = (cost, start);
             }
-            if natural > width {
+            if natural > width * (1.0 + SQUEEZED) {
                 break;
             }
         }
@@ -52,8 +59,9 @@ pub(super) fn natural_width(cells: &[Cell], range: Range<usize>) -> f32 {
 fn cost(natural: f32, width: f32, last: bool) -> f32 {
     let share = width / natural.max(1.0) - 1.0;
     match share {
-        s if s < 0.0 => TOO_WIDE * (1.0 - s),
-        s if last => EACH + 0.1 * s.min(1.0) * s.min(1.0),
+        s if s < -SQUEEZED => TOO_WIDE * (1.0 - s),
+        s if s < 0.0 => EACH + SQUEEZE * s * s,
+        s if last => EACH + LAST * s.min(4.0) * s.min(4.0),
         s => EACH + s * s,
     }
 }

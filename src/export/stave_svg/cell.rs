@@ -1,13 +1,17 @@
 //! What stands between two barlines: a bar, or several bars of rest as one sign.
 
 use super::StaveMusic;
-use crate::music::BarNumber;
+use super::system::{mark_width, tempo_width};
+use crate::music::{BarNumber, Tick};
 use crate::notation::{
     Clef, Columns, Opening, StaveFrame, WrittenBar, courtesy, openings, write_stave,
 };
 
 /// How wide the sign of several bars of rest is, in stave spaces (ours).
 const RESTS: f32 = 11.0;
+
+/// No bar is made wider than this for the marks over it, in stave spaces (ours).
+const MOST_ROOM: f32 = 24.0;
 
 /// A bar, or several bars of rest.
 #[derive(Clone, Debug)]
@@ -74,7 +78,26 @@ pub(super) fn cells(music: &StaveMusic<'_>) -> Vec<Cell> {
             None => cells.push(cell(bar, clef)),
         }
     }
+    cells.iter_mut().for_each(|c| make_room(c, music));
     cells
+}
+
+/// Makes a cell wide enough for the marks over it.
+fn make_room(cell: &mut Cell, music: &StaveMusic<'_>) {
+    let (from, to) = (cell.written.start, music.meters.bar_end(cell.last));
+    let here = |at: Tick| from <= at && at < to;
+    let marks = music.marks.iter().filter(|m| here(m.0));
+    let tempos = music.tempos.iter().filter(|t| here(t.at()));
+    let need = marks
+        .map(|m| mark_width(&m.1))
+        .sum::<f32>()
+        .max(tempos.map(|t| tempo_width(*t)).sum());
+    let need = need.min(MOST_ROOM);
+    for columns in [&mut cell.columns, &mut cell.at_head.1] {
+        if columns.width < need {
+            *columns = columns.stretched(need);
+        }
+    }
 }
 
 fn cell(bar: WrittenBar, clef: Clef) -> Cell {

@@ -29,6 +29,8 @@ const TEMPO_NOTE: f32 = 0.85;
 /// How wide a tempo and the word of a change are, with what goes before the next.
 const TEMPO_WIDE: f32 = 7.0;
 const WAY_WIDE: f32 = 4.5;
+/// Between two rehearsal marks.
+const MARK_GAP: f32 = 0.8;
 /// Where the number over several bars of rest has its foot.
 const REST_NUMBER: f32 = 4.7;
 /// Where the music font has the breath mark, moved over the stave and before the note that follows (as the window).
@@ -59,6 +61,7 @@ impl Placed<'_> {
 struct Heights {
     numbers: f32,
     marks: f32,
+    tempos: f32,
     top: f32,
     dynamics: f32,
     bottom: f32,
@@ -181,18 +184,15 @@ fn heights(music: &StaveMusic<'_>, placed: &[Placed<'_>]) -> Heights {
     if placed.iter().any(|p| p.cell.rests().is_some()) {
         high = high.max(REST_NUMBER + 2.1);
     }
-    if music.breaths.iter().any(here) {
-        high = high.max(BREATH.y + BREATH_MARK.top);
+    let breaths = breaths(music, placed);
+    for at in &breaths {
+        high = high.max(at.y + BREATH_MARK.top);
     }
     let numbers = high + OVER;
+    let row = |there: bool| if there { MARKS } else { 0.0 };
     let marks = numbers + NUMBERS;
-    let marks_at = music.marks.iter().map(|m| m.0);
-    let mut marked = marks_at.chain(music.tempos.iter().map(|t| t.at()));
-    let top = if marked.any(|at| here(&at)) {
-        marks + MARKS
-    } else {
-        marks
-    };
+    let tempos = marks + row(music.marks.iter().any(|m| here(&m.0)));
+    let top = tempos + row(music.tempos.iter().any(|t| here(&t.at())));
     let dynamics = UNDER.min(low - BELOW);
     let loud = music.dynamics.iter().any(|m| {
         let (from, to) = reach(m);
@@ -201,10 +201,36 @@ fn heights(music: &StaveMusic<'_>, placed: &[Placed<'_>]) -> Heights {
     Heights {
         numbers,
         marks,
+        tempos,
         top,
         dynamics,
         bottom: if loud { dynamics } else { low } - FOOT,
     }
+}
+
+/// Where a tick of the system stands; `None` for one of another system.
+fn x_of(music: &StaveMusic<'_>, placed: &[Placed<'_>], at: Tick) -> Option<f32> {
+    let one = placed.iter().find(|p| {
+        let (from, to) = p.span(music);
+        from <= at && at < to
+    })?;
+    Some(one.left + one.columns.x_at(at))
+}
+
+/// Where the breath marks of a system have their origin: over the stave, and over what stands near.
+fn breaths(music: &StaveMusic<'_>, placed: &[Placed<'_>]) -> Vec<Spot> {
+    let origin = |at: &Tick| {
+        let x = x_of(music, placed, *at)? + BREATH.x;
+        let (left, right) = (x + BREATH_MARK.left - 0.3, x + BREATH_MARK.right + 0.3);
+        let near = placed.iter().flat_map(|p| {
+            let bounds = p.symbols.iter().map(Symbol::bounds);
+            bounds.filter(move |b| p.left + b.left < right && left < p.left + b.right)
+        });
+        let top = near.map(|b| b.top).fold(0.0, f32::max);
+        let y = BREATH.y.max(top + 0.3 - BREATH_MARK.bottom);
+        Some(Spot { x, y })
+    };
+    music.breaths.iter().filter_map(origin).collect()
 }
 
 /// From where to where a mark of loudness reaches.
@@ -234,6 +260,19 @@ fn bar(ink: &mut Ink<'_>, placed: &Placed<'_>) {
     ink.line((right, 0.0), (right, 4.0), 0.16);
 }
 
+/// How wide a rehearsal mark is, with what goes before the next.
+pub(super) fn mark_width(words: &str) -> f32 {
+    1.0 + 1.05 * words.chars().count() as f32 + MARK_GAP
+}
+
+/// How wide a tempo is, with what goes before the next.
+pub(super) const fn tempo_width(mark: TempoMark) -> f32 {
+    match mark {
+        TempoMark::Steady(..) => TEMPO_WIDE,
+        TempoMark::Slower(_) | TempoMark::Faster(_) => WAY_WIDE,
+    }
+}
+
 /// A note and how many of it are in a minute.
 fn tempo_mark(ink: &mut Ink<'_>, at: Spot, tempo: BeatsAMinute) {
     ink.sign(at, '\u{2669}', TEMPO_NOTE, "m");
@@ -255,12 +294,7 @@ struct Page<'a> {
 impl Page<'_> {
     /// Where a tick of the system stands; `None` for one of another system.
     fn x(&self, at: Tick) -> Option<f32> {
-        let mut all = self.placed.iter();
-        let one = all.find(|p| {
-            let (from, to) = p.span(self.music);
-            from <= at && at < to
-        })?;
-        Some(one.left + one.columns.x_at(at))
+        x_of(self.music, self.placed, at)
     }
 
     /// The number of every bar, and the marks of those that are marked.
@@ -302,37 +336,32 @@ impl Page<'_> {
         }
     }
 
-    /// Rehearsal marks and tempos.
+    /// Rehearsal marks, and over them tempos. What has no room where it belongs goes to the right of what stands there.
     fn marks(&self, ink: &mut Ink<'_>) {
-        let y = self.heights.marks + 0.75;
-        let mut free = f32::MIN;
         let right = self.placed.last().map_or(0.0, Placed::right);
+        let mut free = 0.0_f32;
+        let y = self.heights.marks + 0.75;
         for (at, words) in self.music.marks {
             let Some(x) = self.bar_left(*at) else {
                 continue;
             };
-            let wide = 1.0 + 1.05 * words.chars().count() as f32;
-            ink.words(
-                Spot {
-                    x: x + wide / 2.0,
-                    y,
-                },
-                "r",
-                words,
-            );
+            let wide = mark_width(words) - MARK_GAP;
+            let x = x.min(right - wide).max(free);
+            let middle = Spot {
+                x: x + wide / 2.0,
+                y,
+            };
+            ink.words(middle, "r", words);
             ink.frame((x, y - 0.65), (x + wide, y + 1.75), 0.14);
-            free = x + wide + 0.8;
+            free = x + wide + MARK_GAP;
         }
+        let y = self.heights.tempos + 0.75;
+        free = 0.0;
         for mark in self.music.tempos {
             let Some(x) = self.bar_left(mark.at()) else {
                 continue;
             };
-            let wide = if mark.steady().is_some() {
-                TEMPO_WIDE
-            } else {
-                WAY_WIDE
-            };
-            // What has no room where it belongs goes to the right of what stands there.
+            let wide = tempo_width(*mark);
             let at = Spot {
                 x: x.min(right - wide).max(free),
                 y,
@@ -359,14 +388,7 @@ impl Page<'_> {
     }
 
     fn breaths(&self, ink: &mut Ink<'_>) {
-        for at in self.music.breaths {
-            let Some(x) = self.x(*at) else {
-                continue;
-            };
-            let origin = Spot {
-                x: x + BREATH.x,
-                y: BREATH.y,
-            };
+        for origin in breaths(self.music, self.placed) {
             let placed = PlacedGlyph {
                 glyph: BREATH_MARK,
                 origin,
