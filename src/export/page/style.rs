@@ -40,7 +40,7 @@ dl > div { display: grid; grid-template-columns: 13mm minmax(0, 1fr); gap: 0 1.5
 dt { font-weight: bold; grid-row: 1 / span 20; }
 dd { margin: 0 0 .3mm; grid-column: 2; }
 #rehearse td:nth-child(3), .band td:nth-child(2), #spots td:nth-child(2), .findings td:nth-child(1) { white-space: nowrap; }
-#rehearse td:nth-child(2) { max-width: 34mm; }
+#rehearse td:nth-child(2) { width: 44mm; }
 #parts { break-before: page; }
 #care { break-inside: avoid; border: .8pt solid #111; padding: 2mm 3mm 1mm; }
 #care h2 { border: 0; margin-bottom: 1mm; padding: 0; }
