@@ -99,7 +99,7 @@ proptest! {
         page.in_turns = vec![mark.clone()];
         let html = practice_html(&page);
         let xml = parsed(&html);
-        let head = format!("{}: {}", title, name);
+        let head = format!("{title}: {name}");
         prop_assert_eq!(text(all(xml.root(), "h1")[0]), told(&head));
         let points = all(by_id(&xml, "rests"), "li");
         prop_assert_eq!(text(points[0]), told(&mark));

@@ -8,6 +8,7 @@ use bandwright::project::directors_sheet::directors_sheet;
 use bandwright::project::drafted::Drafted;
 use bandwright::review::clean::HARD_BELOW;
 use bandwright::review::{exposed_moments, spots};
+use roxmltree::Node;
 use std::collections::BTreeMap;
 
 fn sheet() -> DirectorsSheet {
@@ -263,7 +264,7 @@ fn html_and_markdown_tell_the_same() {
     ] {
         for node in all(body, name) {
             // What stands beside a heading is a line of its own.
-            let texts = node.descendants().filter(|n| n.is_text());
+            let texts = node.descendants().filter(Node::is_text);
             for words in texts.filter_map(|t| t.text()).map(str::trim) {
                 assert!(markdown.contains(words), "{name}: {words}");
                 told += 1;
