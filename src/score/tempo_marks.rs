@@ -87,7 +87,7 @@ impl TempoMark {
 /// is written (ours).
 ///
 /// ```
-/// use bandwright::music::{MeterMap, TempoChange, TempoMap, Tick, TicksPerQuarter};
+/// use bandwright::music::{MeterMap, TempoMap, Tick, TicksPerQuarter, tempo::TempoChange};
 /// use bandwright::score::{TempoMark, tempo_marks};
 /// let quarter = TicksPerQuarter::new(480).unwrap();
 /// let change = |at, beats: u32| TempoChange { at: Tick(at), micros_per_quarter: 60_000_000 / beats };
