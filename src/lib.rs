@@ -11,7 +11,7 @@
 //! 5. [`voicing`] chooses the notes.
 //! 6. [`review`] marks what a reviewer would mark, without any code of the solver.
 //! 7. [`notation`] puts notes on staves.
-//! 8. [`export`] writes MIDI and drawings.
+//! 8. [`export`] writes MIDI, drawings and pages.
 //! 9. [`project`] is the open document, and strings all of the above together.
 //! 10. [`cli`] holds the commands, one a file.
 //!

@@ -17,6 +17,7 @@ mod command_line;
 mod conflicts;
 mod course;
 mod demo;
+mod director;
 mod drums;
 mod estimates;
 mod evidence;

@@ -24,6 +24,8 @@ pub enum Action {
     BringInBand,
     /// Edit the roster.
     EditRoster,
+    /// Bring in a draft that came back.
+    BringBack,
     /// Send the draft out as MIDI.
     SendOutMidi,
     /// Take back the last step.
@@ -349,6 +351,7 @@ table! {
     View ShowWays "Ways of scoring" key(BARE, Key::F4), "How the passage is scored, and other ways";
     View FindAction "Find an action…" key(CTRL, Key::F), "Search everything that can be done";
     View KeySheet "Sheet of keys" key(BARE, Key::F1), "All keys, to read or to print";
+    BringIn BringBack "Draft that comes back…" key(CTRL_SHIFT, Key::B), "See what was changed elsewhere in a draft of this show, and lock that";
     SendOut SendOutMidi "MIDI draft…" key(CTRL, Key::E), "Write the draft as a MIDI file: the sketch and a track for each part";
 }
 

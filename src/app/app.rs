@@ -212,6 +212,7 @@ impl App {
             Follow::ChooseLine => self.dialog = Dialog::Line,
             Follow::ChooseShape => self.dialog = Dialog::Shape,
             Follow::NameMark(named) => self.dialog = Dialog::Name(named),
+            Follow::CameBack(back) => self.dialog = Dialog::CameBack(back),
             Follow::FindAction => self.dialog = Dialog::Find(String::new()),
             Follow::KeySheet => self.dialog = Dialog::Keys,
             Follow::Fit { one_bar } => self.fit(one_bar),
@@ -320,6 +321,7 @@ impl App {
             Answer::Parts(parts, doubled) => self.session.hand_over(&parts, doubled),
             Answer::Line(line) => self.session.take_line(line),
             Answer::Shape(word) => self.session.take_shape(&word),
+            Answer::CameBack(back) => self.session.take_back(*back),
             Answer::Name(named) => self.session.name_mark(&named),
             Answer::Do(action) => self.act(ctx, action),
             Answer::LookFor(kind) => self.follow(ctx, Follow::Ask(Ask::Path(kind))),
@@ -356,6 +358,11 @@ impl App {
                 }
             }
             Kind::Sketch => self.session.bring_in_sketch(path),
+            Kind::Back => {
+                if let Some(follow) = self.session.bring_back(path) {
+                    self.follow(ctx, follow);
+                }
+            }
             Kind::Band => self.session.bring_in_band(&path.to_string_lossy()),
             Kind::Midi => {
                 self.session.send_out_midi(path, existing);

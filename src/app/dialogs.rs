@@ -9,6 +9,7 @@ use super::wants::NameMark;
 
 use crate::band::{PartId, preset_names};
 use crate::plan::timeline::MarkKind;
+use crate::project::work::CameBack;
 use crate::sketch::Line;
 use eframe::egui::{Align2, Context, Grid, Key, RichText, ScrollArea, TextEdit, Ui, Window, vec2};
 use std::collections::BTreeSet;
@@ -42,6 +43,8 @@ pub enum Dialog {
     Shape,
     /// What a peak, crest or hush is called.
     Name(NameMark),
+    /// Whether to lock what was changed in a draft that came back.
+    CameBack(Box<CameBack>),
     /// Which action.
     Find(String),
     /// The sheet of keys.
@@ -69,6 +72,8 @@ pub enum Answer {
     Shape(String),
     /// This name.
     Name(NameMark),
+    /// Lock what was changed.
+    CameBack(Box<CameBack>),
     /// This action.
     Do(Action),
     /// Ask the system for a file of a kind.
@@ -198,6 +203,7 @@ pub fn dialog_ui(ctx: &Context, dialog: &mut Dialog, scene: Option<&Scene<'_>>) 
             MarkKind::Crest => "A crest of the show",
             MarkKind::Hush => "A hush of the show",
         },
+        Dialog::CameBack(_) => "What was changed elsewhere",
         Dialog::Find(_) => "Find an action",
         Dialog::Keys => "Sheet of keys",
     };
@@ -236,6 +242,7 @@ pub fn dialog_ui(ctx: &Context, dialog: &mut Dialog, scene: Option<&Scene<'_>>) 
         }
         Dialog::Shape => shapes_ui(ui, &mut answer, &mut over),
         Dialog::Name(named) => name_ui(ui, named, &mut answer, &mut over),
+        Dialog::CameBack(back) => back_ui(ui, back, &mut answer, &mut over),
         Dialog::Find(typed) => find_ui(ui, typed, &mut answer),
         Dialog::Keys => keys_ui(ui, &mut answer, &mut over),
     });
@@ -243,6 +250,28 @@ pub fn dialog_ui(ctx: &Context, dialog: &mut Dialog, scene: Option<&Scene<'_>>) 
         *dialog = Dialog::None;
     }
     answer
+}
+
+/// What was changed, and whether to lock it.
+fn back_ui(ui: &mut Ui, back: &CameBack, answer: &mut Option<Answer>, over: &mut bool) {
+    ui.set_width(460.0);
+    let most = (ui.ctx().content_rect().height() - 260.0).clamp(80.0, 380.0);
+    ScrollArea::vertical().max_height(most).show(ui, |ui| {
+        for text in &back.told {
+            ui.label(text);
+        }
+    });
+    ui.separator();
+    ui.label(match back.bars {
+        1 => "One bar of a part is locked by it; then solve, so that the rest fits.".to_owned(),
+        n => format!("{n} bars of parts are locked by it; then solve, so that the rest fits."),
+    });
+    ui.horizontal(|ui| {
+        if ui.button("Lock what was changed").clicked() {
+            *answer = Some(Answer::CameBack(Box::new(back.clone())));
+        }
+        *over |= ui.button("Leave it").clicked();
+    });
 }
 
 fn unsaved_ui(ui: &mut Ui, then: &Then, answer: &mut Option<Answer>, over: &mut bool) {

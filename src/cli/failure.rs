@@ -39,6 +39,19 @@ pub enum Failure {
         "a show has its own band and timeline; leave out --band, --absent and --timeline, or change them in the window"
     )]
     ShowHasItsOwn,
+    /// A show, and what it has of its own.
+    #[error(
+        "a show has its own band, sketch and title; leave out --band, --absent, --sketch and --title, or change them in the window"
+    )]
+    ShowIsWhole,
+    /// A draft as MIDI, without a band.
+    #[error(
+        "a draft as MIDI needs to know who plays it; name the band, as --band demo or --band roster.toml"
+    )]
+    NoBandForDraft,
+    /// A page that is neither HTML nor Markdown.
+    #[error("{0} does not say what kind of page is wanted; let its name end with {1}")]
+    PageKind(String, &'static str),
     /// A file is no usable MIDI file.
     #[error("{path} cannot be used: {error}")]
     Midi {

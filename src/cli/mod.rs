@@ -5,8 +5,10 @@ pub mod bands;
 pub mod chance;
 pub mod clean_report;
 pub mod compare;
+pub mod director;
 pub mod doubled;
 pub mod doubled_plan;
+pub mod draft_of;
 pub mod failure;
 pub mod files;
 pub mod how_played;
@@ -26,6 +28,7 @@ pub mod json_weighed;
 pub mod json_why_voice;
 pub mod key_choice;
 pub mod keys;
+pub mod part;
 pub mod progress;
 pub mod range_text;
 pub mod read;
@@ -86,6 +89,10 @@ enum Command {
     Review(review::Review),
     /// Tell what was changed, note by note, in a draft that comes back from elsewhere
     Compare(compare::Compare),
+    /// Make the director's sheet of a draft: what to rehearse first, part by part what is asked, findings, care
+    Director(Box<director::Director>),
+    /// Make the practice page of one part: its line as notation, hard spots, tempos to practise at, rests to count
+    Part(Box<part::PartOf>),
     /// Tell how clean the band plays a sketch in every key near its own
     Keys(keys::Keys),
     /// List the bands that come with the program, or show one
@@ -134,6 +141,8 @@ pub fn run() -> Run {
         Command::Read(command) => command.run(),
         Command::Review(command) => command.run(),
         Command::Compare(command) => command.run(),
+        Command::Director(command) => command.run(),
+        Command::Part(command) => command.run(),
         Command::Keys(command) => command.run(),
         Command::Bands(command) => command.run(),
         Command::Shape(command) => command.run(),

@@ -16,9 +16,9 @@ use crate::project::made_ready::{keys_found, signatures};
 use crate::project::other_key::{OtherKey, other_key};
 use crate::project::weighed::Weighed;
 use crate::review::{
-    BreathFrame, CleanLine, Finding, Frame, Severity, Sheet, TuneSheet, breath_findings, breathing,
-    check_against_sketch, check_carried_alone, check_limits, check_notes, check_tune, clean_lines,
-    silent_parts, stretches, with_roles,
+    BreathFrame, Breathing, CleanLine, Finding, Frame, Severity, Sheet, TuneSheet, breath_findings,
+    breathing, check_against_sketch, check_carried_alone, check_limits, check_notes, check_tune,
+    clean_lines, silent_parts, stretches, with_roles,
 };
 use crate::score::{BarSet, PartLine, TuneRules, own_passages, whole_tracks};
 use crate::sketch::{KeyChange, ReadOptions, Reading, Song, Warning, quantise, read_sketch_with};
@@ -95,6 +95,7 @@ impl Review {
             findings,
             weighed,
             warnings,
+            ..
         } = reviewed;
         let clean = clean(&song, &band, sketch.as_ref().map(|s| &s.song), how);
         let playable = findings.iter().all(|f| f.severity != Severity::OutOfLimit);
@@ -140,6 +141,12 @@ pub struct Reviewed {
     pub weighed: Weighed,
     /// What was malformed or had to be decided.
     pub warnings: Vec<Warning>,
+    /// The draft's notes, with their roles where there is a sketch.
+    pub lines: Vec<PartLine>,
+    /// Where players breathe; what is to be marked of it is among the findings.
+    pub breathing: Breathing,
+    /// The sketch as read, if there is one and it counts in the same ticks as the draft.
+    pub reading: Option<Reading>,
 }
 
 /// Findings on a draft, held against its sketch (with the tags it was read with, and what is ruled of the
@@ -172,6 +179,7 @@ pub fn review(
     let mut phrases: Vec<Tick> = Vec::new();
     let mut weighed = Weighed::default();
     let clock = (&draft.tempo, &draft.meters);
+    let (mut told, mut read) = (lines.clone(), None);
     weighed = weighed.with_load(band, &lines, clock, conditions);
     if let Some((
         OtherKey {
@@ -216,6 +224,8 @@ pub fn review(
         let rules = check_tune(band, &lines, &tune).into_iter();
         findings.extend(rules.filter(|f| f.kind == "tune_not_as_written"));
         weighed = weighed.with_presence(band, &lines, &sketch.meters, &bars);
+        told = roles_onto(told, &lines);
+        read = Some(reading).filter(|_| sketch.quarter == draft.quarter);
     }
     findings.extend(weighed.findings.clone());
     let breath = BreathFrame {
@@ -230,7 +240,24 @@ pub fn review(
         findings,
         weighed,
         warnings,
+        lines: told,
+        breathing,
+        reading: read,
     })
+}
+
+/// Lines with the roles that the same lines have in other ticks, note by note.
+fn roles_onto(mut lines: Vec<PartLine>, with: &[PartLine]) -> Vec<PartLine> {
+    for line in &mut lines {
+        let other = with.iter().find(|l| l.part == line.part);
+        let other = other.filter(|l| l.notes.len() == line.notes.len());
+        let roles = other.iter().flat_map(|l| &l.notes).map(|n| n.role);
+        line.notes
+            .iter_mut()
+            .zip(roles)
+            .for_each(|(n, role)| n.role = role);
+    }
+    lines
 }
 
 /// How clean each part of a draft is likely to come out. The key is the draft's own,
@@ -239,21 +266,27 @@ pub fn review(
 pub fn clean(draft: &Song, band: &Band, sketch: Option<&Song>, how: Conditions) -> Vec<CleanLine> {
     let draft = &whole_tracks(draft);
     let own = own_passages(draft, band, (&draft.meters, draft.quarter));
-    let keyed = Some(draft).filter(|d| !d.keys.is_empty()).or(sketch);
-    let scale = |at: Tick, of: &Song| {
-        let quarters = of.quarter.beats(at.since(Tick::ZERO));
-        Tick(draft.quarter.ticks(quarters).0)
-    };
-    let keys: Vec<(Tick, KeySignature)> = keyed.map_or_else(Vec::new, |song| {
-        let key = |k: &KeyChange| (scale(k.at, song), k.signature);
-        song.keys.iter().map(key).collect()
-    });
+    let keys = keys_of(draft, sketch);
     let frame = Frame {
         tempo: &draft.tempo,
         meters: &draft.meters,
         keys: &keys,
     };
     clean_lines(band, &own.locks.lines(band), &frame, how)
+}
+
+/// The keys of a draft in its own ticks: its own, or the sketch's where it has none.
+#[must_use]
+pub fn keys_of(draft: &Song, sketch: Option<&Song>) -> Vec<(Tick, KeySignature)> {
+    let keyed = Some(draft).filter(|d| !d.keys.is_empty()).or(sketch);
+    let scale = |at: Tick, of: &Song| {
+        let quarters = of.quarter.beats(at.since(Tick::ZERO));
+        Tick(draft.quarter.ticks(quarters).0)
+    };
+    keyed.map_or_else(Vec::new, |song| {
+        let key = |k: &KeyChange| (scale(k.at, song), k.signature);
+        song.keys.iter().map(key).collect()
+    })
 }
 
 /// What the keys that were found in the sketch add to the findings: the draft's own file may write

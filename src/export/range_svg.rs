@@ -10,7 +10,7 @@ const SPACE: f64 = 10.0;
 /// Width of one part.
 const CELL: f64 = 240.0;
 /// Width of its stave.
-const WIDTH: f64 = 208.0;
+pub(super) const WIDTH: f64 = 208.0;
 /// Staves side by side.
 const BESIDE: usize = 4;
 /// Around everything.
@@ -101,7 +101,13 @@ fn pretty(name: &str) -> String {
     name.replace('b', "♭").replace('#', "♯")
 }
 
-fn draw_stave(body: &mut String, stave: &RangeStave, x: f64, step_y: &impl Fn(i16) -> f64) {
+/// The stave with the ends of the ranges; `step_y` is the height of a step.
+pub(super) fn draw_stave(
+    body: &mut String,
+    stave: &RangeStave,
+    x: f64,
+    step_y: &impl Fn(i16) -> f64,
+) {
     for clef in &stave.clefs {
         for step in (clef.bottom_line()..=clef.top_line()).step_by(2) {
             line(body, (x, step_y(step)), (x + WIDTH, step_y(step)), 0.9);

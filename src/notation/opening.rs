@@ -59,6 +59,31 @@ pub fn openings(staves: &[(Clef, Option<KeySignature>)], meter: Option<Meter>) -
     staves.iter().map(one).collect()
 }
 
+/// What stands behind the last bar of a system where the next one begins in another key or meter, so that the player
+/// is warned (common practice, no source).
+#[must_use]
+pub fn courtesy(
+    clef: Clef,
+    (key, old): (Option<KeySignature>, Option<KeySignature>),
+    meter: Option<Meter>,
+) -> Opening {
+    let mut symbols = Vec::new();
+    let mut width = 0.0;
+    if let Some(old) = old {
+        let all = signs(key, Some(old));
+        put_signs(&mut symbols, &all, clef, GAP);
+        width = GAP + signs_width(&all);
+    }
+    if let Some(meter) = meter {
+        put_meter(&mut symbols, meter, width + GAP);
+        width += GAP + meter_width(meter);
+    }
+    if width > 0.0 {
+        width += GAP / 2.0;
+    }
+    Opening { symbols, width }
+}
+
 /// A sign of a signature: its place in the order of signs, whether that is the flats' order, and
 /// what is shown.
 type Sign = (usize, bool, Accidental);

@@ -81,6 +81,19 @@ impl Columns {
         }
     }
 
+    /// The same with all that is between the moments wider or narrower, so that the bar is as wide as is asked for.
+    #[must_use]
+    pub fn stretched(&self, width: f32) -> Self {
+        let own = self.width - self.music_x;
+        let factor = (width - self.music_x).max(0.0) / own.max(f32::EPSILON);
+        let moved = |x: f32| self.music_x + (x - self.music_x) * factor;
+        Self {
+            places: self.places.iter().map(|(at, x)| (*at, moved(*x))).collect(),
+            width: moved(self.width),
+            ..self.clone()
+        }
+    }
+
     /// Where the heads of a moment have their left ends; between two moments in proportion.
     #[must_use]
     pub fn x(&self, place: Grains) -> f32 {

@@ -5,7 +5,9 @@ pub mod aside;
 mod between;
 pub mod breath_words;
 pub mod change;
+pub mod directors_sheet;
 pub mod document;
+pub mod drafted;
 pub mod edit;
 pub mod file;
 pub mod fingerprint;
@@ -18,6 +20,7 @@ pub mod judged;
 pub mod locked;
 pub mod made_ready;
 pub mod other_key;
+pub mod practice_page;
 #[expect(
     clippy::module_inception,
     reason = "the project is what this folder is about"

@@ -176,7 +176,7 @@ fn course(
 }
 
 /// The timeline's sections, or else the markers of the sketch.
-fn sections(song: &Song, laid: Option<&Laid>) -> Vec<(Tick, String)> {
+pub(super) fn sections(song: &Song, laid: Option<&Laid>) -> Vec<(Tick, String)> {
     let planned = laid.map(|t| t.sections.clone());
     let planned = planned.filter(|s| !s.is_empty());
     planned.unwrap_or_else(|| {

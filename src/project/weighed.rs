@@ -158,7 +158,9 @@ impl Weighed {
         said.map(|(_, about)| caution(about)).collect()
     }
 
-    fn conditions_in_words(&self) -> String {
+    /// Under what conditions, in words: `marching, fresh`.
+    #[must_use]
+    pub fn conditions_in_words(&self) -> String {
         let posture = match self.conditions.posture {
             Posture::Seated => "seated",
             Posture::Marching => "marching",

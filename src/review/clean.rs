@@ -221,6 +221,12 @@ pub fn contexts(
     (0..notes.len()).map(context).collect()
 }
 
+/// How the notes of a line follow one another.
+pub(super) fn flows_of(notes: &[DraftNote], tempo: &TempoMap) -> Vec<Flow> {
+    let times: Vec<NoteTime> = notes.iter().map(|n| time(n, tempo)).collect();
+    flows(&times)
+}
+
 fn time(note: &DraftNote, tempo: &TempoMap) -> NoteTime {
     NoteTime {
         onset: tempo.seconds(note.onset),

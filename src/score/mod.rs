@@ -8,6 +8,7 @@ pub mod own_passages;
 pub mod passage;
 pub mod returned;
 pub mod role;
+pub mod tempo_marks;
 mod track_name;
 pub mod tune_rules;
 
@@ -18,4 +19,5 @@ pub use lock::{BarSet, Lock, Locks};
 pub use own_passages::{OwnPassages, own_passages, whole_tracks};
 pub use passage::Passage;
 pub use role::Role;
+pub use tempo_marks::{BeatsAMinute, TempoMark, tempo_marks};
 pub use tune_rules::TuneRules;

@@ -7,6 +7,7 @@ use crate::app::sheet::lanes::height;
 use crate::app::view::Panel;
 use crate::app::wants::{NameMark, Want};
 use crate::plan::timeline::MarkKind;
+use crate::project::work::CameBack;
 use crate::project::{Document, PutAside};
 use crate::sketch::Line;
 use std::path::{Path, PathBuf};
@@ -43,6 +44,8 @@ pub enum Follow {
     ChooseShape,
     /// Ask for the name of a peak, crest or hush.
     NameMark(NameMark),
+    /// Show what was changed in a draft that came back, and ask whether to lock it.
+    CameBack(Box<CameBack>),
     /// Search the actions.
     FindAction,
     /// Show the sheet of keys.
@@ -77,6 +80,7 @@ impl Session {
             }
             Action::SaveAs => return Some(Follow::Ask(Ask::Path(Kind::SaveAs))),
             Action::BringInSketch => return Some(Follow::Ask(Ask::Path(Kind::Sketch))),
+            Action::BringBack => return Some(Follow::Ask(Ask::Path(Kind::Back))),
             Action::SendOutMidi => return Some(Follow::Ask(Ask::Path(Kind::Midi))),
             Action::BringInBand => return Some(Follow::ChooseBand),
             Action::ShowSketch => self.view.panel = Panel::Sketch,

@@ -22,6 +22,8 @@ pub enum Kind {
     Sketch,
     /// A roster.
     Band,
+    /// A draft that came back.
+    Back,
     /// Where the draft goes.
     Midi,
     /// Where the sheet of keys goes.
@@ -43,6 +45,7 @@ impl Kind {
             Self::SaveAs => "Save the show as",
             Self::Sketch => "Bring in a sketch",
             Self::Band => "Bring in a band",
+            Self::Back => "Bring in a draft that came back",
             Self::Midi => "Send out the draft as MIDI",
             Self::Keys => "Write the sheet of keys",
             Self::Timeline => "Bring in a timeline",
@@ -56,7 +59,7 @@ impl Kind {
     pub const fn endings(self) -> (&'static str, &'static [&'static str]) {
         match self {
             Self::Open | Self::SaveAs => ("Show", &[EXTENSION]),
-            Self::Sketch => ("MIDI file", &["mid", "midi", "smf", "kar"]),
+            Self::Sketch | Self::Back => ("MIDI file", &["mid", "midi", "smf", "kar"]),
             Self::Band => ("Roster", &["toml", "csv"]),
             Self::Midi => ("MIDI file", &["mid"]),
             Self::Keys => ("Page", &["html"]),
@@ -70,7 +73,7 @@ impl Kind {
     pub const fn writes(self) -> bool {
         match self {
             Self::SaveAs | Self::Midi | Self::Keys | Self::TimelineOut | Self::ShapePicture => true,
-            Self::Open | Self::Sketch | Self::Band | Self::Timeline => false,
+            Self::Open | Self::Sketch | Self::Back | Self::Band | Self::Timeline => false,
         }
     }
 }

@@ -2,6 +2,7 @@
 //! painter; every change of the show goes through here.
 
 mod act;
+mod back;
 mod changed;
 mod edits;
 mod files;

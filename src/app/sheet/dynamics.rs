@@ -1,24 +1,18 @@
 //! How loud a part plays, under its stave, and where it breathes, over it.
 
 use super::lanes::{Lane, Whose};
-use super::pen::{LINE, Pen};
+use super::pen::Pen;
 use super::score::{Place, Shown};
 use crate::band::PartId;
 use crate::music::{Dynamic, Tick};
+use crate::notation::dynamic_signs::{self, HAIRPIN_GAP, HAIRPIN_UP, OPEN, SCALE, UNDER};
 use crate::notation::glyph_sizes::BREATH_MARK;
+use crate::notation::strokes::LINE;
 use crate::notation::{PlacedGlyph, Spot};
 use crate::review::BreathKind;
 use crate::score::{DynamicMark, dynamic_marks};
 use eframe::egui::{Painter, Stroke, pos2};
 
-/// Where the signs stand, in staff spaces from the lowest line.
-const UNDER: f32 = -5.0;
-/// The middle of a hairpin.
-const HAIRPIN: f32 = -4.5;
-/// Half its opening (common practice, no source: somewhat more than a space in all).
-const OPEN: f32 = 0.6;
-/// How large the signs are, of the font's size.
-const SCALE: f32 = 0.8;
 /// Under this size of a staff space, in points, no breaths are drawn.
 const BREATHS_FROM: f32 = 4.0;
 
@@ -66,7 +60,7 @@ pub(super) fn dynamics(painter: &Painter, shown: &Shown<'_>, place: &Place) {
                     signs_end = left + signs(&pen, dynamic) * place.space;
                 }
                 DynamicMark::Grows(from, to) | DynamicMark::Fades(from, to) => {
-                    let room = 0.4 * place.space;
+                    let room = HAIRPIN_GAP * place.space;
                     let from = (x(from) + room).max(signs_end + room);
                     let to = x(to) - room;
                     let is_seen = to > place.bars_left && from < place.rect.right();
@@ -82,7 +76,7 @@ pub(super) fn dynamics(painter: &Painter, shown: &Shown<'_>, place: &Place) {
 
 /// Two thin lines that part or meet, from the pen's place to another.
 fn hairpin(pen: &Pen<'_>, to: f32, grows: bool) {
-    let middle = pen.origin.y - HAIRPIN * pen.space;
+    let middle = pen.origin.y - (UNDER + HAIRPIN_UP) * pen.space;
     let (near, far) = if grows { (0.0, OPEN) } else { (OPEN, 0.0) };
     let line = Stroke::new((LINE * pen.space).max(0.7), pen.ink);
     for side in [-pen.space, pen.space] {
@@ -97,14 +91,9 @@ fn hairpin(pen: &Pen<'_>, to: f32, grows: bool) {
 /// A dynamic under the stave, in the signs of the music font; how wide it is, in staff spaces.
 fn signs(pen: &Pen<'_>, dynamic: Dynamic) -> f32 {
     let mut x = 0.0;
-    for letter in dynamic.word().chars() {
-        let code = match letter {
-            'p' => '\u{1d18f}',
-            'm' => '\u{1d190}',
-            'f' => '\u{1d191}',
-            _ => continue,
-        };
-        x += pen.sign(Spot { x, y: UNDER }, code, SCALE);
+    for (code, wide) in dynamic_signs::signs(dynamic) {
+        pen.sign(Spot { x, y: UNDER }, code, SCALE);
+        x += wide;
     }
     x
 }

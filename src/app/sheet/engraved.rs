@@ -4,8 +4,8 @@ use super::lanes::{Lane, Whose, lanes};
 use crate::band::{Instrument, PartId};
 use crate::music::{BarNumber, KeySignature, MeterMap, Sounding, Tick, Ticks, Transposition};
 use crate::notation::{
-    Clef, Columns, Opening, PianoStave, StaveFrame, StaveInput, Symbol, WrittenBar, clefs,
-    concert_name, openings, place_bar, shown_transposition, split_staves, write_stave,
+    Clef, Columns, Opening, PartStave, PianoStave, StaveFrame, StaveInput, Symbol, WrittenBar,
+    concert_name, openings, place_bar, split_staves, write_stave,
 };
 use crate::project::standing::Look;
 use crate::score::Draft;
@@ -378,23 +378,15 @@ fn part_stave(
 ) -> Stave {
     let reading = &look.ready.reading;
     let notes = draft.lines.get(id.0).map_or(&[][..], |l| &l.notes);
-    let input = |n: &crate::score::DraftNote| StaveInput {
-        onset: n.onset,
-        duration: n.duration,
-        pitch: n.pitch,
-        name: concert_name(reading, n.onset, n.pitch),
-        index: 0,
-    };
+    let name = |at: Tick, pitch: Sounding| concert_name(reading, at, pitch);
+    let stave = PartStave::of(instrument, notes, !written, name);
     Stave {
         lane,
         within: 0,
-        clef: clefs(&instrument.clef)
-            .first()
-            .copied()
-            .unwrap_or(Clef::Treble),
-        transposition: shown_transposition(instrument.transposition, !written),
+        clef: stave.clef,
+        transposition: stave.transposition,
         signatures: true,
-        notes: notes.iter().map(input).collect(),
+        notes: stave.notes,
     }
 }
 

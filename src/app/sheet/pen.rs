@@ -2,16 +2,13 @@
 
 use crate::app::fonts::{bold, music, serif};
 use crate::notation::glyph_sizes as sizes;
+use crate::notation::strokes::{LEDGER, LINE, flag_edges, tie_edges, tuplet_bracket};
 use crate::notation::{Base, PlacedGlyph, Spot, Symbol};
 use eframe::egui::epaint::{Mesh, Vertex, WHITE_UV};
 use eframe::egui::{Align2, Color32, Painter, Pos2, Rect, Shape, Stroke, vec2};
 
-/// Thickness of stave lines and ledger lines, in stave spaces (common practice, no source: about a tenth).
-pub const LINE: f32 = 0.11;
 /// Pieces that a curve is drawn with.
 const PIECES: usize = 10;
-/// Thickness of a tie in its middle, in stave spaces (ours).
-const TIE: f32 = 0.24;
 
 /// A pen for one bar of one stave.
 #[derive(Clone, Copy)]
@@ -58,7 +55,9 @@ impl Pen<'_> {
             Symbol::Stem {
                 x, from_y, to_y, ..
             } => self.stroke(self.xy(x, from_y), self.xy(x, to_y), sizes::STEM),
-            Symbol::Ledger { x0, x1, y } => self.stroke(self.xy(x0, y), self.xy(x1, y), LINE * 1.3),
+            Symbol::Ledger { x0, x1, y } => {
+                self.stroke(self.xy(x0, y), self.xy(x1, y), LINE * LEDGER);
+            }
             Symbol::Beam { from, to } => self.beam(from, to),
             Symbol::Tie {
                 from, to, above, ..
@@ -108,23 +107,21 @@ impl Pen<'_> {
     }
 
     /// A sign of the font at a place, such as a dynamic; its origin stands there.
-    pub fn sign(&self, at: Spot, code: char, scale: f32) -> f32 {
+    pub fn sign(&self, at: Spot, code: char, scale: f32) {
         let galley = self.painter.layout_no_wrap(
             code.to_string(),
             music(4.0 * self.space * scale),
             self.ink,
         );
         let Some(row) = galley.rows.first() else {
-            return 0.0;
+            return;
         };
         let Some(glyph) = row.glyphs.first() else {
-            return 0.0;
+            return;
         };
         let base = row.pos + glyph.pos.to_vec2();
-        let wide = glyph.advance_width / self.space;
         let at = self.at(at) - base.to_vec2();
         self.painter.galley(at, galley, self.ink);
-        wide
     }
 
     fn rest_block(&self, at: Spot, base: Base) {
@@ -151,32 +148,9 @@ impl Pen<'_> {
 
     /// A curve that is thick in its middle.
     fn tie(&self, from: Spot, to: Spot, above: bool) {
-        let high = (0.35 + 0.06 * (to.x - from.x)).min(1.1) * if above { 1.0 } else { -1.0 };
-        let thick = TIE * high.signum();
-        let inner = |t: f32| {
-            let bow = 4.0 * t * (1.0 - t);
-            Spot {
-                x: from.x + t * (to.x - from.x),
-                y: from.y + t * (to.y - from.y) + bow * (high - thick / 2.0),
-            }
-        };
-        let outer = |t: f32| {
-            let at = inner(t);
-            let bow = 4.0 * t * (1.0 - t);
-            Spot {
-                y: at.y + bow * thick,
-                ..at
-            }
-        };
-        let middle = |t: f32| {
-            let (a, b) = (inner(t), outer(t));
-            Spot {
-                x: a.x,
-                y: (a.y + b.y) / 2.0,
-            }
-        };
-        self.strip(inner, outer);
-        self.curve(middle, 0.1);
+        let [inner, outer] = tie_edges(from, to, above);
+        self.strip(|t| inner.at(t), |t| outer.at(t));
+        self.curve(|t| between(inner.at(t), outer.at(t), 0.5), 0.1);
     }
 
     /// A line along a curve from 0 to 1. It softens the edges of what is filled, which has none by itself.
@@ -209,52 +183,21 @@ impl Pen<'_> {
 
     /// Flags of our own drawing: the same up and down.
     fn flags(&self, at: Spot, base: Base, up: bool) {
-        let count = match base {
-            Base::Eighth => 1,
-            Base::Sixteenth => 2,
-            Base::ThirtySecond => 3,
-            Base::SixtyFourth => 4,
-            Base::HundredTwentyEighth => 5,
-            _ => 0,
-        };
-        let turn = if up { -1.0 } else { 1.0 };
-        for flag in 0..count {
-            let y = at.y + turn * 0.8 * flag as f32;
-            let curve = |t: f32, lower: f32| {
-                // From the stem outwards, then back towards it: a cubic with its bulge at two thirds.
-                let (a, b) = (1.0 - t, t);
-                let x = 3.0 * a * a * b * 0.25 + 3.0 * a * b * b * 1.35 + b * b * b * 0.85;
-                let down = 3.0 * a * a * b * 0.9 + 3.0 * a * b * b * 1.3 + b * b * b * 2.7;
-                Spot {
-                    x: at.x + x,
-                    y: y + turn * (down + lower * a),
-                }
-            };
-            self.strip(|t| curve(t, 0.0), |t| curve(t, 0.62));
-            self.curve(|t| curve(t, 0.2), 0.14);
+        for number in 0..base.flags() {
+            let [upper, lower] = flag_edges(at, up, number);
+            self.strip(|t| upper.at(t), |t| lower.at(t));
+            self.curve(|t| between(upper.at(t), lower.at(t), 0.32), 0.14);
         }
     }
 
     fn tuplet(&self, (from, to): (Spot, Spot), number: u8, above: bool, bracket: bool) {
-        let middle = Spot {
-            x: (from.x + to.x) / 2.0,
-            y: (from.y + to.y) / 2.0,
-        };
+        let (strokes, middle) = tuplet_bracket(from, to, above);
         let font = serif(1.9 * self.space);
         let text = number.to_string();
         self.painter
             .text(self.at(middle), Align2::CENTER_CENTER, text, font, self.ink);
-        if !bracket {
-            return;
-        }
-        let down = if above { -0.7 } else { 0.7 };
-        let gap = 0.8;
-        let slope = (to.y - from.y) / (to.x - from.x).max(0.1);
-        let on = |x: f32| self.xy(x, from.y + slope * (x - from.x));
-        self.stroke(self.xy(from.x, from.y + down), self.at(from), LINE);
-        self.stroke(self.at(from), on(middle.x - gap), LINE);
-        self.stroke(on(middle.x + gap), self.at(to), LINE);
-        self.stroke(self.at(to), self.xy(to.x, to.y + down), LINE);
+        let strokes = strokes.into_iter().filter(|_| bracket);
+        strokes.for_each(|(a, b)| self.stroke(self.at(a), self.at(b), LINE));
     }
 
     /// Chevrons at a notehead: up where it is too high for the players, down where it is too low; one, two or
@@ -283,6 +226,14 @@ impl Pen<'_> {
             self.painter
                 .line_segment([a, b], Stroke::new(width, self.ink));
         }
+    }
+}
+
+/// What lies between two places, at a share of the way.
+fn between(from: Spot, to: Spot, share: f32) -> Spot {
+    Spot {
+        x: from.x + share * (to.x - from.x),
+        y: from.y + share * (to.y - from.y),
     }
 }
 

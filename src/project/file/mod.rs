@@ -1,6 +1,5 @@
 //! The project file: a project as JSON with a version, and back.
 
-mod base64;
 pub(super) mod v1;
 pub(super) mod v1_read;
 pub(super) mod v1_write;

@@ -1,7 +1,6 @@
 //! Reading version 1 of the project file. What the program cannot hold is an error that names its
 //! place; nothing is left out.
 
-use super::base64;
 use super::v1::{
     AsideV1, BarRow, ChangeV1, ConditionsV1, DocumentV1, DraftV1, EditV1, HistoryV1, LineV1,
     LockNoteRow, LockV1, LockedV1, MelodyChangeV1, NoteRow, PostureV1, RevisionV1, SeatedV1,
@@ -10,6 +9,7 @@ use super::v1::{
 use crate::band::load::{Conditions, Start};
 use crate::band::playing::Posture;
 use crate::band::{Band, PartId, read_band};
+use crate::export::base64;
 use crate::music::{BarNumber, Sounding, Tick, Ticks};
 use crate::plan::timeline::{AnyTimeline, read_timeline};
 use crate::project::change::{Change, LockedBars, NamedChange, Seated, SketchBytes, Turn};

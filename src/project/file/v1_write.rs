@@ -1,6 +1,5 @@
 //! Writing version 1 of the project file.
 
-use super::base64;
 use super::v1::{
     AsideV1, BarRow, ChangeV1, ConditionsV1, DocumentV1, DraftV1, EditV1, FileV1, HistoryV1,
     LineV1, LockNoteRow, LockTurnV1, LockV1, LockedV1, MelodyChangeV1, NoteRow, NotesV1, PostureV1,
@@ -10,6 +9,7 @@ use super::v1::{
 use crate::band::load::{Conditions, Start};
 use crate::band::playing::Posture;
 use crate::band::{Band, PartId, write_band};
+use crate::export::base64;
 use crate::plan::timeline::{AnyTimeline, write_timeline};
 use crate::project::change::{Change, LockedBars, NamedChange, Seated, SketchBytes, Turn};
 use crate::project::document::{Document, PutAside};

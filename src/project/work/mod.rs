@@ -20,6 +20,7 @@
 
 mod add;
 mod carry;
+mod come_back;
 mod desk;
 mod fit;
 mod hand_over;
@@ -43,6 +44,7 @@ mod words;
 
 pub use add::{add, delete};
 pub use carry::{Carried, carried};
+pub use come_back::{CameBack, NotTaken, come_back};
 pub use desk::{Desk, Done, Refused, Way};
 pub use hand_over::{double_into, hand_over};
 pub use lengths::{join, longer, shorter, split};

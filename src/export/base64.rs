@@ -1,9 +1,10 @@
-//! Bytes as text: base64 of RFC 4648, with padding.
+//! Bytes as text: base64 of RFC 4648, with padding. For fonts in pages, and for the sketch in a project file.
 
 const LETTERS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
 
 /// Bytes as text.
-pub(super) fn to_text(bytes: &[u8]) -> String {
+#[must_use]
+pub fn to_text(bytes: &[u8]) -> String {
     let mut text = String::with_capacity(bytes.len().div_ceil(3) * 4);
     for group in bytes.chunks(3) {
         let whole = group.iter().fold(0_u32, |all, b| all << 8 | u32::from(*b));
@@ -17,8 +18,11 @@ pub(super) fn to_text(bytes: &[u8]) -> String {
     text
 }
 
-/// The bytes of a text; else at which byte of it something is wrong.
-pub(super) fn to_bytes(text: &str) -> Result<Vec<u8>, usize> {
+/// The bytes of a text.
+///
+/// # Errors
+/// At which byte of it something is wrong.
+pub fn to_bytes(text: &str) -> Result<Vec<u8>, usize> {
     let text = text.as_bytes();
     if !text.len().is_multiple_of(4) {
         return Err(text.len());

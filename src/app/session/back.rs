@@ -1,0 +1,46 @@
+//! Drafts that come back from elsewhere.
+
+use super::Session;
+use super::act::Follow;
+use crate::cli::files;
+use crate::project::Document;
+use crate::project::work::{CameBack, come_back};
+use std::path::Path;
+use std::sync::Arc;
+
+impl Session {
+    /// Holds a draft that came back against the one in the show; what was changed is asked about, anything else is
+    /// told.
+    pub fn bring_back(&mut self, path: &Path) -> Option<Follow> {
+        let back = match files::song(path) {
+            Ok(back) => back,
+            Err(error) => {
+                self.say(error.to_string());
+                return None;
+            }
+        };
+        let Some(look) = self.fitting_look() else {
+            self.say("the sketch is still being read");
+            return None;
+        };
+        match come_back(&look.desk(self.document()), &look.song, &back) {
+            Ok(found) => Some(Follow::CameBack(Box::new(found))),
+            Err(why) => {
+                self.say(why.to_string());
+                None
+            }
+        }
+    }
+
+    /// Locks what was changed elsewhere.
+    pub fn take_back(&mut self, back: CameBack) {
+        let after = Document {
+            draft: Arc::new(back.draft),
+            locks: Arc::new(back.locks),
+            ..self.document().clone()
+        };
+        self.leave_solve();
+        self.change("lock what was changed elsewhere", after);
+        self.say("what was changed elsewhere is locked: solve to fit the rest (Ctrl+Enter)");
+    }
+}
