@@ -1,8 +1,9 @@
-//! What leaves: the draft as a MIDI file, ranges as a drawing, the form for the director; written so
+//! What leaves: the draft as a MIDI file and as MusicXML, ranges as a drawing, the form for the director; written so
 //! that nothing is ever half there.
 
 pub mod channels;
 pub mod midi;
+pub mod musicxml;
 pub mod questionnaire;
 pub mod range_svg;
 pub mod safe_write;
@@ -10,6 +11,7 @@ pub mod shape_svg;
 mod svg;
 
 pub use midi::midi_bytes;
+pub use musicxml::{MusicXmlError, ScoreInput, musicxml_bytes, mxl_bytes, part_musicxml_bytes};
 pub use questionnaire::{questionnaire, stave_place};
 pub use range_svg::range_svg;
 pub use safe_write::{Existing, WriteError, safe_write, safe_write_all};
