@@ -32,6 +32,7 @@ pub mod read_report;
 pub mod report;
 pub mod review;
 mod rounded;
+pub mod score_files;
 pub mod shape;
 pub mod shape_report;
 pub mod styles;

@@ -6,6 +6,7 @@ use super::files::{self, JsonTarget};
 use super::how_played::HowPlayed;
 use super::json_voice::VoiceAnswer;
 use super::progress::Progress;
+use super::score_files::ScoreFiles;
 use super::styles::InStyle;
 use super::take::{Take, refuse_unknown, taken};
 use super::times::TimesWord;
@@ -80,6 +81,8 @@ pub struct Voice {
     #[arg(long, value_parser = one_to_64)]
     threads: Option<usize>,
     #[command(flatten)]
+    score: ScoreFiles,
+    #[command(flatten)]
     why: WhyArgs,
     #[command(flatten)]
     tune: TuneArgs,
@@ -107,7 +110,7 @@ impl Voice {
     /// On bad input, or where the draft cannot be written; then nothing was written.
     pub fn run(self) -> Result<ExitCode, Failure> {
         let json = self.json.clone().map(JsonTarget::from);
-        self.refuse_output_on_input(json.as_ref())?;
+        self.refuse_output_on_input(json.as_ref(), &[])?;
         let song = files::sketch(self.sketch.as_deref())?;
         let song = quantise(&song, self.times.into()).song;
         let band = files::band_without(&self.band, &self.away)?;
@@ -138,6 +141,13 @@ impl Voice {
         // What cannot be written is said before the work is done.
         let existing = files::ask_to_replace(&self.out, self.force);
         may_write(&self.out, existing)?;
+        self.refuse_output_on_input(json.as_ref(), &self.score.paths(&band))?;
+        let score_existing = if self.force {
+            Existing::Replace
+        } else {
+            Existing::Keep
+        };
+        self.score.check(&band, score_existing)?;
         let mut progress = Progress::default();
         let begun = Instant::now();
         let limit = self.seconds.map(Duration::from_secs_f64);
@@ -178,11 +188,19 @@ impl Voice {
         if let Some((path, text)) = self.network.as_deref().zip(network) {
             outputs.push((path, text.as_bytes(), Existing::Replace));
         }
+        let title = ScoreFiles::title(self.sketch.as_deref());
+        let score = way.score(&title, &song, &band, self.score.is_plain());
+        let score = self.score.written(&score)?;
+        outputs.extend(
+            score
+                .iter()
+                .map(|(path, bytes)| (path.as_path(), &bytes[..], score_existing)),
+        );
         // What may fail comes first: where the answer cannot be printed, no draft is written.
         if json == Some(JsonTarget::Output) {
             files::write_json(&JsonTarget::Output, &answer_of())?;
         }
-        safe_write_all(&outputs)?;
+        self.score.in_folder(|| Ok(safe_write_all(&outputs)?))?;
         if json != Some(JsonTarget::Output) {
             let summary = Summary {
                 song: &song,
@@ -239,7 +257,11 @@ impl Voice {
         })
     }
 
-    fn refuse_output_on_input(&self, json: Option<&JsonTarget>) -> Result<(), Failure> {
+    fn refuse_output_on_input(
+        &self,
+        json: Option<&JsonTarget>,
+        score: &[PathBuf],
+    ) -> Result<(), Failure> {
         let mut inputs = vec![
             self.sketch.as_deref(),
             self.locks.as_deref(),
@@ -257,7 +279,8 @@ impl Voice {
             }
         });
         let outputs = [Some(&self.out), json, self.network.as_ref()];
-        let outputs: Vec<&PathBuf> = outputs.into_iter().flatten().collect();
+        let outputs = outputs.into_iter().flatten().chain(score);
+        let outputs: Vec<&PathBuf> = outputs.collect();
         for (i, output) in outputs.iter().enumerate() {
             if outputs.iter().take(i).any(|o| files::is_same(o, output)) {
                 return Err(Failure::OutputIsInput(output.display().to_string()));

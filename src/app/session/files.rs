@@ -87,7 +87,7 @@ pub enum Ask {
 }
 
 /// The title of the demo.
-pub const DEMO_TITLE: &str = "Harvest Lights";
+pub const DEMO_TITLE: &str = files::DEMO_TITLE;
 
 /// A MIDI file without notes (SMF 1.0): header, one track that ends at once.
 pub(crate) const EMPTY: &[u8] =

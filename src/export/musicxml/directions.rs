@@ -212,9 +212,7 @@ pub(super) fn direction(xml: &mut Xml, mark: &Mark, offset: i128) {
             ),
             _ => {}
         }
-        if *mark != Mark::LockEnds
-            && let Mark::TuneChanged(_) = mark
-        {
+        if let Mark::TuneChanged(_) = mark {
             xml.text("staff", "1");
         }
         if let Mark::Tempo(tempo) = mark {

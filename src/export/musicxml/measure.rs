@@ -7,7 +7,7 @@ use super::transpose::Transpose;
 use super::units::{Clock, Units};
 use super::xml::Xml;
 use crate::music::{KeySignature, Mode, Tick};
-use crate::notation::{Clef, WrittenBar};
+use crate::notation::WrittenBar;
 
 /// Voices of a stave at the most; those of the next stave are counted on from there.
 const VOICES: usize = 4;
