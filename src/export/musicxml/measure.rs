@@ -48,6 +48,11 @@ impl PartPen<'_> {
                     voice(xml, pen, (bar, v, VOICES * i + v + 1), marks);
                 }
             }
+            if self.bar(at + 1).is_none() {
+                xml.inside("barline", &[("location", "right")], |xml| {
+                    xml.text("bar-style", "light-heavy");
+                });
+            }
         });
     }
 

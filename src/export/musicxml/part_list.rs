@@ -2,7 +2,7 @@
 
 use super::ScoreInput;
 use super::drums::drum;
-use super::parts::{Group, Owner, ScorePart};
+use super::parts::{Owner, ScorePart};
 use super::xml::Xml;
 use crate::band::{Part, PartId};
 use crate::export::channels::{PERCUSSION, Seat};
@@ -43,8 +43,8 @@ pub(super) fn part_list(
             let kin = |other: Option<&ScorePart>| {
                 near(other) && section(part).is_some() && other.and_then(section) == section(part)
             };
-            if let Some(group) = part.group.filter(|_| !near(before)) {
-                begin_region(xml, group);
+            if part.group.is_some() && !near(before) {
+                begin_region(xml);
             }
             if !kin(before) && kin(after) {
                 let attributes = [("type", "start"), ("number", SECTION)];
@@ -64,11 +64,9 @@ pub(super) fn part_list(
     });
 }
 
-fn begin_region(xml: &mut Xml, group: Group) {
+fn begin_region(xml: &mut Xml) {
     let attributes = [("type", "start"), ("number", REGION)];
     xml.inside("part-group", &attributes, |xml| {
-        xml.text("group-name", group.name());
-        xml.empty("group-name-display", &[("print-object", "no")]);
         xml.text("group-symbol", "bracket");
         xml.text("group-barline", "yes");
     });

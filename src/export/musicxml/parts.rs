@@ -80,16 +80,6 @@ impl Group {
             Region::Percussion => Some(Self::Percussion),
         }
     }
-
-    /// Its name for people.
-    pub(super) const fn name(self) -> &'static str {
-        match self {
-            Self::Woodwinds => "Woodwinds",
-            Self::Brass => "Brass",
-            Self::LowBrass => "Low Brass",
-            Self::Percussion => "Percussion",
-        }
-    }
 }
 
 /// The signatures of a song at concert pitch.
@@ -132,6 +122,7 @@ pub(super) fn parts(
         input,
         keys: &keys,
         last: BarNumber(bars),
+        brackets: only.is_none(),
     };
     let parts = order.into_iter().zip(1..);
     Ok(parts
@@ -162,6 +153,8 @@ struct Writer<'a> {
     input: &'a ScoreInput<'a>,
     keys: &'a [(Tick, KeySignature)],
     last: BarNumber,
+    /// Whether parts stand under brackets: not one by itself.
+    brackets: bool,
 }
 
 impl Writer<'_> {
@@ -187,7 +180,9 @@ impl Writer<'_> {
             number,
             name: part.name.clone(),
             short: abbreviation(part),
-            group: region.and_then(|r| Group::of(part, r)),
+            group: region
+                .and_then(|r| Group::of(part, r))
+                .filter(|_| self.brackets),
             transposition,
             staves: vec![self.stave(clef, inputs, velocities, transposition)],
         })
