@@ -6,7 +6,8 @@ use crate::midi_file::{File, Lane, tone};
 use bandwright::band::PartId;
 use bandwright::export::{MusicXmlError, musicxml_bytes, part_musicxml_bytes};
 use bandwright::music::{Sounding, Tick, Ticks};
-use bandwright::review::{Breath, BreathKind, Place};
+use bandwright::review::breath::Place;
+use bandwright::review::{Breath, BreathKind};
 use bandwright::score::{Draft, DraftNote, PartLine, Role};
 
 fn note(onset: u64, duration: u64, pitch: u8) -> DraftNote {
