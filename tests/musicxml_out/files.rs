@@ -108,7 +108,7 @@ fn files_that_cannot_be_are_refused_before_the_work() {
         (&["--plain"], "--single-parts FOLDER"),
         (&["--single-parts", "none/parts"], "does not exist"),
         (&["--single-parts", "file"], "is there already"),
-        (&["--musicxml", "d.mid"], "no name for MusicXML"),
+        (&["--musicxml", "d.mid"], "both read and written"),
         (&["--musicxml", "s.mid"], "s.mid"),
         (
             &["--musicxml", "x.xml", "--json", "x.xml"],

@@ -25,13 +25,15 @@ const INSTRUMENTS: [&str; 7] = [
 /// Onset, length, pitch, velocity.
 type Raw = (u64, u64, u8, u8);
 
-/// Notes of a line so that no pitch is struck while it sounds: ties of one pitch could not be told apart.
-fn line(raw: &[Raw], part: usize) -> PartLine {
+/// Notes of a line so that no pitch is struck while it sounds, nor within a quarter after it but at once: on the grid
+/// that they are written on they would lie over one another, and ties of one pitch could not be told apart.
+fn line(raw: &[Raw], part: usize, quarter: u64) -> PartLine {
     let mut raw = raw.to_vec();
     raw.sort_unstable();
     let mut until: BTreeMap<u8, u64> = BTreeMap::new();
     raw.retain(|(onset, length, pitch, _)| {
-        let free = until.get(pitch).is_none_or(|end| end <= onset);
+        let near = |end: &u64| end == onset || end + quarter <= *onset;
+        let free = until.get(pitch).is_none_or(near);
         if free {
             until.insert(*pitch, onset + length);
         }
@@ -133,7 +135,7 @@ prop_compose! {
         for (part, name) in band.parts.iter_mut().zip(names) {
             part.name = name;
         }
-        let lines: Vec<PartLine> = (0..).zip(&lines).map(|(part, raw)| line(raw, part)).collect();
+        let lines: Vec<PartLine> = (0..).zip(&lines).map(|(part, raw)| line(raw, part, song.quarter.get().into())).collect();
         let changes = changed.into_iter().filter_map(|(at, reason)| {
             let note = lines[0].notes.get(at)?;
             Some(MelodyChange {

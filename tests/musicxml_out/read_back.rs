@@ -80,10 +80,45 @@ pub fn read_back(bytes: &[u8], quarter: u16) -> Vec<HeardPart> {
         .collect()
 }
 
-/// A note that is tied to what follows.
-struct Pending {
-    onset: i64,
+/// A head as it is written, in divisions from the start of the part; with what it says of its playing.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord)]
+struct Head {
+    start: i64,
+    end: i64,
+    pitch: i64,
+    staff: i64,
+    from: bool,
+    to: bool,
+    attack: i64,
+    release: i64,
     velocity: i64,
+}
+
+/// Follows ties: from a head to the next of its pitch and stave that begins where it ends, or to one after that
+/// where a voice was cut short.
+fn joined(mut heads: Vec<Head>, part: &str) -> Vec<(Head, Head)> {
+    heads.sort();
+    let mut waiting: Vec<(Head, Head)> = Vec::new();
+    let mut notes = Vec::new();
+    for head in heads {
+        let mut first = head.clone();
+        if head.from {
+            let fits = |(_, last): &(Head, Head)| {
+                (last.pitch, last.staff) == (head.pitch, head.staff) && last.end <= head.start
+            };
+            let fitting = waiting.iter().enumerate().filter(|(_, w)| fits(w));
+            let best = fitting.max_by_key(|(i, w)| (w.1.end, std::cmp::Reverse(*i)));
+            let (at, _) = best.unwrap_or_else(|| panic!("a tie from nowhere in {part}"));
+            first = waiting.remove(at).0;
+        }
+        if head.to {
+            waiting.push((first, head));
+        } else {
+            notes.push((first, head));
+        }
+    }
+    assert!(waiting.is_empty(), "a tie that does not end in {part}");
+    notes
 }
 
 #[derive(Default)]
@@ -99,7 +134,7 @@ struct Reader {
     /// Where the last note began.
     struck: i64,
     furthest: i64,
-    pending: BTreeMap<(i64, i64), Pending>,
+    heads: Vec<Head>,
     heard: HeardPart,
 }
 
@@ -128,11 +163,17 @@ impl Reader {
         }
         let end = self.ticks(self.start);
         self.heard.measures.push(end);
-        assert!(
-            self.pending.is_empty(),
-            "a tie that does not end in {}",
-            self.heard.name
-        );
+        let notes = joined(std::mem::take(&mut self.heads), &self.heard.name);
+        for (first, last) in notes {
+            assert!(first.to || first == last);
+            let onset = self.ticks(first.start + first.attack);
+            self.heard.notes.push(Heard {
+                onset,
+                duration: self.ticks(last.end + last.release) - onset,
+                pitch: first.pitch,
+                velocity: first.velocity,
+            });
+        }
         self.heard.notes.sort();
     }
 
@@ -227,31 +268,17 @@ impl Reader {
             found == 1
         };
         let (from, to) = (tie("stop"), tie("start"));
-        let pitch = self.pitch(note);
-        let key = (number(note, "staff").unwrap_or(1), pitch);
-        let begun = if from {
-            self.pending
-                .remove(&key)
-                .unwrap_or_else(|| panic!("a tie from nowhere at {}", self.start))
-        } else {
-            let loud: f64 = note.attribute("dynamics").unwrap().parse().unwrap();
-            Pending {
-                onset: self.ticks(self.start + self.struck + attribute("attack")),
-                velocity: (loud * 0.9).round() as i64,
-            }
-        };
-        if to {
-            assert_eq!(attribute("release"), 0);
-            let before = self.pending.insert(key, begun);
-            assert!(before.is_none(), "two ties of one pitch");
-            return;
-        }
-        let end = self.ticks(self.start + self.struck + duration + attribute("release"));
-        self.heard.notes.push(Heard {
-            onset: begun.onset,
-            duration: end - begun.onset,
-            pitch,
-            velocity: begun.velocity,
+        let loud: f64 = note.attribute("dynamics").unwrap().parse().unwrap();
+        self.heads.push(Head {
+            start: self.start + self.struck,
+            end: self.start + self.struck + duration,
+            pitch: self.pitch(note),
+            staff: number(note, "staff").unwrap_or(1),
+            from,
+            to,
+            attack: attribute("attack"),
+            release: attribute("release"),
+            velocity: (loud * 0.9).round() as i64,
         });
     }
 

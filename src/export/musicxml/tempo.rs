@@ -54,8 +54,10 @@ impl TempoMark {
     pub(super) fn played(self) -> String {
         let quarters = 60e6 / f64::from(self.micros.max(1));
         let tells = |text: &String| {
-            let back = text.parse::<f64>().map(|quarters| 60e6 / quarters);
-            back.is_ok_and(|micros| (micros - f64::from(self.micros)).abs() < 0.4)
+            let back = text
+                .parse::<f64>()
+                .map(|quarters| (60e6 / quarters).round());
+            back == Ok(f64::from(self.micros))
         };
         let texts = (0..=12).map(|decimals| format!("{quarters:.decimals$}"));
         texts
@@ -117,6 +119,7 @@ mod tests {
         };
         assert_eq!(of(500_000), "120");
         assert_eq!(of(625_000), "96");
+        assert_eq!(of(545_455), "110");
         for micros in [1, 7, 333_333, 454_545, 499_999, 16_777_215] {
             let told: f64 = of(micros).parse().unwrap();
             assert!((60e6 / told - f64::from(micros)).abs() < 0.5, "{micros}");
