@@ -125,6 +125,17 @@ impl ScoreFiles {
         done
     }
 
+    /// What was written, a line each.
+    #[must_use]
+    pub fn told(&self) -> Vec<String> {
+        let score = self.musicxml.iter();
+        let score = score.map(|path| format!("score written to {}", path.display()));
+        let parts = self.single_parts.iter();
+        let parts =
+            parts.map(|path| format!("single parts written to the folder {}", path.display()));
+        score.chain(parts).collect()
+    }
+
     /// The title of a sketch: its file's name without the ending.
     #[must_use]
     pub fn title(sketch: Option<&Path>) -> String {

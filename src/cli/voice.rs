@@ -212,6 +212,7 @@ impl Voice {
                 styles: &styles,
             };
             files::say(&summary.text())?;
+            self.score.told().iter().try_for_each(|l| files::say(l))?;
         }
         files::notes(&way.warnings);
         Ok(ExitCode::SUCCESS)

@@ -5,6 +5,7 @@
 //! tick: a note that was not entered in steps tells by `attack` and `release` how far it is from what is written.
 
 mod abbreviations;
+mod beside;
 mod directions;
 mod drums;
 mod measure;
@@ -22,15 +23,16 @@ pub use mxl::mxl_bytes;
 use super::midi::{part_seats, sketch_tracks};
 use crate::band::{Band, PartId};
 use crate::music::BarNumber;
-use crate::review::{Breath, BreathKind};
+use crate::notation::WrittenBar;
+use crate::review::Breath;
 use crate::score::{Draft, Locks};
 use crate::sketch::{Reading, Song};
+use beside::Beside;
 use directions::{Direction, directions};
 use measure::PartPen;
 use note::Pen;
 use part_list::{part_id, part_list};
-use parts::{Owner, ScorePart, Stave, parts};
-use std::collections::{BTreeMap, BTreeSet};
+use parts::{ScorePart, Stave, parts};
 use thiserror::Error;
 use units::{Clock, Units};
 use xml::Xml;
@@ -126,10 +128,12 @@ fn written(input: &ScoreInput<'_>, only: Option<PartId>) -> Result<Vec<u8>, Musi
         head(xml, input);
         part_list(xml, input, &parts, &seats);
         for (part, directions) in parts.iter().zip(&marks) {
-            let notes = Remarked::of(input, part);
+            let staves = part.staves.iter();
+            let beside: Vec<Beside<'_>> =
+                staves.map(|s| Beside::of(input, part.owner, s)).collect();
             let pen = PartPen {
                 part,
-                pens: notes.pens(part, clock),
+                pens: pens(part, &beside, clock),
                 clock,
                 keys: &keys,
                 directions,
@@ -193,12 +197,12 @@ fn clock(input: &ScoreInput<'_>, parts: &[ScorePart], marks: &[Vec<Direction>]) 
     let marks = parts.iter().zip(marks).flat_map(|(part, marks)| {
         let bars = part.staves.first().map_or(&[][..], |s| &s.bars);
         let placed = marks.iter().filter_map(|m| Some((bars.get(m.bar)?, m.at)));
-        placed.map(move |(bar, at)| fine.from_start(bar, at))
+        placed.map(move |(bar, at)| fine.since_start(bar, at))
     });
     fine.coarsest(lengths.chain(marks))
 }
 
-fn places(clock: Clock, bar: &crate::notation::WrittenBar) -> impl Iterator<Item = Units> + '_ {
+fn places(clock: Clock, bar: &WrittenBar) -> impl Iterator<Item = Units> + '_ {
     let events = bar.voices.iter().flat_map(|v| &v.events);
     events.map(move |e| clock.place(bar, e.place))
 }
@@ -217,97 +221,22 @@ fn played(clock: Clock, stave: &Stave) -> impl Iterator<Item = Units> + '_ {
             [onset, end]
                 .into_iter()
                 .flatten()
-                .map(move |at| clock.from_start(bar, at)),
+                .map(move |at| clock.since_start(bar, at)),
         )
     });
     places.flatten()
 }
 
-/// The notes of a part's staves that have more to them than what is written.
-struct Remarked<'a> {
-    breaths: Vec<BTreeSet<usize>>,
-    remarks: Vec<BTreeMap<usize, &'a str>>,
-}
-
-impl<'a> Remarked<'a> {
-    fn of(input: &ScoreInput<'a>, part: &ScorePart) -> Self {
-        let staves = part.staves.iter();
-        let remarks = staves.map(|s| remarks(input, part.owner, s));
-        Self {
-            remarks: remarks.collect(),
-            breaths: part
-                .staves
-                .iter()
-                .map(|s| breaths(input, part.owner, s))
-                .collect(),
-        }
-    }
-
-    fn pens<'b>(&'b self, part: &'b ScorePart, clock: Clock) -> Vec<Pen<'b>>
-    where
-        'a: 'b,
-    {
-        let many = part.staves.len() > 1;
-        let staves = part
-            .staves
-            .iter()
-            .zip(&self.breaths)
-            .zip(&self.remarks)
-            .zip(1..);
-        let pen = |(((stave, breaths), remarks), number): (
-            (
-                (&'b Stave, &'b BTreeSet<usize>),
-                &'b BTreeMap<usize, &'a str>,
-            ),
-            usize,
-        )| Pen {
-            part,
-            stave,
-            number: many.then_some(number),
-            clock,
-            breaths,
-            remarks,
-        };
-        staves.map(pen).collect()
-    }
-}
-
-/// Notes behind which all players of a part breathe: the last to begin before each breath.
-fn breaths(input: &ScoreInput<'_>, owner: Owner, stave: &Stave) -> BTreeSet<usize> {
-    let own = input
-        .breaths
-        .iter()
-        .filter(|b| Owner::Part(b.part) == owner);
-    let between = own.filter(|b| matches!(b.kind, BreathKind::Between(_)));
-    let before = between.filter_map(|b| {
-        let next = stave.inputs.partition_point(|n| n.onset < b.at);
-        next.checked_sub(1)
-    });
-    before.collect()
-}
-
-/// Notes that carry the tune otherwise than the sketch has it, with the reason; in the sketch, those that are
-/// carried so.
-fn remarks<'a>(input: &ScoreInput<'a>, owner: Owner, stave: &Stave) -> BTreeMap<usize, &'a str> {
-    let mut remarks = BTreeMap::new();
-    if input.plain {
-        return remarks;
-    }
-    for change in &input.draft.melody_changes {
-        let pitch = match owner {
-            Owner::Part(id) => {
-                let own = change.parts.iter().find(|(part, _)| *part == id);
-                own.map(|(_, pitch)| *pitch)
-            }
-            Owner::Sketch => Some(change.sketch),
-            Owner::Drums(_) => None,
-        };
-        let from = stave.inputs.partition_point(|n| n.onset < change.onset);
-        let here = stave.inputs.iter().enumerate().skip(from);
-        let mut here = here.take_while(|(_, n)| n.onset == change.onset);
-        if let Some((at, _)) = here.find(|(_, n)| Some(n.pitch) == pitch) {
-            remarks.insert(at, change.reason.as_str());
-        }
-    }
-    remarks
+/// What writes the notes of each stave.
+fn pens<'a>(part: &'a ScorePart, beside: &'a [Beside<'a>], clock: Clock) -> Vec<Pen<'a>> {
+    let many = part.staves.len() > 1;
+    let staves = part.staves.iter().zip(beside).enumerate();
+    let pen = |(at, (stave, beside))| Pen {
+        part,
+        stave,
+        number: many.then_some(at + 1),
+        clock,
+        beside,
+    };
+    staves.map(pen).collect()
 }

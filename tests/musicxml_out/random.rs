@@ -64,7 +64,7 @@ fn raw(quarter: u64) -> impl Strategy<Value = Vec<Raw>> {
     });
     let anywhere = (0..16 * quarter, 1..6 * quarter);
     let time = prop_oneof![on_grid, anywhere];
-    let one = (time, 36_u8..100, 1_u8..=127).prop_map(|((at, long), p, v)| (at, long, p, v));
+    let one = (time, 48_u8..100, 1_u8..=127).prop_map(|((at, long), p, v)| (at, long, p, v));
     prop::collection::vec(one, 0..24)
 }
 

@@ -112,7 +112,7 @@ fn the_piano_stands_on_two_staves_between_woodwinds_and_brass() {
     };
     let row: Vec<String> = list
         .children()
-        .filter(|c| c.is_element())
+        .filter(roxmltree::Node::is_element)
         .map(kind)
         .collect();
     assert_eq!(row.join(" "), "[ P1 ] P2 [ P3 ] [ P4 ] [ P5 ]");

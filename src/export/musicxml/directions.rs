@@ -7,7 +7,7 @@ use super::tempo::{TempoMark, tempo_marks};
 use super::xml::Xml;
 use crate::band::PartId;
 use crate::export::midi::mark;
-use crate::music::{Dynamic, Tick, Ticks};
+use crate::music::{BarNumber, Dynamic, Tick, Ticks};
 use crate::review::BreathKind;
 use crate::score::{DynamicMark, dynamic_marks};
 
@@ -37,6 +37,11 @@ pub(super) enum Mark {
 }
 
 impl Mark {
+    /// Whether there is something to read.
+    pub(super) const fn is_printed(&self) -> bool {
+        !matches!(self, Self::Tempo(TempoMark { printed: false, .. }))
+    }
+
     /// What of several marks at one place comes first.
     const fn order(&self) -> u8 {
         match self {
@@ -105,7 +110,7 @@ fn placed(input: &ScoreInput<'_>, count: usize, at: Tick, mark: Mark) -> Directi
     };
     let bar = input.song.meters.bar(near).0.saturating_sub(1) as usize;
     let bar = bar.min(count.saturating_sub(1));
-    let number = crate::music::BarNumber(u32::try_from(bar).unwrap_or(u32::MAX).saturating_add(1));
+    let number = BarNumber(u32::try_from(bar).unwrap_or(u32::MAX).saturating_add(1));
     let end = input.song.meters.bar_end(number);
     Direction {
         at: at.min(end),
@@ -184,7 +189,7 @@ pub(super) fn direction(xml: &mut Xml, mark: &Mark, offset: i128) {
         }
     };
     if let Mark::Tempo(tempo) = mark
-        && !tempo.printed
+        && !mark.is_printed()
     {
         // A tempo that is played and not read.
         xml.inside("sound", &[("tempo", &tempo.played())], |xml| {

@@ -121,8 +121,8 @@ impl PartPen<'_> {
         if !self.counts_rests || !self.is_empty(at) {
             return None;
         }
-        let goes_on =
-            |at: usize| self.is_empty(at) && self.marks(at).is_empty() && !self.is_new(at);
+        let quiet = |at: usize| self.marks(at).iter().all(|d| !d.mark.is_printed());
+        let goes_on = |at: usize| self.is_empty(at) && quiet(at) && !self.is_new(at);
         let earlier = at.checked_sub(1).is_some_and(|b| self.is_empty(b));
         if earlier && goes_on(at) {
             return None;
@@ -201,9 +201,9 @@ fn voice(
     let clock = pen.clock;
     let mut marks = marks.iter().peekable();
     let mut told = |xml: &mut Xml, from: Units, to: Option<Units>| {
-        let before = |d: &&Direction| to.is_none_or(|to| clock.from_start(bar, d.at) < to);
+        let before = |d: &&Direction| to.is_none_or(|to| clock.since_start(bar, d.at) < to);
         while let Some(mark) = marks.next_if(before) {
-            let offset = clock.from_start(bar, mark.at) - from;
+            let offset = clock.since_start(bar, mark.at) - from;
             direction(xml, &mark.mark, clock.of_file(offset));
         }
     };

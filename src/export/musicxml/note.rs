@@ -1,5 +1,6 @@
 //! Notes, chords and rests as elements.
 
+use super::beside::Beside;
 use super::directions::editorial;
 use super::drums::drum;
 use super::part_list::drum_id;
@@ -7,7 +8,6 @@ use super::parts::{ScorePart, Stave, StaveClef};
 use super::units::Clock;
 use super::xml::Xml;
 use crate::notation::{Event, Reach, WrittenBar, WrittenNote, WrittenVoice};
-use std::collections::{BTreeMap, BTreeSet};
 
 /// The velocity that the standard counts loudness in percent of (MusicXML 4.0, `dynamics` of a note).
 const FULL: f64 = 90.0;
@@ -19,10 +19,8 @@ pub(super) struct Pen<'a> {
     /// The number of the stave in the part, from 1; none where it is the only one.
     pub(super) number: Option<usize>,
     pub(super) clock: Clock,
-    /// Notes behind which all players breathe.
-    pub(super) breaths: &'a BTreeSet<usize>,
-    /// Notes to be remarked on.
-    pub(super) remarks: &'a BTreeMap<usize, &'a str>,
+    /// What its notes have to them.
+    pub(super) beside: &'a Beside<'a>,
 }
 
 /// Where something is written.
@@ -48,7 +46,7 @@ impl Pen<'_> {
             let attributes: Vec<(&str, &str)> =
                 (attributes.iter()).map(|(k, v)| (*k, v.as_str())).collect();
             xml.inside("note", &attributes, |xml| {
-                self.note(xml, event, (at, note), place)
+                self.note(xml, event, (at, note), place);
             });
         }
     }
@@ -98,7 +96,12 @@ impl Pen<'_> {
         if self.stave.clef == StaveClef::Percussion {
             xml.empty("instrument", &[("id", &drum_id(self.part, key))]);
         }
-        if let Some(reason) = self.remarks.get(&note.index).filter(|_| !note.tied_from) {
+        if let Some(reason) = self
+            .beside
+            .remarks
+            .get(&note.index)
+            .filter(|_| !note.tied_from)
+        {
             editorial(xml, reason);
         }
         xml.text("voice", &place.voice_number.to_string());
@@ -117,7 +120,7 @@ impl Pen<'_> {
         if at == 0 {
             beams(xml, place);
         }
-        let last = !note.tied_to && self.breaths.contains(&note.index);
+        let last = !note.tied_to && self.beside.breaths.contains(&note.index);
         notations(xml, |xml| {
             if note.tied_from {
                 xml.empty("tied", &[("type", "stop")]);
@@ -154,7 +157,7 @@ impl Pen<'_> {
             attributes.push(("dynamics", percent.to_owned()));
         }
         let off = |at, place| {
-            let off = self.clock.from_start(bar, at) - self.clock.place(bar, place);
+            let off = self.clock.since_start(bar, at) - self.clock.place(bar, place);
             Some(self.clock.of_file(off)).filter(|off| *off != 0)
         };
         if !note.tied_from

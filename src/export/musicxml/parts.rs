@@ -3,11 +3,12 @@
 use super::abbreviations::abbreviation;
 use super::{MusicXmlError, ScoreInput};
 use crate::band::{Choir, Part, PartId};
-use crate::music::{BarNumber, KeySignature, Tick, Transposition};
+use crate::music::{BarNumber, KeySignature, SpelledName, Tick, Transposition};
 use crate::notation::{
     Clef, Region, StaveFrame, StaveInput, Whose, WrittenBar, clefs, part_inputs, score_order,
     shown_transposition, sketch_inputs, write_stave,
 };
+use crate::score::DraftNote;
 use crate::sketch::Note;
 
 /// The most measures of all parts together that a file may have (ours: 200 parts of a thousand bars, far over any
@@ -143,7 +144,7 @@ fn bars(input: &ScoreInput<'_>, drums: &[usize]) -> u32 {
     let drafted = input.draft.lines.iter().flat_map(|l| &l.notes);
     let read = input.reading.notes.iter().map(|n| n.onset + n.duration);
     let drums = drums.iter().filter_map(|i| input.song.tracks.get(*i));
-    let ends = drafted.map(|n| n.end()).chain(read);
+    let ends = drafted.map(DraftNote::end).chain(read);
     let ends = ends.chain(drums.flat_map(|t| t.notes.iter().map(Note::end)));
     let end = ends.chain([input.song.end()]).max().unwrap_or(Tick::ZERO);
     input.song.meters.bar(Tick(end.0.saturating_sub(1))).0
@@ -220,7 +221,7 @@ impl Writer<'_> {
             onset: n.onset,
             duration: n.duration,
             pitch: n.pitch,
-            name: crate::music::SpelledName::in_key(n.pitch.class(), KeySignature::C_MAJOR),
+            name: SpelledName::in_key(n.pitch.class(), KeySignature::C_MAJOR),
             index,
         };
         let inputs = notes.iter().enumerate().map(input).collect();

@@ -68,7 +68,7 @@ impl Clock {
     }
 
     /// How far a tick lies behind the start of a bar; before it, less than nothing.
-    pub(super) const fn from_start(self, bar: &WrittenBar, at: Tick) -> Units {
+    pub(super) const fn since_start(self, bar: &WrittenBar, at: Tick) -> Units {
         let ticks = at.0 as i128 - bar.start.0 as i128;
         Units(ticks * self.tick as i128)
     }
