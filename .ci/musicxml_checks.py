@@ -10,8 +10,9 @@ score, single parts and draft. Each is
   - and every MIDI file is read by mido: the same notes as in the JSON, the same tempos and meters.
 Nothing here shares code with the program: transpositions of keys are worked out anew.
 
-Notes that were not entered in steps stand in the file where they are written, with `attack` and `release`; they are
-counted, and compared after those are taken in.
+Notes that were not entered in steps stand in the file where they are written, and tell by `attack` and `release` how
+far they are from there, which music21 and verovio pass over. Parts with such notes are held against the JSON note by
+note within a 16th; that they are exact with both is for the program's own tests.
 
 Sources
   Schema: PyPI `musicxml==1.6.3`, file `musicxml_4_0.xsd` (W3C Community Final Specification Agreement).
@@ -228,11 +229,12 @@ class Read:
 class Case:
     """A sketch voiced for a band, and what was written of it."""
 
-    def __init__(self, name, folder, sketch, band):
+    def __init__(self, name, folder, sketch, band, more=()):
         self.name = name
         self.folder = folder
         self.sketch = sketch
         self.band = band
+        self.more = more  # words for `voice` and `read`
         self.found = []  # failures: what, and why
         self.counts = collections.Counter()
 
@@ -245,11 +247,11 @@ class Case:
         path = lambda name: str(self.folder / name)
         run = lambda *words: subprocess.run(
             [program, *words], check=True, capture_output=True, timeout=TIMEOUT)
-        run("voice", self.sketch, "--band", self.band, "--out", path("d.mid"), "--json", path("d.json"),
+        run("voice", self.sketch, *self.more, "--band", self.band, "--out", path("d.mid"), "--json", path("d.json"),
             "--musicxml", path("d.musicxml"), "--single-parts", path("parts"), "--force")
-        run("voice", self.sketch, "--band", self.band, "--out", path("d.mid"),
+        run("voice", self.sketch, *self.more, "--band", self.band, "--out", path("d.mid"),
             "--musicxml", path("d.mxl"), "--plain", "--force")
-        run("read", self.sketch, "--json", path("r.json"))
+        run("read", self.sketch, *self.more, "--json", path("r.json"))
 
     def told(self, table):
         load = lambda name: json.loads((self.folder / name).read_text())
@@ -317,10 +319,11 @@ class Case:
                 self.check("order", False, f"{name} is missing")
                 continue
             exact = off[f"P{once.index(name) + 1}"] == 0
-            same = part.sounding == notes if exact else len(part.sounding) == len(notes)
+            alike = (lambda a, b: a == b) if exact else (lambda a, b: near(a, b, told.tpq // 4))
+            same = alike(part.sounding, notes)
             self.check("sounding notes", same, f"{name}: {unlike(part.sounding, notes)}")
             written = sorted((a, b, p - transposition) for a, b, p in notes)
-            same = part.written == written if exact else len(part.written) == len(written)
+            same = alike(part.written, written)
             self.check("written notes", same, f"{name}: {unlike(part.written, written)}")
             self.counts["notes"] += len(notes)
             keys = told.written_keys(transposition, lines)
@@ -334,7 +337,7 @@ class Case:
         if off[f"P{once.index(SKETCH) + 1}"] == 0:
             self.check("sketch", piano == told.sketch, unlike(piano, told.sketch))
         else:
-            self.check("sketch", len(piano) == len(told.sketch))
+            self.check("sketch", near(piano, told.sketch, told.tpq // 4), unlike(piano, told.sketch))
         close = len(read.tempos) == len(told.tempos) and all(
             a == at and abs(60e6 / bpm - micros) < 1
             for (a, bpm), (at, micros) in zip(read.tempos, told.tempos))
@@ -392,6 +395,15 @@ class Case:
         self.check("midi tempos", conductor["tempo"] in (tempos, set()), path.name)
 
 
+def near(found, wanted, far):
+    """Whether two rows of notes are alike but for so many ticks at beginnings and ends."""
+    by_pitch = lambda row: sorted((pitch, onset, length) for onset, length, pitch in row)
+    pairs = list(zip(by_pitch(found), by_pitch(wanted)))
+    return len(found) == len(wanted) and all(
+        a[0] == b[0] and abs(a[1] - b[1]) <= far and abs(a[1] + a[2] - b[1] - b[2]) <= far
+        for a, b in pairs)
+
+
 def unlike(found, wanted):
     """The first of two rows that differ."""
     extra = [x for x in found if x not in wanted][:2]
@@ -409,16 +421,20 @@ def prepare(work):
     cases = []
     demo = ROOT / "assets" / "demo" / "harvest-lights.mid"
     for band in BANDS:
-        cases.append((f"demo for {band}", str(demo), band))
+        cases.append((f"demo for {band}", str(demo), band, ()))
     for name, band in PIECES:
         piece = first_bars(outside.from_score(name.replace("/", "-"), corpus.parse(name), False))
         path = work / f"{piece.name}.mid"
         outside.write_sketch(piece, path)
-        cases.append((f"{name} for {band}", str(path), band))
+        cases.append((f"{name} for {band}", str(path), band, ()))
     # Seven sharps for B flat instruments, and drums in the sketch.
     path = work / "hard-keys.mid"
     hard_keys(path)
-    cases.append(("hard keys and drums for concert", str(path), "concert"))
+    cases.append(("hard keys and drums for concert", str(path), "concert", ()))
+    # Notes a little beside the grid, as somebody played them.
+    path = work / "played.mid"
+    hard_keys(path, [0, 7, -11, 13, -5])
+    cases.append(("as played for thin", str(path), "thin", ("--times", "played")))
     return cases
 
 
@@ -431,9 +447,10 @@ def first_bars(piece):
                          early(piece.meters), early(piece.keys))
 
 
-def hard_keys(path):
+def hard_keys(path, off=(0,)):
     tune = [71, 73, 75, 76, 78, 80, 82, 83]
-    notes = [outside.Note(480 * i, 480 * (i + 1), p) for i, p in enumerate(tune * 4)]
+    late = lambda i: max(0, 480 * i + off[i % len(off)])
+    notes = [outside.Note(late(i), late(i + 1) - 20 * (len(off) > 1), p) for i, p in enumerate(tune * 4)]
     bass = [outside.Note(1920 * i, 1920 * (i + 1), 47) for i in range(8)]
     piece = outside.Piece("hard keys", [notes, bass], [(0, 500_000), (4000, 468_750)],
                           [(0, (4, 4)), (7680, (6, 8))], [(0, (5, False)), (7680, (-6, False))])
@@ -446,11 +463,11 @@ def hard_keys(path):
 
 
 def one(args):
-    number, name, sketch, band, program, work = args
+    number, name, sketch, band, more, program, work = args
     warnings.simplefilter("ignore")
     folder = work / f"case-{number}"
     folder.mkdir(parents=True, exist_ok=True)
-    case = Case(name, folder, sketch, band)
+    case = Case(name, folder, sketch, band, more)
     case.export(program)
     # What is in a part is in its score too: those of every other draft are enough.
     case.check_all(SCHEMA.get(), instruments(), number % 2 == 0)
