@@ -22,18 +22,23 @@ const INSTRUMENTS: [&str; 7] = [
     "glockenspiel",
 ];
 
+/// Voices of a stave at the most.
+const VOICES: usize = 4;
+
 /// Onset, length, pitch, velocity.
 type Raw = (u64, u64, u8, u8);
 
 /// Notes of a line so that no pitch is struck while it sounds, nor within a quarter after it but at once: on the grid
-/// that they are written on they would lie over one another, and ties of one pitch could not be told apart.
+/// that they are written on they would lie over one another, and ties of one pitch could not be told apart. No more sound at
+/// once than a stave has voices: what is too much joins a chord, whatever its length.
 fn line(raw: &[Raw], part: usize, quarter: u64) -> PartLine {
     let mut raw = raw.to_vec();
     raw.sort_unstable();
     let mut until: BTreeMap<u8, u64> = BTreeMap::new();
     raw.retain(|(onset, length, pitch, _)| {
         let near = |end: &u64| end == onset || end + quarter <= *onset;
-        let free = until.get(pitch).is_none_or(near);
+        let sounding = until.values().filter(|end| **end + quarter > *onset);
+        let free = until.get(pitch).is_none_or(near) && sounding.count() < VOICES;
         if free {
             until.insert(*pitch, onset + length);
         }
