@@ -258,12 +258,13 @@ class Case:
         _, midi = outside.read_midi(self.folder / "d.mid")
         return Told(load("d.json"), load("r.json"), midi, table)
 
-    def check_all(self, xsd, table, schema_of_parts):
+    def check_all(self, xsd, table, thorough):
         told = self.told(table)
         score = self.folder / "d.musicxml"
         self.check_schema(xsd, score)
         plain = self.unpacked()
-        self.check_schema(xsd, plain)
+        if thorough:
+            self.check_schema(xsd, plain)
         self.check_plain(plain)
         self.check_score(score, told)
         self.check_engraver(score, told)
@@ -273,7 +274,7 @@ class Case:
         singles = sorted((self.folder / "parts").glob("*.musicxml"))
         self.check("single parts", len(singles) == len(names), f"{len(singles)} files")
         for path, name in zip(singles, names):
-            if schema_of_parts:
+            if thorough:
                 self.check_schema(xsd, path)
             own = [p for p in told.parts if p[0] == name]
             self.check_midi(path.with_suffix(".mid"), told, [name])
@@ -341,6 +342,10 @@ class Case:
         close = len(read.tempos) == len(told.tempos) and all(
             a == at and abs(60e6 / bpm - micros) < 1
             for (a, bpm), (at, micros) in zip(read.tempos, told.tempos))
+        # Of a printed tempo music21 takes the number that is printed; the one that is played is looked up here.
+        played = [round(60e6 / float(sound.get("tempo")))
+                  for sound in ElementTree.parse(path).getroot().iter("sound")]
+        self.check("tempos", played == [micros for _, micros in told.tempos], f"{played[:3]}")
         self.check("tempos", close, f"{read.tempos[:3]} {told.tempos[:3]}")
 
     @staticmethod
@@ -469,8 +474,8 @@ def one(args):
     folder.mkdir(parents=True, exist_ok=True)
     case = Case(name, folder, sketch, band, more)
     case.export(program)
-    # What is in a part is in its score too: those of every other draft are enough.
-    case.check_all(SCHEMA.get(), instruments(), number % 2 == 0)
+    # What is in a part or in a plain score is in the score too: those of some drafts are enough.
+    case.check_all(SCHEMA.get(), instruments(), number % 4 == 0)
     return case
 
 
