@@ -78,6 +78,6 @@ mod tests {
         let band = preset("demo").unwrap();
         let of = |name: &str| band.parts.iter().find(|p| p.name == name).map(abbreviation);
         assert_eq!(of("Clarinet 3").as_deref(), Some("Cl. 3"));
-        assert_eq!(of("Tuba").as_deref(), Some("Tuba"));
+        assert_eq!(of("Sousaphone").as_deref(), Some("Sousa."));
     }
 }
