@@ -26,6 +26,7 @@ mod keys;
 mod layers;
 mod lines;
 mod midi_file;
+mod musicxml_out;
 mod notation;
 mod notation_font;
 mod plan;

@@ -28,6 +28,14 @@ pub enum Action {
     BringBack,
     /// Send the draft out as MIDI.
     SendOutMidi,
+    /// Send the draft out as a score.
+    SendOutScore,
+    /// Send every part out by itself.
+    SendOutParts,
+    /// Send out the director's sheet.
+    SendOutSheet,
+    /// Send out the practice page of the selected part.
+    SendOutPractice,
     /// Take back the last step.
     Undo,
     /// Do the step again.
@@ -353,6 +361,10 @@ table! {
     View KeySheet "Sheet of keys" key(BARE, Key::F1), "All keys, to read or to print";
     BringIn BringBack "Draft that comes back…" key(CTRL_SHIFT, Key::B), "See what was changed elsewhere in a draft of this show, and lock that";
     SendOut SendOutMidi "MIDI draft…" key(CTRL, Key::E), "Write the draft as a MIDI file: the sketch and a track for each part";
+    SendOut SendOutScore "MusicXML score…" key(CTRL, Key::M), "Write the draft as a score for a notation program: .musicxml, or packed as .mxl";
+    SendOut SendOutParts "Single parts…" key(CTRL_SHIFT, Key::M), "Write every part by itself into a folder, as MIDI and as MusicXML";
+    SendOut SendOutSheet "Director's sheet…" key(CTRL, Key::G), "Write what the director has to know: ranges, hard spots, rests, what to rehearse first (page to print, or Markdown)";
+    SendOut SendOutPractice "Practice page of the part…" key(CTRL_SHIFT, Key::G), "Write the selected part as a page to practise from: its line, hard spots, tempos";
 }
 
 impl Action {

@@ -225,6 +225,10 @@ impl App {
         match ask {
             Ask::Path(Kind::SaveAs) => format!("{title}.bandwright"),
             Ask::Path(Kind::Midi) => format!("{title}.mid"),
+            Ask::Path(Kind::Score) => format!("{title}.musicxml"),
+            Ask::Path(Kind::Parts) => format!("{title} parts"),
+            Ask::Path(Kind::Sheet) => format!("{title} director.html"),
+            Ask::Path(Kind::Practice) => format!("{title} practice.html"),
             Ask::Path(Kind::TimelineOut) => format!("{title}.toml"),
             Ask::Path(Kind::ShapePicture) => format!("{title}.svg"),
             Ask::Path(Kind::Keys) => "keys.html".to_owned(),
@@ -359,7 +363,7 @@ impl App {
             }
             Kind::Sketch => self.session.bring_in_sketch(path),
             Kind::Back => {
-                if let Some(follow) = self.session.bring_back(path) {
+                if let Some(follow) = self.session.draft_back(path) {
                     self.follow(ctx, follow);
                 }
             }
@@ -367,6 +371,9 @@ impl App {
             Kind::Midi => {
                 self.session.send_out_midi(path, existing);
             }
+            Kind::Score | Kind::Parts => self.session.send_out_score(kind, path, existing),
+            Kind::Sheet => self.session.send_out_sheet(path, existing),
+            Kind::Practice => self.session.send_out_practice(path, existing),
             Kind::Timeline => self.session.bring_in_timeline(path),
             Kind::TimelineOut => self.session.send_out_timeline(path, existing),
             Kind::ShapePicture => self.session.send_out_shape(path, existing),
@@ -528,11 +535,13 @@ fn is_timeline(path: &Path) -> bool {
 
 /// A path with the ending of its kind, where a file is to be written.
 fn with_ending(kind: Kind, path: &Path) -> PathBuf {
-    let ending = kind.endings().1.first().copied().unwrap_or_default();
-    let has = path
-        .extension()
-        .is_some_and(|e| e.eq_ignore_ascii_case(ending));
-    if has || !kind.writes() {
+    let endings = kind.endings().1;
+    let Some(ending) = endings.first().filter(|_| kind.writes()) else {
+        return path.to_owned();
+    };
+    let own = path.extension();
+    let has = own.is_some_and(|own| endings.iter().any(|e| own.eq_ignore_ascii_case(e)));
+    if has {
         return path.to_owned();
     }
     let mut name = path.as_os_str().to_owned();

@@ -1,22 +1,10 @@
 //! Colours and sizes of the window: warm paper and dark ink, a tint for each region of the score, one
 //! accent. No other file names a colour.
 
+pub use crate::notation::Region;
 use eframe::egui::{
     Color32, Context, CornerRadius, FontFamily, FontId, Stroke, Style, TextStyle, Visuals,
 };
-
-/// A region of the score.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
-pub enum Region {
-    /// Woodwinds.
-    Woodwinds,
-    /// The piano sketch.
-    Sketch,
-    /// Brass.
-    Brass,
-    /// Percussion.
-    Percussion,
-}
 
 /// The colours of a theme.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]

@@ -3,6 +3,7 @@
 use crate::band::{AbsentError, CsvError, PresetError, RosterError};
 use crate::export::WriteError;
 use crate::export::midi::MidiError;
+use crate::export::{MusicXmlError, SinglePartError};
 use crate::music::BarNumber;
 use crate::plan::timeline::TimelineError;
 use crate::sketch::{ReadError, Song, TagError};
@@ -220,6 +221,26 @@ pub enum Failure {
     /// The draft does not fit into a MIDI file.
     #[error(transparent)]
     Export(#[from] MidiError),
+    /// The draft does not fit into a MusicXML file.
+    #[error(transparent)]
+    MusicXml(#[from] MusicXmlError),
+    /// A part by itself does not fit into a file.
+    #[error(transparent)]
+    SinglePart(#[from] SinglePartError),
+    /// A name that says nothing of MusicXML.
+    #[error("{0} is no name for MusicXML; end it with .musicxml, .xml or .mxl")]
+    NoMusicXml(String),
+    /// Notation without remarks, but no notation.
+    #[error("`--plain` says how notation is written; add --musicxml FILE or --single-parts FOLDER")]
+    PlainOfNothing,
+    /// A folder that cannot be made.
+    #[error("cannot make the folder {path}: {reason}")]
+    NoFolder {
+        /// Its path.
+        path: String,
+        /// What the system says.
+        reason: String,
+    },
     /// The compiled-in data are damaged: a fault of the program.
     #[error("the program's own {what} cannot be read ({reason}); please report this")]
     BuiltIn {

@@ -20,6 +20,9 @@ const MOST_OF_SHOW: u64 = 1024 * 1024 * 1024;
 /// The demo sketch that comes with the program.
 pub const DEMO_SKETCH: &[u8] = include_bytes!("../../assets/demo/harvest-lights.mid");
 
+/// The title of the demo sketch.
+pub const DEMO_TITLE: &str = "Harvest Lights";
+
 /// The name of the demo band.
 pub const DEMO_BAND: &str = "demo";
 

@@ -36,6 +36,7 @@ pub mod read_report;
 pub mod report;
 pub mod review;
 mod rounded;
+pub mod score_files;
 pub mod shape;
 pub mod shape_report;
 pub mod styles;

@@ -7,6 +7,7 @@ use super::files::{self, JsonTarget};
 use super::how_played::HowPlayed;
 use super::json_voice::VoiceAnswer;
 use super::progress::Progress;
+use super::score_files::ScoreFiles;
 use super::styles::InStyle;
 use super::take::{Take, refuse_unknown, taken};
 use super::times::TimesWord;
@@ -87,6 +88,8 @@ pub struct Voice {
     #[arg(long, value_parser = one_to_64)]
     threads: Option<usize>,
     #[command(flatten)]
+    score: ScoreFiles,
+    #[command(flatten)]
     why: WhyArgs,
     #[command(flatten)]
     tune: TuneArgs,
@@ -114,7 +117,7 @@ impl Voice {
     /// On bad input, or where the draft cannot be written; then nothing was written.
     pub fn run(self) -> Result<ExitCode, Failure> {
         let json = self.json.clone().map(JsonTarget::from);
-        self.refuse_output_on_input(json.as_ref())?;
+        self.refuse_output_on_input(json.as_ref(), &[])?;
         let song = files::sketch(self.sketch.as_deref())?;
         let band = files::band_without(&self.band, &self.away)?;
         let came = self.came_back(&song, &band)?;
@@ -149,6 +152,13 @@ impl Voice {
         // What cannot be written is said before the work is done.
         let existing = files::ask_to_replace(&self.out, self.force);
         may_write(&self.out, existing)?;
+        self.refuse_output_on_input(json.as_ref(), &self.score.paths(&band))?;
+        let score_existing = if self.force {
+            Existing::Replace
+        } else {
+            Existing::Keep
+        };
+        self.score.check(&band, score_existing)?;
         let mut progress = Progress::default();
         let begun = Instant::now();
         let limit = self.seconds.map(Duration::from_secs_f64);
@@ -189,11 +199,19 @@ impl Voice {
         if let Some((path, text)) = self.network.as_deref().zip(network) {
             outputs.push((path, text.as_bytes(), Existing::Replace));
         }
+        let title = ScoreFiles::title(self.sketch.as_deref());
+        let score = way.score(&title, &song, &band, self.score.is_plain());
+        let score = self.score.written(&score)?;
+        outputs.extend(
+            score
+                .iter()
+                .map(|(path, bytes)| (path.as_path(), &bytes[..], score_existing)),
+        );
         // What may fail comes first: where the answer cannot be printed, no draft is written.
         if json == Some(JsonTarget::Output) {
             files::write_json(&JsonTarget::Output, &answer_of())?;
         }
-        safe_write_all(&outputs)?;
+        self.score.in_folder(|| Ok(safe_write_all(&outputs)?))?;
         if json != Some(JsonTarget::Output) {
             let summary = Summary {
                 song: &song,
@@ -208,6 +226,7 @@ impl Voice {
                 files::say(&format!("{}\n", compare::text(came, &band)))?;
             }
             files::say(&summary.text())?;
+            self.score.told().iter().try_for_each(|l| files::say(l))?;
         }
         files::notes(&way.warnings);
         Ok(ExitCode::SUCCESS)
@@ -269,7 +288,11 @@ impl Voice {
         })
     }
 
-    fn refuse_output_on_input(&self, json: Option<&JsonTarget>) -> Result<(), Failure> {
+    fn refuse_output_on_input(
+        &self,
+        json: Option<&JsonTarget>,
+        score: &[PathBuf],
+    ) -> Result<(), Failure> {
         let mut inputs = vec![
             self.sketch.as_deref(),
             self.locks.as_deref(),
@@ -288,7 +311,8 @@ impl Voice {
             }
         });
         let outputs = [Some(&self.out), json, self.network.as_ref()];
-        let outputs: Vec<&PathBuf> = outputs.into_iter().flatten().collect();
+        let outputs = outputs.into_iter().flatten().chain(score);
+        let outputs: Vec<&PathBuf> = outputs.collect();
         for (i, output) in outputs.iter().enumerate() {
             if outputs.iter().take(i).any(|o| files::is_same(o, output)) {
                 return Err(Failure::OutputIsInput(output.display().to_string()));

@@ -52,25 +52,8 @@ pub fn midi_bytes(
     breaths: &[Breath],
 ) -> Result<Vec<u8>, MidiError> {
     let marks: Vec<(Breath, String)> = breaths.iter().map(|b| (*b, mark(b.kind))).collect();
-    let sketch: Vec<&Track> = song
-        .tracks
-        .iter()
-        .enumerate()
-        .filter(|(i, t)| !own.contains(i) && !is_empty(t))
-        .map(|(_, t)| t)
-        .collect();
-    let notes = sketch.iter().flat_map(|t| &t.notes).map(|n| n.channel);
-    let controls = sketch
-        .iter()
-        .flat_map(|t| &t.controls)
-        .map(|c| c.status & 0x0F);
-    let taken: BTreeSet<u8> = notes.chain(controls).collect();
-    let voice = |(part, line): (&Part, &PartLine)| Voice {
-        program: part.instrument.program,
-        notes: line.notes.len(),
-    };
-    let voices: Vec<Voice> = band.parts.iter().zip(&draft.lines).map(voice).collect();
-    let seats = seats(&voices, &taken.into_iter().collect::<Vec<_>>());
+    let sketch = sketch_tracks(song, own);
+    let seats = part_seats(&sketch, band, draft);
     let mut tracks = vec![finish(conductor(song))?];
     for track in sketch {
         tracks.push(finish(sketch_track(track))?);
@@ -92,8 +75,31 @@ pub fn midi_bytes(
     Ok(bytes)
 }
 
+/// The tracks of a song that leave as the sketch's own: those with something in them that are no parts.
+pub(super) fn sketch_tracks<'a>(song: &'a Song, own: &[usize]) -> Vec<&'a Track> {
+    let tracks = song.tracks.iter().enumerate();
+    let sketch = tracks.filter(|(i, t)| !own.contains(i) && !is_empty(t));
+    sketch.map(|(_, t)| t).collect()
+}
+
+/// Where each part plays, beside the tracks of the sketch.
+pub(super) fn part_seats(sketch: &[&Track], band: &Band, draft: &Draft) -> Vec<Seat> {
+    let notes = sketch.iter().flat_map(|t| &t.notes).map(|n| n.channel);
+    let controls = sketch
+        .iter()
+        .flat_map(|t| &t.controls)
+        .map(|c| c.status & 0x0F);
+    let taken: BTreeSet<u8> = notes.chain(controls).collect();
+    let voice = |(part, line): (&Part, &PartLine)| Voice {
+        program: part.instrument.program,
+        notes: line.notes.len(),
+    };
+    let voices: Vec<Voice> = band.parts.iter().zip(&draft.lines).map(voice).collect();
+    seats(&voices, &taken.into_iter().collect::<Vec<_>>())
+}
+
 /// How a breath is written.
-fn mark(kind: BreathKind) -> String {
+pub(super) fn mark(kind: BreathKind) -> String {
     match kind {
         BreathKind::Between(_) | BreathKind::Inside => ",".to_owned(),
         BreathKind::Staggered(group, of) => format!(", {group}/{of}"),

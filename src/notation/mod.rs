@@ -6,6 +6,7 @@
 //! stave spaces). Whoever draws needs `place_bar`, `openings` and `Symbol::glyph`.
 
 pub mod accidentals;
+pub mod band_staves;
 pub mod bar_time;
 pub mod beams;
 mod chord_shape;
@@ -19,6 +20,7 @@ pub mod piano;
 pub mod place;
 mod pulse;
 pub mod range_stave;
+pub mod score_order;
 mod snap;
 pub mod spacing;
 mod spell_time;
@@ -34,6 +36,7 @@ mod voices;
 pub mod written;
 
 pub use accidentals::Accidental;
+pub use band_staves::{part_inputs, sketch_inputs};
 pub use bar_time::BarTime;
 pub use beams::{BeamGroup, BeamLine, Reach};
 pub use clef_choice::clef_for;
@@ -43,6 +46,7 @@ pub use part_stave::PartStave;
 pub use piano::{PianoStave, split_staves};
 pub use place::place_bar;
 pub use range_stave::{Mark, RangeNote, RangeStave, range_stave};
+pub use score_order::{Region, Whose, region_of, score_order};
 pub use spacing::Columns;
 pub use stave::{Clef, StaveNote, clefs};
 pub use stave_line::{StaveFrame, StaveInput, write_stave};

@@ -1,5 +1,6 @@
 //! The notes of a part of a band as they go onto its stave.
 
+use super::band_staves::named_inputs;
 use super::names::shown_transposition;
 use super::stave::{Clef, clefs};
 use super::stave_line::StaveInput;
@@ -27,18 +28,11 @@ impl PartStave {
         concert_pitch: bool,
         name: impl Fn(Tick, Sounding) -> SpelledName,
     ) -> Self {
-        let input = |(index, n): (usize, &DraftNote)| StaveInput {
-            onset: n.onset,
-            duration: n.duration,
-            pitch: n.pitch,
-            name: name(n.onset, n.pitch),
-            index,
-        };
         let clef = clefs(&instrument.clef).first().copied();
         Self {
             clef: clef.unwrap_or(Clef::Treble),
             transposition: shown_transposition(instrument.transposition, concert_pitch),
-            notes: notes.iter().enumerate().map(input).collect(),
+            notes: named_inputs(notes, name),
         }
     }
 }

@@ -87,10 +87,21 @@ impl StaveFrame<'_> {
 /// ```
 #[must_use]
 pub fn write_stave(notes: &[StaveInput], frame: &StaveFrame<'_>) -> Vec<WrittenBar> {
-    let trimmed: Vec<Trimmed> = notes.iter().map(|n| Trimmed::of(n, frame.meters)).collect();
-    let bars = frame.first.0..=frame.last.0;
-    bars.map(|number| write_bar(&trimmed, frame, BarNumber(number)))
-        .collect()
+    let mut coming: Vec<Trimmed> = notes.iter().map(|n| Trimmed::of(n, frame.meters)).collect();
+    // Each bar looks at what sounds in it alone; from its onset on a note is looked at until it ends.
+    coming.sort_by_key(|n| n.onset);
+    let mut coming = coming.into_iter().peekable();
+    let mut sounding: Vec<Trimmed> = Vec::new();
+    let bars = (frame.first.0..=frame.last.0).map(BarNumber);
+    bars.map(|number| {
+        let bar = BarTime::of(frame.meters, number);
+        sounding.retain(|n| n.end > bar.start);
+        while let Some(note) = coming.next_if(|n| n.onset < bar.end) {
+            sounding.extend(Some(note).filter(|n| n.end > bar.start));
+        }
+        write_bar(&sounding, frame, number)
+    })
+    .collect()
 }
 
 /// A note without what hangs over a barline by less than half a 64th.

@@ -26,6 +26,7 @@ pub mod practice_page;
     reason = "the project is what this folder is about"
 )]
 pub mod project;
+pub mod score_out;
 pub mod shape;
 pub mod solve_again;
 pub mod splice;

@@ -80,6 +80,10 @@ impl Session {
             }
             Action::SaveAs => return Some(Follow::Ask(Ask::Path(Kind::SaveAs))),
             Action::BringInSketch => return Some(Follow::Ask(Ask::Path(Kind::Sketch))),
+            Action::SendOutScore => return Some(Follow::Ask(Ask::Path(Kind::Score))),
+            Action::SendOutParts => return Some(Follow::Ask(Ask::Path(Kind::Parts))),
+            Action::SendOutSheet => return Some(Follow::Ask(Ask::Path(Kind::Sheet))),
+            Action::SendOutPractice => return Some(Follow::Ask(Ask::Path(Kind::Practice))),
             Action::BringBack => return Some(Follow::Ask(Ask::Path(Kind::Back))),
             Action::SendOutMidi => return Some(Follow::Ask(Ask::Path(Kind::Midi))),
             Action::BringInBand => return Some(Follow::ChooseBand),

@@ -11,7 +11,7 @@ use std::sync::Arc;
 impl Session {
     /// Holds a draft that came back against the one in the show; what was changed is asked about, anything else is
     /// told.
-    pub fn bring_back(&mut self, path: &Path) -> Option<Follow> {
+    pub fn draft_back(&mut self, path: &Path) -> Option<Follow> {
         let back = match files::song(path) {
             Ok(back) => back,
             Err(error) => {

@@ -26,6 +26,14 @@ pub enum Kind {
     Back,
     /// Where the draft goes.
     Midi,
+    /// Where the score goes.
+    Score,
+    /// Which folder the single parts go to.
+    Parts,
+    /// Where the director's sheet goes.
+    Sheet,
+    /// Where the practice page goes.
+    Practice,
     /// Where the sheet of keys goes.
     Keys,
     /// A timeline that is to be brought in.
@@ -47,6 +55,10 @@ impl Kind {
             Self::Band => "Bring in a band",
             Self::Back => "Bring in a draft that came back",
             Self::Midi => "Send out the draft as MIDI",
+            Self::Score => "Send out the score as MusicXML",
+            Self::Parts => "Send out single parts into a folder",
+            Self::Sheet => "Send out the director's sheet",
+            Self::Practice => "Send out the practice page",
             Self::Keys => "Write the sheet of keys",
             Self::Timeline => "Bring in a timeline",
             Self::TimelineOut => "Send out the timeline",
@@ -62,7 +74,10 @@ impl Kind {
             Self::Sketch | Self::Back => ("MIDI file", &["mid", "midi", "smf", "kar"]),
             Self::Band => ("Roster", &["toml", "csv"]),
             Self::Midi => ("MIDI file", &["mid"]),
-            Self::Keys => ("Page", &["html"]),
+            Self::Score => ("MusicXML", &["musicxml", "mxl", "xml"]),
+            Self::Parts => ("Folder", &[]),
+            Self::Sheet => ("Page", &["html", "md"]),
+            Self::Keys | Self::Practice => ("Page", &["html"]),
             Self::Timeline | Self::TimelineOut => ("Timeline", &["toml"]),
             Self::ShapePicture => ("Picture", &["svg"]),
         }
@@ -72,7 +87,15 @@ impl Kind {
     #[must_use]
     pub const fn writes(self) -> bool {
         match self {
-            Self::SaveAs | Self::Midi | Self::Keys | Self::TimelineOut | Self::ShapePicture => true,
+            Self::SaveAs
+            | Self::Midi
+            | Self::Score
+            | Self::Parts
+            | Self::Sheet
+            | Self::Practice
+            | Self::Keys
+            | Self::TimelineOut
+            | Self::ShapePicture => true,
             Self::Open | Self::Sketch | Self::Back | Self::Band | Self::Timeline => false,
         }
     }
@@ -90,7 +113,7 @@ pub enum Ask {
 }
 
 /// The title of the demo.
-pub const DEMO_TITLE: &str = "Harvest Lights";
+pub const DEMO_TITLE: &str = files::DEMO_TITLE;
 
 /// A MIDI file without notes (SMF 1.0): header, one track that ends at once.
 pub(crate) const EMPTY: &[u8] =

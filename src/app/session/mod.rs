@@ -8,6 +8,7 @@ mod edits;
 mod files;
 mod mends;
 mod moves;
+mod sent_out;
 mod shape;
 mod sketch_moves;
 mod solves;

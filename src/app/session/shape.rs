@@ -254,7 +254,7 @@ impl Session {
         }
     }
 
-    fn written(&mut self, what: &str, path: &Path, text: &str, existing: Existing) {
+    pub(super) fn written(&mut self, what: &str, path: &Path, text: &str, existing: Existing) {
         let told = match safe_write(path, text.as_bytes(), existing) {
             Ok(()) => format!("{what} is in {}", path.display()),
             Err(error) => error.to_string(),

@@ -4,8 +4,8 @@ use super::lanes::{Lane, Whose, lanes};
 use crate::band::{Instrument, PartId};
 use crate::music::{BarNumber, KeySignature, MeterMap, Sounding, Tick, Ticks, Transposition};
 use crate::notation::{
-    Clef, Columns, Opening, PartStave, PianoStave, StaveFrame, StaveInput, Symbol, WrittenBar,
-    concert_name, openings, place_bar, split_staves, write_stave,
+    Clef, Columns, Opening, PartStave, StaveFrame, StaveInput, Symbol, WrittenBar, concert_name,
+    openings, place_bar, sketch_inputs, write_stave,
 };
 use crate::project::standing::Look;
 use crate::score::Draft;
@@ -376,9 +376,8 @@ fn part_stave(
     lane: usize,
     written: bool,
 ) -> Stave {
-    let reading = &look.ready.reading;
     let notes = draft.lines.get(id.0).map_or(&[][..], |l| &l.notes);
-    let name = |at: Tick, pitch: Sounding| concert_name(reading, at, pitch);
+    let name = |at: Tick, pitch: Sounding| concert_name(&look.ready.reading, at, pitch);
     let stave = PartStave::of(instrument, notes, !written, name);
     Stave {
         lane,
@@ -391,31 +390,14 @@ fn part_stave(
 }
 
 fn sketch_staves(look: &Look, lane: usize) -> [Stave; 2] {
-    let reading = &look.ready.reading;
-    let split = split_staves(&reading.notes);
-    let of = |wanted: PianoStave, within: usize, clef: Clef| {
-        let notes = reading.notes.iter().enumerate().zip(&split);
-        let notes = notes.filter(|(_, s)| **s == wanted).map(|((index, n), _)| {
-            let own = reading.names.get(index).copied();
-            StaveInput {
-                onset: n.onset,
-                duration: n.duration,
-                pitch: n.pitch,
-                name: own.unwrap_or_else(|| concert_name(reading, n.onset, n.pitch)),
-                index,
-            }
-        });
-        Stave {
-            lane,
-            within,
-            clef,
-            transposition: None,
-            signatures: true,
-            notes: notes.collect(),
-        }
+    let [upper, lower] = sketch_inputs(&look.ready.reading);
+    let of = |within, clef, notes| Stave {
+        lane,
+        within,
+        clef,
+        transposition: None,
+        signatures: true,
+        notes,
     };
-    [
-        of(PianoStave::Upper, 0, Clef::Treble),
-        of(PianoStave::Lower, 1, Clef::Bass),
-    ]
+    [of(0, Clef::Treble, upper), of(1, Clef::Bass, lower)]
 }

@@ -2,7 +2,9 @@
 //! staff spaces.
 
 use crate::app::theme::Region;
-use crate::band::{Band, Family, PartId};
+use crate::band::Band;
+pub use crate::notation::Whose;
+use crate::notation::score_order;
 
 /// Above a part's stave, for ledger lines and what stands over it.
 const OVER: f32 = 4.5;
@@ -14,15 +16,6 @@ pub const STAVE: f32 = 4.0;
 const BETWEEN: f32 = 7.5;
 /// Over the sketch, for the names of chords.
 const OVER_SKETCH: f32 = 7.5;
-
-/// Whose stave it is.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
-pub enum Whose {
-    /// A part of the band.
-    Part(PartId),
-    /// The sketch, upper and lower stave.
-    Sketch,
-}
 
 /// A lane of the sheet: one part, or the sketch.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -58,28 +51,9 @@ impl Lane {
     }
 }
 
-/// The region that an instrument's family stands in.
-#[must_use]
-pub const fn region_of(family: Family) -> Region {
-    match family {
-        Family::Woodwind => Region::Woodwinds,
-        Family::Brass | Family::String => Region::Brass,
-        Family::Percussion | Family::Electronic => Region::Percussion,
-    }
-}
-
 /// The lanes from top to bottom.
 #[must_use]
 pub fn lanes(band: &Band) -> Vec<Lane> {
-    let of = |region| {
-        band.ids()
-            .filter(move |(_, p)| region_of(p.instrument.family) == region)
-            .map(move |(id, _)| (Whose::Part(id), region))
-    };
-    let order = of(Region::Woodwinds)
-        .chain([(Whose::Sketch, Region::Sketch)])
-        .chain(of(Region::Brass))
-        .chain(of(Region::Percussion));
     let mut top = 0.0;
     let lane = |(whose, region)| {
         let height = match whose {
@@ -95,7 +69,7 @@ pub fn lanes(band: &Band) -> Vec<Lane> {
         top += height;
         lane
     };
-    order.map(lane).collect()
+    score_order(band).into_iter().map(lane).collect()
 }
 
 /// How high all lanes are together, in staff spaces.

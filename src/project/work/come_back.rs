@@ -26,7 +26,9 @@ pub struct CameBack {
 #[derive(Clone, PartialEq, Eq, Debug, Error)]
 pub enum NotTaken {
     /// No track is named like a part.
-    #[error("no track of it is named like a part of the band; send the draft out and change that file")]
+    #[error(
+        "no track of it is named like a part of the band; send the draft out and change that file"
+    )]
     NoParts,
     /// All is as in the show.
     #[error("nothing was changed: it is the draft of this show")]
@@ -48,9 +50,13 @@ pub enum NotTaken {
 pub fn come_back(desk: &Desk<'_>, sketch: &Song, back: &Song) -> Result<CameBack, NotTaken> {
     let found = returned(back, &sent(desk, sketch), desk.band);
     let onto = (desk.meters, desk.quarter);
-    if own_passages(&crate::score::whole_tracks(back), desk.band, (&back.meters, back.quarter))
-        .tracks
-        .is_empty()
+    if own_passages(
+        &crate::score::whole_tracks(back),
+        desk.band,
+        (&back.meters, back.quarter),
+    )
+    .tracks
+    .is_empty()
     {
         return Err(NotTaken::NoParts);
     }
