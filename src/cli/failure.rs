@@ -39,7 +39,7 @@ pub enum Failure {
         "a show has its own band and timeline; leave out --band, --absent and --timeline, or change them in the window"
     )]
     ShowHasItsOwn,
-    /// A file is no usable MIDI file.
+    /// A file is no usable MIDI or MusicXML file.
     #[error("{path} cannot be used: {error}")]
     Midi {
         /// Its path.
