@@ -17,7 +17,9 @@ import subprocess
 import sys
 import time
 import warnings
+import zipfile
 from fractions import Fraction
+from xml.etree import ElementTree
 
 TICKS_OFF = Fraction(1, 480)
 
@@ -42,25 +44,67 @@ def expanded(part):
     return part.expandRepeats()
 
 
+def score_text(path):
+    """The bytes of a score, unpacked where it is packed."""
+    if not path.endswith('.mxl'):
+        with open(path, 'rb') as file:
+            return file.read()
+    with zipfile.ZipFile(path) as archive:
+        names = [n for n in archive.namelist() if n.endswith('.xml') and not n.startswith('META-INF')]
+        return archive.read(names[0])
+
+
+def measure_lengths(path):
+    """How far each measure of a file is filled in the fullest part, in quarters; by adding its durations up.
+
+    music21 lays each part's measures end to end by themselves, so that parts drift apart where one of them is filled
+    less (it also counts some trills and forwards twice). The standard has the measures of all parts begin together.
+    """
+    lengths = []
+    root = ElementTree.fromstring(score_text(path))
+    for part in root.iter('part'):
+        divisions = Fraction(1)
+        for index, measure in enumerate(part.findall('measure')):
+            now = reach = Fraction(0)
+            for element in measure:
+                if element.tag == 'attributes' and element.find('divisions') is not None:
+                    divisions = Fraction(element.findtext('divisions').strip())
+                length = Fraction(element.findtext('duration', '0').strip()) / divisions
+                if element.tag == 'note' and element.find('chord') is None or element.tag == 'forward':
+                    now += length
+                elif element.tag == 'backup':
+                    now -= length
+                reach = max(reach, now)
+            if index == len(lengths):
+                lengths.append(Fraction(0))
+            lengths[index] = max(lengths[index], reach)
+    return lengths
+
+
 def outside_notes(path):
-    """What music21 hears: main notes (onset, length, pitch) with how often, graces by pitch, the end."""
+    """What music21 hears: main notes (onset, length, pitch) with how often, and graces by pitch."""
     from music21 import converter, stream
     score = converter.parse(path, forceSource=True)
     if isinstance(score, stream.Opus):
         raise ValueError('an opus')
+    lengths = measure_lengths(path)
+    for part in score.parts:
+        for index, measure in enumerate(part.getElementsByClass(stream.Measure)):
+            measure.editorial.place = index
+    first = score.parts[0].getElementsByClass(stream.Measure)[0]
+    full = exact(first.barDuration.quarterLength)
     score = score.toSoundingPitch()
     parts = [expanded(p) for p in score.parts]
-    rows = [list(p.getElementsByClass(stream.Measure)) for p in parts]
-    count = max(map(len, rows), default=0)
-    lengths = [max((exact(r[i].highestTime) for r in rows if i < len(r)), default=Fraction(0)) for i in range(count)]
-    first = [r[0] for r in rows if r]
-    full = next((exact(m.barDuration.quarterLength) for m in first), Fraction(4))
+    orders = [[m.editorial.place for m in p.getElementsByClass(stream.Measure)] for p in parts]
+    if any(order != orders[0] for order in orders):
+        raise ValueError('parts are played in different orders')
+    order = orders[0]
     lead = Fraction(0)
-    if count > 1 and 0 < lengths[0] < full:
+    if len(order) > 1 and 0 < lengths[0] < full and lengths[0] + lengths[order[1]] != full:
         lead = full - lengths[0]
     starts = [lead]
-    for length in lengths:
-        starts.append(starts[-1] + length)
+    for place in order:
+        starts.append(starts[-1] + (lengths[place] or full))
     main, graces = collections.Counter(), collections.Counter()
     for part in parts:
         stripped = part.stripTies()
@@ -77,7 +121,7 @@ def outside_notes(path):
                         graces[midi] += 1
                     else:
                         main[onset, exact(note.quarterLength), midi] += 1
-    return main, graces, lead
+    return main, graces
 
 
 def own_notes(program, path):
@@ -120,7 +164,7 @@ def one(job):
     with warnings.catch_warnings():
         warnings.simplefilter('ignore')
         try:
-            theirs, graces, lead = outside_notes(path)
+            theirs, graces = outside_notes(path)
         except Exception as error:  # whatever stops the judge stops the comparison
             return name, 'unjudged', f'{type(error).__name__}: {error}', time.time() - began
     if ours is None:

@@ -11,6 +11,10 @@ mod lines;
 mod melody;
 mod quantise;
 
+mod musicxml;
+mod musicxml_build;
+mod musicxml_damaged;
+mod musicxml_random;
 mod random;
 mod spelling;
 mod tags;

@@ -22,21 +22,17 @@ pub(super) struct Sounded {
 }
 
 /// Joins tied notes of a part: a note goes on in the one of the same pitch that begins where it ends, whatever its voice
-/// and staff. Tells how many ties lead to nothing or come from nothing.
+/// and staff, and also where that one does not say that it is tied; one that does goes first. Tells how many ties lead
+/// to nothing or come from nothing.
 pub(super) fn join_ties(mut notes: Vec<Sounded>) -> (Vec<Sounded>, usize) {
-    notes.sort_by_key(|n| (n.note.onset, n.note.pitch));
+    notes.sort_by_key(|n| (n.note.onset, n.note.pitch, !n.tied));
     let mut open: BTreeMap<(u8, Tick), Vec<usize>> = BTreeMap::new();
     let mut joined: Vec<Sounded> = Vec::with_capacity(notes.len());
     let mut loose = 0;
     for note in notes {
-        let from = if note.tied {
-            let key = (note.note.pitch.midi(), note.note.onset);
-            let found = open.get_mut(&key).and_then(Vec::pop);
-            loose += usize::from(found.is_none());
-            found
-        } else {
-            None
-        };
+        let key = (note.note.pitch.midi(), note.note.onset);
+        let from = open.get_mut(&key).and_then(Vec::pop);
+        loose += usize::from(note.tied && from.is_none());
         let place = from.unwrap_or(joined.len());
         match joined.get_mut(place) {
             Some(first) => {
