@@ -35,12 +35,26 @@ def exact(value):
 
 
 def expanded(part):
-    """A part with its repeats played out, as music21 does it."""
-    from music21 import repeat
-    signs = list(part.recurse().getElementsByClass((repeat.RepeatMark, 'Repeat', 'RepeatExpression')))
-    signs += list(part.recurse().getElementsByClass('RepeatBracket'))
-    if not signs:
+    """A part with its repeats played out, as music21 does it.
+
+    Where a repeat ends that has no sign of its own where it begins, music21 goes back to the beginning of the piece and
+    plays what is between over and over; the next repeat begins where the last one ended. That sign is put in.
+    """
+    from music21 import bar, repeat, stream
+    measures = list(part.getElementsByClass(stream.Measure))
+    ends = lambda m: isinstance(m.rightBarline, bar.Repeat)
+    begins = lambda m: isinstance(m.leftBarline, bar.Repeat)
+    expressions = list(part.recurse().getElementsByClass(repeat.RepeatExpression))
+    if not expressions and not any(map(ends, measures)):
         return part
+    bracketed = {id(m) for b in part.recurse().getElementsByClass('RepeatBracket') for m in b.getSpannedElements()}
+    for before, measure in zip(measures, measures[1:]):
+        if ends(before) and not begins(measure) and id(measure) not in bracketed and id(before) not in bracketed:
+            measure.leftBarline = bar.Repeat(direction='start')
+    last = max((i for i, m in enumerate(measures) if ends(m)), default=-1)
+    for measure in measures[last + 1:]:
+        if begins(measure):
+            measure.leftBarline = None
     return part.expandRepeats()
 
 
@@ -107,21 +121,40 @@ def outside_notes(path):
         starts.append(starts[-1] + (lengths[place] or full))
     main, graces = collections.Counter(), collections.Counter()
     for part in parts:
-        stripped = part.stripTies()
-        for start, measure in zip(starts, stripped.getElementsByClass(stream.Measure)):
-            for note in measure.recurse().notes:
-                if 'Harmony' in note.classes or 'Unpitched' in note.classes or 'PercussionChord' in note.classes:
+        sounded = []
+        for start, measure in zip(starts, part.getElementsByClass(stream.Measure)):
+            for element in measure.recurse().notes:
+                if {'Harmony', 'Unpitched', 'PercussionChord'} & set(element.classes):
                     continue
-                if note.style.noteSize == 'cue':
-                    continue
-                onset = start + exact(note.getOffsetInHierarchy(measure))
-                for pitch in note.pitches:
-                    midi = int(pitch.ps + 0.5)
-                    if note.duration.isGrace:
+                onset = start + exact(element.getOffsetInHierarchy(measure))
+                for note in element.notes if element.isChord else [element]:
+                    if note.style.noteSize == 'cue':
+                        continue
+                    midi = int(note.pitch.ps + 0.5)
+                    if element.duration.isGrace:
                         graces[midi] += 1
                     else:
-                        main[onset, exact(note.quarterLength), midi] += 1
+                        tie = note.tie.type if note.tie else None
+                        sounded.append((onset, exact(element.quarterLength), midi, tie))
+        main.update(joined(sounded))
     return main, graces
+
+
+def joined(notes):
+    """Tied notes as one: by pitch, across voices; music21's own way leaves chords apart that are tied in part."""
+    told = {'stop': 0, 'continue': 0}
+    done, open_ties = [], collections.defaultdict(list)
+    for onset, length, midi, tie in sorted(notes, key=lambda n: (n[0], n[2], told.get(n[3], 1))):
+        waiting = open_ties[midi, onset]
+        if waiting:
+            place = waiting.pop()
+            done[place][1] += length
+        else:
+            place = len(done)
+            done.append([onset, length, midi])
+        if tie in ('start', 'continue'):
+            open_ties[midi, onset + length].append(place)
+    return (tuple(note) for note in done)
 
 
 def own_notes(program, path):

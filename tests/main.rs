@@ -25,6 +25,7 @@ mod keys;
 mod layers;
 mod lines;
 mod midi_file;
+mod musicxml_ways;
 mod notation;
 mod notation_font;
 mod plan;

@@ -121,7 +121,11 @@ impl Walk<'_> {
                 return Ok(true);
             }
         }
-        if flow.backward.is_some() || flow.ending_stops {
+        let next = self.flows.get(self.at + 1);
+        // Where an ending follows that is none of a new repeat, it is of this one.
+        let ends_on = flow.backward.is_some() && next.is_some_and(|n| n.ending.is_some());
+        let over = flow.ending.is_some() && self.ending_end(self.at) == self.at;
+        if (flow.backward.is_some() || flow.ending_stops || over) && !ends_on {
             self.begin(self.at + 1);
         }
         let target = if flow.dacapo {
@@ -262,6 +266,17 @@ mod tests {
             f[2].ending_stops = true;
         });
         assert_eq!(order(&three), "ABABACD");
+    }
+
+    #[test]
+    fn an_ending_that_is_not_told_where_it_begins_is_played_all_the_same() {
+        let half_told = score(4, |f| {
+            f[1].ending_stops = true;
+            f[1].backward = Some(None);
+            f[2].ending = Some(vec![2]);
+            f[2].ending_stops = true;
+        });
+        assert_eq!(order(&half_told), "ABABCD");
     }
 
     #[test]
