@@ -17,14 +17,29 @@ fn with_part(name: &str) -> String {
         )
     };
     let note = |step: &str, octave: u8, length: u8| {
-        format!("<note><pitch><step>{step}</step><octave>{octave}</octave></pitch><duration>{length}</duration></note>")
+        format!(
+            "<note><pitch><step>{step}</step><octave>{octave}</octave></pitch><duration>{length}</duration></note>"
+        )
     };
-    let bar = |number: u32, inside: &str| format!("<measure number=\"{number}\">{inside}</measure>");
+    let bar =
+        |number: u32, inside: &str| format!("<measure number=\"{number}\">{inside}</measure>");
     let tune = ["E", "G", "A", "G"].map(|step| note(step, 4, 1)).concat();
     let rest = "<note><rest measure=\"yes\"/><duration>4</duration></note>";
     let tone = "<transpose><diatonic>-1</diatonic><chromatic>-2</chromatic></transpose>";
     let piano: String = (1..=4)
-        .map(|n| bar(n, &format!("{}{tune}", if n == 1 { attributes("") } else { String::new() })))
+        .map(|n| {
+            bar(
+                n,
+                &format!(
+                    "{}{tune}",
+                    if n == 1 {
+                        attributes("")
+                    } else {
+                        String::new()
+                    }
+                ),
+            )
+        })
         .collect();
     let part: String = (1..=4)
         .map(|n| match n {
@@ -47,7 +62,10 @@ fn locked(song: &Song) -> Vec<(u32, u8)> {
     let lock = &own.locks.0[0];
     assert_eq!(band.part(lock.part).name, "Clarinet 1");
     let bar = |at| song.meters.bar(at).0;
-    lock.notes.iter().map(|n| (bar(n.onset), n.pitch.midi())).collect()
+    lock.notes
+        .iter()
+        .map(|n| (bar(n.onset), n.pitch.midi()))
+        .collect()
 }
 
 #[test]
@@ -72,10 +90,21 @@ fn commands_take_musicxml_by_its_content_and_not_its_name() {
     assert!(answer["warnings"].to_string().contains("chord symbols"));
     place.refuses(&["read", "broken.xml"], "before its last element");
     place.refuses(&["voice", "page.xml"], "html");
-    let output = place.run(&["voice", "band.xml", "--locks", "band.xml", "--out", "draft.mid"]);
+    let output = place.run(&[
+        "voice",
+        "band.xml",
+        "--locks",
+        "band.xml",
+        "--out",
+        "draft.mid",
+    ]);
     assert_eq!(output.status.code(), Some(0), "{}", err(&output));
     let draft = read_any(&std::fs::read(place.path("draft.mid")).unwrap()).unwrap();
-    let clarinet = draft.tracks.iter().find(|t| t.name == "Clarinet 1").unwrap();
+    let clarinet = draft
+        .tracks
+        .iter()
+        .find(|t| t.name == "Clarinet 1")
+        .unwrap();
     let bar_2: Vec<u8> = (clarinet.notes.iter())
         .filter(|n| draft.meters.bar(n.onset) == BarNumber(2))
         .map(|n| n.pitch.midi())

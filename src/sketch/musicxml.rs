@@ -77,8 +77,8 @@ pub fn read_musicxml(bytes: &[u8]) -> Result<Song, ReadError> {
         nodes_limit: MOST_NODES,
         entity_resolver: None,
     };
-    let document = Document::parse_with_options(&text, options)
-        .map_err(|e| tree::broken(&text, &e))?;
+    let document =
+        Document::parse_with_options(&text, options).map_err(|e| tree::broken(&text, &e))?;
     let mut oddities = Oddities::default();
     let score = layout::read_layout(&document, &mut oddities)?;
     let song = song::read_score(&score, &mut oddities)?;

@@ -26,7 +26,18 @@ const MOST_A_BYTE: Duration = Duration::from_micros(50);
 const MOST_BYTES: usize = 120_000;
 /// Texts that numbers are replaced with.
 const EXTREMES: [&str; 12] = [
-    "0", "-1", "1", "255", "32768", "4294967296", "99999999999999999999", "1e308", "0.0001", "NaN", "", "x",
+    "0",
+    "-1",
+    "1",
+    "255",
+    "32768",
+    "4294967296",
+    "99999999999999999999",
+    "1e308",
+    "0.0001",
+    "NaN",
+    "",
+    "x",
 ];
 /// A small score with a bit of all: two staves, a drum, ties, graces, repeats, jumps, marks.
 const SMALL: &str = include_str!("../fixtures/small.musicxml");
@@ -51,7 +62,11 @@ impl Numbers {
 
 fn main() {
     let words: Vec<String> = std::env::args().collect();
-    let after = |name: &str| words.get(words.iter().position(|w| w == name)? + 1).cloned();
+    let after = |name: &str| {
+        words
+            .get(words.iter().position(|w| w == name)? + 1)
+            .cloned()
+    };
     let inputs = after("--inputs").map_or(3_000, |n| n.parse().expect("a number of inputs"));
     let first: u64 = after("--from").map_or(0, |n| n.parse().expect("the number of an input"));
     let mut corpus = vec![SMALL.as_bytes().to_vec()];
@@ -101,7 +116,9 @@ fn gather(folder: &Path, corpus: &mut Vec<Vec<u8>>) {
         .collect();
     paths.sort();
     for path in paths {
-        let named = path.extension().is_some_and(|e| e == "xml" || e == "musicxml" || e == "mxl");
+        let named = path
+            .extension()
+            .is_some_and(|e| e == "xml" || e == "musicxml" || e == "mxl");
         if path.is_dir() {
             gather(&path, corpus);
         } else if named {
@@ -122,7 +139,11 @@ fn check(song: &Song) -> Result<usize, &'static str> {
         if !track.notes.is_sorted_by_key(|n| (n.onset, n.pitch)) {
             return Err("notes are out of order");
         }
-        if track.notes.iter().any(|n| n.duration.is_zero() || n.velocity == 0) {
+        if track
+            .notes
+            .iter()
+            .any(|n| n.duration.is_zero() || n.velocity == 0)
+        {
             return Err("a note is silent or has no length");
         }
     }

@@ -31,7 +31,12 @@ fn score(bars: usize) -> String {
         text.write_fmt(line).expect("a string takes all");
     };
     for part in 1..=PARTS {
-        add(&mut text, format_args!("    <score-part id=\"P{part}\"><part-name>Part {part}</part-name></score-part>\n"));
+        add(
+            &mut text,
+            format_args!(
+                "    <score-part id=\"P{part}\"><part-name>Part {part}</part-name></score-part>\n"
+            ),
+        );
     }
     text += "  </part-list>\n";
     for part in 1..=PARTS {
@@ -48,11 +53,14 @@ fn score(bars: usize) -> String {
             for eighth in 0..8 {
                 let step = ["C", "D", "E", "F", "G", "A", "B"][(bar + part + eighth) % 7];
                 let octave = 3 + (part + bar) % 3;
-                add(&mut text, format_args!(
-                    "      <note>\n        <pitch>\n          <step>{step}</step>\n          <octave>{octave}</octave>\n        </pitch>\n        \
+                add(
+                    &mut text,
+                    format_args!(
+                        "      <note>\n        <pitch>\n          <step>{step}</step>\n          <octave>{octave}</octave>\n        </pitch>\n        \
                      <duration>2</duration>\n        <voice>1</voice>\n        <type>eighth</type>\n        <stem>up</stem>\n        \
                      <beam number=\"1\">begin</beam>\n      </note>\n",
-                ));
+                    ),
+                );
             }
             text += "    </measure>\n";
         }
@@ -63,7 +71,8 @@ fn score(bars: usize) -> String {
 
 fn packed(text: &str) -> Vec<u8> {
     let mut archive = ZipWriter::new(Cursor::new(Vec::new()));
-    let container = "<container><rootfiles><rootfile full-path=\"score.xml\"/></rootfiles></container>";
+    let container =
+        "<container><rootfiles><rootfile full-path=\"score.xml\"/></rootfiles></container>";
     for (name, bytes) in [("META-INF/container.xml", container), ("score.xml", text)] {
         archive
             .start_file(name, SimpleFileOptions::default())

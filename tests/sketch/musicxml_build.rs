@@ -32,8 +32,14 @@ pub fn score(parts: &[(&str, &[(&str, &str)])]) -> String {
 
 /// A score of one part, its measures numbered from 1.
 pub fn one_part(measures: &[&str]) -> String {
-    let numbers: Vec<String> = (1..=measures.len()).map(|n| format!("number=\"{n}\"")).collect();
-    let measures: Vec<(&str, &str)> = numbers.iter().map(String::as_str).zip(measures.iter().copied()).collect();
+    let numbers: Vec<String> = (1..=measures.len())
+        .map(|n| format!("number=\"{n}\""))
+        .collect();
+    let measures: Vec<(&str, &str)> = numbers
+        .iter()
+        .map(String::as_str)
+        .zip(measures.iter().copied())
+        .collect();
     score(&[("Piano", &measures)])
 }
 
@@ -98,7 +104,14 @@ pub fn heard(song: &Song, track: usize) -> String {
     };
     let notes = song.tracks[track].notes.iter();
     let notes: Vec<String> = notes
-        .map(|n| format!("{}+{}:{}", ticks(n.onset.0), ticks(n.duration.0), n.pitch.midi()))
+        .map(|n| {
+            format!(
+                "{}+{}:{}",
+                ticks(n.onset.0),
+                ticks(n.duration.0),
+                n.pitch.midi()
+            )
+        })
         .collect();
     notes.join(" ")
 }

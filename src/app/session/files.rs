@@ -147,7 +147,9 @@ impl Session {
         };
         if let Err(error) = read_any(&bytes) {
             let name = path.display();
-            self.say(format!("{name} is no MIDI or MusicXML file that can be used: {error}"));
+            self.say(format!(
+                "{name} is no MIDI or MusicXML file that can be used: {error}"
+            ));
             return;
         }
         let file = path

@@ -89,7 +89,10 @@ fn read_transpose(reader: &mut PartReader<'_>, node: Node<'_, '_>) {
     };
     reader.transposes(shift);
     let staff = node.attribute("number").and_then(whole);
-    match staff.and_then(|s| usize::try_from(s).ok()).filter(|s| (1..=MOST_STAVES).contains(s)) {
+    match staff
+        .and_then(|s| usize::try_from(s).ok())
+        .filter(|s| (1..=MOST_STAVES).contains(s))
+    {
         None => reader.shifts = vec![shift],
         Some(staff) => {
             let first = reader.shifts.first().copied().unwrap_or_default();
@@ -107,7 +110,8 @@ impl PartReader<'_> {
     /// How written pitch becomes sounding pitch on a staff.
     pub(super) fn shift(&self, staff: u8) -> Shift {
         let own = self.shifts.get(usize::from(staff)).copied();
-        own.or_else(|| self.shifts.first().copied()).unwrap_or_default()
+        own.or_else(|| self.shifts.first().copied())
+            .unwrap_or_default()
     }
 }
 
@@ -133,7 +137,9 @@ fn read_key(reader: &mut PartReader<'_>, node: Node<'_, '_>) {
     if concert.abs() > 7 {
         concert -= 12 * concert.signum();
     }
-    let signature = i8::try_from(concert).ok().and_then(|f| KeySignature::new(f, mode));
+    let signature = i8::try_from(concert)
+        .ok()
+        .and_then(|f| KeySignature::new(f, mode));
     match signature {
         Some(key) => reader.mark(reader.now, MarkKind::Key(key)),
         None => reader.odd("a key beyond seven sharps or flats was passed over"),
@@ -171,7 +177,9 @@ fn meter(node: Node<'_, '_>) -> Option<Meter> {
         match name(element) {
             "beats" => {
                 let parts = text(element).split('+').take(100);
-                beats = parts.map(|b| u32::try_from(whole(b)?).ok()).sum::<Option<u32>>();
+                beats = parts
+                    .map(|b| u32::try_from(whole(b)?).ok())
+                    .sum::<Option<u32>>();
             }
             "beat-type" => pairs.push((beats.take()?, u32::try_from(whole(text(element))?).ok()?)),
             _ => {}

@@ -116,7 +116,11 @@ fn length(column: &Column, full: u64, units: Units) -> u64 {
     }
     let rounded = column.filled.abs_diff(full) <= units.quarter / ROUNDING;
     let rests = column.rest >= full && column.filled < full && !column.is_partial();
-    if rounded || rests { full } else { column.filled }
+    if rounded || rests {
+        full
+    } else {
+        column.filled
+    }
 }
 
 /// Where measures lie as played, and the meters of the bars that they make.

@@ -10,8 +10,22 @@ use roxmltree::Node;
 const SLOWEST: f64 = 16_777_215.0;
 /// Names of sections (words of the trade, ours), besides rehearsal marks and framed words.
 const SECTIONS: [&str; 16] = [
-    "intro", "introduction", "verse", "refrain", "chorus", "bridge", "interlude", "trio", "coda",
-    "outro", "ending", "solo", "break", "breakdown", "drum break", "vamp",
+    "intro",
+    "introduction",
+    "verse",
+    "refrain",
+    "chorus",
+    "bridge",
+    "interlude",
+    "trio",
+    "coda",
+    "outro",
+    "ending",
+    "solo",
+    "break",
+    "breakdown",
+    "drum break",
+    "vamp",
 ];
 
 /// Reads a direction.
@@ -40,10 +54,22 @@ pub(super) fn read_direction(reader: &mut PartReader<'_>, node: Node<'_, '_>) {
                         "words" => read_words(reader, kind, sound),
                         "segno" => reader.measure.flow.segno.push(String::new()),
                         "coda" => reader.measure.flow.coda.push(String::new()),
-                        "symbol" | "dashes" | "bracket" | "octave-shift" | "harp-pedals"
-                        | "damp" | "damp-all" | "eyeglasses" | "string-mute" | "scordatura"
-                        | "image" | "principal-voice" | "percussion" | "accordion-registration"
-                        | "staff-divide" | "other-direction" => {}
+                        "symbol"
+                        | "dashes"
+                        | "bracket"
+                        | "octave-shift"
+                        | "harp-pedals"
+                        | "damp"
+                        | "damp-all"
+                        | "eyeglasses"
+                        | "string-mute"
+                        | "scordatura"
+                        | "image"
+                        | "principal-voice"
+                        | "percussion"
+                        | "accordion-registration"
+                        | "staff-divide"
+                        | "other-direction" => {}
                         other => reader.unknown(other, "direction-type"),
                     }
                 }
@@ -99,7 +125,10 @@ fn read_sound_at(reader: &mut PartReader<'_>, node: Node<'_, '_>, at: u64, pedal
         Some("no") => reader.mark(at, MarkKind::Pedal(false)),
         _ => {}
     }
-    let label = |attribute| node.attribute(attribute).map(|l| l.chars().take(40).collect());
+    let label = |attribute| {
+        node.attribute(attribute)
+            .map(|l| l.chars().take(40).collect())
+    };
     let flow = &mut reader.measure.flow;
     flow.segno.extend(label("segno"));
     flow.coda.extend(label("coda"));
@@ -174,7 +203,8 @@ fn read_words(reader: &mut PartReader<'_>, node: Node<'_, '_>, sound: Option<Nod
         .attribute("enclosure")
         .is_some_and(|e| !matches!(e, "none" | "underline" | "bracket"));
     let words = line(node).to_lowercase();
-    let plain = words.trim_end_matches(|c: char| c.is_ascii_digit() || matches!(c, ' ' | '.' | ':'));
+    let plain =
+        words.trim_end_matches(|c: char| c.is_ascii_digit() || matches!(c, ' ' | '.' | ':'));
     if framed || SECTIONS.contains(&plain) {
         marker(reader, node);
     }

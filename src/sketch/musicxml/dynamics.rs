@@ -1,8 +1,8 @@
 //! Dynamics and hairpins as velocities.
 
+use super::direction::velocity_of;
 use super::measure::Measure;
 use super::part::PartReader;
-use super::direction::velocity_of;
 use super::tree::{children, name, text, whole};
 use super::units::Units;
 use crate::music::Dynamic;
@@ -57,7 +57,9 @@ fn meaning(mark: &str) -> Option<(Option<u8>, Option<Accent>)> {
     };
     match mark {
         "n" => level(1),
-        "pppppp" | "ppppp" | "pppp" => level(Dynamic::Pp.velocity().saturating_sub(2 * STEP).max(8)),
+        "pppppp" | "ppppp" | "pppp" => {
+            level(Dynamic::Pp.velocity().saturating_sub(2 * STEP).max(8))
+        }
         "ppp" => level(Dynamic::Pp.velocity() - STEP),
         "ffff" | "fffff" | "ffffff" => level(127),
         "fp" => then(Dynamic::F, Dynamic::P),
@@ -119,7 +121,11 @@ impl PartReader<'_> {
                     && from < at
                 {
                     let what = Hairpin { end: at, louder };
-                    self.loudness.hairpins.push(Told { at: from, staff, what });
+                    self.loudness.hairpins.push(Told {
+                        at: from,
+                        staff,
+                        what,
+                    });
                 }
             }
             _ => {}
@@ -142,7 +148,9 @@ pub(super) fn set_velocities(
             let lane = lanes
                 .entry(staff)
                 .or_insert_with(|| loudness.lane(apart.then_some(staff), units));
-            note.velocity = note.own_velocity.unwrap_or_else(|| lane.at(start + note.at));
+            note.velocity = note
+                .own_velocity
+                .unwrap_or_else(|| lane.at(start + note.at));
         }
     }
 }
@@ -159,7 +167,9 @@ impl Loudness {
     /// What holds on a staff.
     fn lane(&self, staff: Option<u8>, units: Units) -> Lane {
         fn heard<T: Copy>(all: &[Told<T>], staff: Option<u8>) -> Vec<Told<T>> {
-            let own = all.iter().filter(|t| staff.is_none() || t.staff.is_none() || t.staff == staff);
+            let own = all
+                .iter()
+                .filter(|t| staff.is_none() || t.staff.is_none() || t.staff == staff);
             let mut own: Vec<Told<T>> = own.copied().collect();
             own.sort_by_key(|t| t.at);
             own
@@ -198,7 +208,10 @@ struct Lane {
 
 impl Lane {
     fn at(&self, at: u64) -> u8 {
-        self.accents.get(&at).copied().unwrap_or_else(|| self.held(at))
+        self.accents
+            .get(&at)
+            .copied()
+            .unwrap_or_else(|| self.held(at))
     }
 
     fn held(&self, at: u64) -> u8 {

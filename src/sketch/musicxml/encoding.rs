@@ -98,7 +98,12 @@ fn declared(bytes: &[u8]) -> Option<String> {
     let after = after.trim_start().strip_prefix('=')?.trim_start();
     let quote = after.chars().next().filter(|c| matches!(c, '"' | '\''))?;
     let (name, _) = after.get(1..)?.split_once(quote)?;
-    Some(name.chars().filter(char::is_ascii_graphic).take(40).collect())
+    Some(
+        name.chars()
+            .filter(char::is_ascii_graphic)
+            .take(40)
+            .collect(),
+    )
 }
 
 fn is_plain(name: &str) -> bool {

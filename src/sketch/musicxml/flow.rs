@@ -204,7 +204,9 @@ impl Walk<'_> {
     fn coda(&self, label: &str) -> Result<usize, NoOrder> {
         let after = self.at + 1;
         let rest = self.flows.get(after..).unwrap_or_default();
-        let labelled = rest.iter().position(|f| f.coda.iter().any(|l| l == label && !l.is_empty()));
+        let labelled = rest
+            .iter()
+            .position(|f| f.coda.iter().any(|l| l == label && !l.is_empty()));
         let any = || rest.iter().rposition(|f| !f.coda.is_empty());
         labelled.or_else(any).map(|i| after + i).ok_or_else(|| NoOrder {
             measure: self.at,
@@ -221,7 +223,10 @@ mod tests {
 
     fn order(flows: &[Flow]) -> String {
         let turns = playing_order(flows).unwrap();
-        turns.iter().map(|t| char::from(b'A' + t.measure as u8)).collect()
+        turns
+            .iter()
+            .map(|t| char::from(b'A' + t.measure as u8))
+            .collect()
     }
 
     fn score(count: usize, set: impl Fn(&mut [Flow])) -> Vec<Flow> {

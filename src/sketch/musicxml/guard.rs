@@ -94,9 +94,7 @@ impl Look {
     /// Past a document type with its declarations, of which the longest quoted text is kept.
     fn past_declarations(&mut self, bytes: &[u8], mut at: usize) -> usize {
         let mut open = 1_usize;
-        while let Some(next) = find(bytes, at, |b| {
-            matches!(b, b'<' | b'>' | b'"' | b'\'')
-        }) {
+        while let Some(next) = find(bytes, at, |b| matches!(b, b'<' | b'>' | b'"' | b'\'')) {
             at = next + 1;
             let sign = bytes[next];
             match sign {

@@ -42,7 +42,9 @@ pub(super) fn read_instruments(part: Option<Node<'_, '_>>, place: usize) -> Inst
     for node in midi {
         let from_one = |element: &str, most: i32| {
             let number = whole(child_text(node, element)?)?;
-            u8::try_from(number - 1).ok().filter(|n| i32::from(*n) < most)
+            u8::try_from(number - 1)
+                .ok()
+                .filter(|n| i32::from(*n) < most)
         };
         if let (Some(id), Some(drum)) = (node.attribute("id"), from_one("midi-unpitched", 128)) {
             read.drums.insert(id.to_owned(), drum);

@@ -97,7 +97,14 @@ fn partwise<'a, 'i>(
                 for measure in children(node) {
                     match name(measure) {
                         "measure" => measures.push(Some(measure)),
-                        other => oddities.unknown(other, "part", Place { part: id, measure: "" }),
+                        other => oddities.unknown(
+                            other,
+                            "part",
+                            Place {
+                                part: id,
+                                measure: "",
+                            },
+                        ),
                     }
                 }
                 refuse_too_many(node, parts.len() + 1, measures.len())?;

@@ -217,7 +217,10 @@ fn grace(
     if told.cue || told.rest {
         return Ok(());
     }
-    let next = reader.graces.last().map_or(0, |g| g.1 + u32::from(!told.chord));
+    let next = reader
+        .graces
+        .last()
+        .map_or(0, |g| g.1 + u32::from(!told.chord));
     let before = reader.measure.notes.len();
     add(reader, node, told, reader.now, 0)?;
     reader
@@ -257,7 +260,9 @@ fn add(
         rolled: told.rolled,
         own_velocity,
         velocity: 0,
-        passes: node.attribute("time-only").map_or_else(Vec::new, |t| passes(Some(t))),
+        passes: node
+            .attribute("time-only")
+            .map_or_else(Vec::new, |t| passes(Some(t))),
     };
     reader.budget.note(node.range().start)?;
     let doubled = reader.shift(told.staff).doubled.filter(|_| !drum);
@@ -281,7 +286,10 @@ fn sounding(
     told: &Told<'_>,
 ) -> Option<(Sounding, Option<SpelledName>, bool)> {
     if told.unpitched {
-        let drum = reader.instruments.drum(told.instrument).and_then(Sounding::new);
+        let drum = reader
+            .instruments
+            .drum(told.instrument)
+            .and_then(Sounding::new);
         if drum.is_none() {
             reader.odd("notes without pitch were passed over, since no midi-unpitched number tells their drum");
         }
@@ -296,12 +304,17 @@ fn sounding(
     }
     let alter = pitch.alter.round() as i32;
     let shift = reader.shift(told.staff);
-    let number = 12 * (pitch.octave + 1) + i32::from(pitch.letter.semitones()) + alter + shift.semitones;
+    let number =
+        12 * (pitch.octave + 1) + i32::from(pitch.letter.semitones()) + alter + shift.semitones;
     let Some(sounding) = u8::try_from(number).ok().and_then(Sounding::new) else {
         reader.odd("notes outside of all MIDI pitches were passed over");
         return None;
     };
-    Some((sounding, Some(sounding_name(pitch.letter, alter, shift)), false))
+    Some((
+        sounding,
+        Some(sounding_name(pitch.letter, alter, shift)),
+        false,
+    ))
 }
 
 /// The name of what sounds; names beyond double sharps and flats become the next plainer ones.

@@ -47,8 +47,7 @@ impl Oddities {
         if let Some((so_far, _)) = self.kinds.get_mut(kind) {
             *so_far += count;
         } else if self.kinds.len() < MOST_KINDS {
-            self.kinds
-                .insert(kind.to_owned(), (count, in_words(place)));
+            self.kinds.insert(kind.to_owned(), (count, in_words(place)));
             self.order.push(kind.to_owned());
         } else {
             self.more += count;

@@ -86,7 +86,9 @@ fn entry(
     let Some(index) = archive.index_for_name(name) else {
         return Ok(None);
     };
-    let file = archive.by_index(index).map_err(|e| damaged(&e.to_string()))?;
+    let file = archive
+        .by_index(index)
+        .map_err(|e| damaged(&e.to_string()))?;
     let packed = file.compressed_size().max(1);
     let most = most.min(SMALL.max(packed.saturating_mul(MOST_RATIO)));
     let mut bytes = Vec::new();
@@ -108,8 +110,7 @@ fn entry(
 fn score_name(container: &[u8]) -> Result<String, ReadError> {
     let text = encoding::decoded(container)?;
     super::guard::refuse_unsafe(&text)?;
-    let document =
-        Document::parse(&text).map_err(|e| damaged(&format!("{CONTAINER}: {e}")))?;
+    let document = Document::parse(&text).map_err(|e| damaged(&format!("{CONTAINER}: {e}")))?;
     let roots = document
         .descendants()
         .filter(|n| n.tag_name().name() == "rootfile");

@@ -1,7 +1,9 @@
 //! A score as a [`Song`]: parts read, measures in playing order, tracks.
 
 use super::super::budget::Budget;
-use super::super::song::{Control, KeyChange, Marker, Note, PedalSpan, Played, ReadError, Song, Track};
+use super::super::song::{
+    Control, KeyChange, Marker, Note, PedalSpan, Played, ReadError, Song, Track,
+};
 use super::bars::{Column, Frame, Grid, frames, grid};
 use super::flow::{Turn, playing_order};
 use super::instruments::{DRUMS, Instruments};
@@ -87,7 +89,10 @@ fn order(
     let order = playing_order(&flows).map_err(|no| {
         let number = columns.get(no.measure).map_or("", |c| &c.number);
         let reason = format!("measure {number}: {}", no.reason);
-        let nodes = layout.parts.iter().filter_map(|p| p.measures.get(no.measure)?.as_ref());
+        let nodes = layout
+            .parts
+            .iter()
+            .filter_map(|p| p.measures.get(no.measure)?.as_ref());
         match nodes.into_iter().next() {
             Some(node) => refused(*node, reason),
             None => ReadError { offset: 0, reason },
@@ -142,7 +147,10 @@ struct AsPlayed<'a> {
 impl AsPlayed<'_> {
     /// The measures as played, with where they begin.
     fn turns(&self) -> impl Iterator<Item = (Turn, u64)> {
-        self.order.iter().copied().zip(self.grid.starts.iter().copied())
+        self.order
+            .iter()
+            .copied()
+            .zip(self.grid.starts.iter().copied())
     }
 
     /// The tracks of a part: one for each staff that has notes.
@@ -273,8 +281,9 @@ impl AsPlayed<'_> {
         for (turn, start) in self.turns() {
             let measure = part.measures.get(turn.measure).and_then(Option::as_ref);
             let own = measure.iter().flat_map(|m| &m.marks);
-            let mut own: Vec<(u64, T)> =
-                own.filter_map(|m| Some((start + m.at, wanted(&m.kind)?))).collect();
+            let mut own: Vec<(u64, T)> = own
+                .filter_map(|m| Some((start + m.at, wanted(&m.kind)?)))
+                .collect();
             own.sort_by_key(|m| m.0);
             marks.extend(own);
         }
@@ -342,7 +351,11 @@ impl AsPlayed<'_> {
             let mut measures = part.measures.iter().flatten();
             measures.any(|m| {
                 let key = m.marks.iter().any(|k| matches!(k.kind, MarkKind::Key(_)));
-                key && part.measures.iter().flatten().any(|m| m.notes.iter().any(|n| !n.drum))
+                key && part
+                    .measures
+                    .iter()
+                    .flatten()
+                    .any(|m| m.notes.iter().any(|n| !n.drum))
             })
         };
         let first = (parts.iter().filter(pitched)).min_by_key(|p| p.transposes);

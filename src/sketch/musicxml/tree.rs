@@ -49,9 +49,9 @@ pub(super) fn says_yes(node: Node<'_, '_>, attribute: &str) -> bool {
 
 /// The text of an element and all inside it as one line, of bounded length.
 pub(super) fn line(node: Node<'_, '_>) -> String {
-    let parts = node.descendants().filter_map(|n| {
-        if n.is_text() { n.text() } else { None }
-    });
+    let parts = node
+        .descendants()
+        .filter_map(|n| if n.is_text() { n.text() } else { None });
     let mut line = String::new();
     for c in parts.flat_map(str::chars).take(4 * LONGEST_TEXT) {
         let c = if c.is_control() { ' ' } else { c };
@@ -90,7 +90,8 @@ pub(super) fn broken(text: &str, error: &Error) -> ReadError {
             "the file has more elements than any score; export fewer parts or bars".to_owned()
         }
         Error::UnclosedRootNode => {
-            "the text ends before its last element is closed; copy or export the file again".to_owned()
+            "the text ends before its last element is closed; copy or export the file again"
+                .to_owned()
         }
         other => format!(
             "the text is no well-formed XML ({}); copy or export the file again",

@@ -32,7 +32,11 @@ impl Units {
     /// The ticks that make every length of a score exact, if there are such.
     pub(super) fn of(layout: &Layout<'_, '_>) -> Self {
         let mut common = 1_u64;
-        for measure in layout.parts.iter().flat_map(|p| p.measures.iter().flatten()) {
+        for measure in layout
+            .parts
+            .iter()
+            .flat_map(|p| p.measures.iter().flatten())
+        {
             let attributes = children(*measure).filter(|n| name(*n) == "attributes");
             for divisions in attributes.filter_map(|a| child(a, "divisions")) {
                 let Some(count) = number(text(divisions)).filter(|n| *n >= 1.0 && n.fract() == 0.0)
