@@ -19,7 +19,7 @@ pub fn score(parts: &[(&str, &[(&str, &str)])]) -> String {
         .unwrap();
         write!(bodies, "<part id=\"P{id}\">").unwrap();
         for (attributes, content) in *measures {
-            write!(bodies, "<measure {attributes}>{content}</measure>\n").unwrap();
+            writeln!(bodies, "<measure {attributes}>{content}</measure>").unwrap();
         }
         bodies += "</part>";
     }

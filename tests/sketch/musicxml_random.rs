@@ -106,10 +106,8 @@ proptest! {
             if !word.contains('/') {
                 open.push(word.trim_start_matches('<').trim_end_matches('>'));
             }
-            if open.len() > 1 || word.contains('/') {
-                if let Some(name) = open.pop() {
-                    whole += &format!("</{name}>");
-                }
+            if (open.len() > 1 || word.contains('/')) && let Some(name) = open.pop() {
+                whole += &format!("</{name}>");
             }
         }
         if let Some(name) = open.pop() {

@@ -35,6 +35,7 @@ pub(super) struct NoOrder {
 /// # Errors
 /// Where a jump leads nowhere, or the order has more than [`MOST_PLAYED`] measures.
 pub(super) fn playing_order(flows: &[Flow]) -> Result<Vec<Turn>, NoOrder> {
+    let flows = &with_first_endings(flows);
     let mut walk = Walk {
         flows,
         at: 0,
@@ -58,6 +59,26 @@ pub(super) fn playing_order(flows: &[Flow]) -> Result<Vec<Turn>, NoOrder> {
         }
     }
     Ok(walk.order)
+}
+
+/// The measures with the first endings that are only told where they stop: there the last measure of the repeat
+/// is the ending.
+fn with_first_endings(flows: &[Flow]) -> Vec<Flow> {
+    let mut flows = flows.to_vec();
+    let mut is_open = false;
+    for at in 0..flows.len() {
+        let next = flows.get(at + 1).and_then(|f| f.ending.clone());
+        let Some(flow) = flows.get_mut(at) else {
+            break;
+        };
+        is_open |= flow.ending.is_some();
+        let untold = flow.ending_stops && flow.backward.is_some() && !is_open;
+        if untold && next.is_some_and(|passes| !passes.is_empty() && !passes.contains(&1)) {
+            flow.ending = Some(vec![1]);
+        }
+        is_open &= !flow.ending_stops;
+    }
+    flows
 }
 
 struct Walk<'f> {
@@ -274,14 +295,20 @@ mod tests {
     }
 
     #[test]
-    fn an_ending_that_is_not_told_where_it_begins_is_played_all_the_same() {
+    fn a_first_ending_may_only_be_told_where_it_stops() {
         let half_told = score(4, |f| {
             f[1].ending_stops = true;
             f[1].backward = Some(None);
             f[2].ending = Some(vec![2]);
             f[2].ending_stops = true;
         });
-        assert_eq!(order(&half_told), "ABABCD");
+        assert_eq!(order(&half_told), "ABACD");
+        let untold = score(4, |f| {
+            f[1].backward = Some(None);
+            f[2].ending = Some(vec![2]);
+            f[2].ending_stops = true;
+        });
+        assert_eq!(order(&untold), "ABABCD");
     }
 
     #[test]

@@ -44,13 +44,11 @@ pub(super) fn unpack(bytes: &[u8], warnings: &mut Warnings) -> Result<Vec<u8>, R
         Some(container) => Some(score_name(&container)?),
         None => None,
     };
-    let name = match name.or_else(|| likely_score(&archive, warnings)) {
-        Some(name) => name,
-        None => {
-            return refuse(
-                "a zip file without a score (no META-INF/container.xml); export the score as .mxl or .musicxml".to_owned(),
-            );
-        }
+    let Some(name) = name.or_else(|| likely_score(&archive, warnings)) else {
+        return refuse(
+            "a zip file without a score (no META-INF/container.xml); export the score as .mxl or .musicxml"
+                .to_owned(),
+        );
     };
     match entry(&mut archive, &name, MOST_UNPACKED)? {
         Some(score) => Ok(score),
