@@ -686,6 +686,25 @@ fn rehearsal_marks_and_sections_are_markers() {
         .collect();
     assert_eq!(markers, [(0, "A"), (1, "Verse 2"), (2, "Drums only")]);
     assert_eq!(song.warnings, []);
+    let over = |more: &str| {
+        format!(
+            "<direction system=\"only-top\"><direction-type><words font-weight=\"bold\">Fanfare</words></direction-type>{more}</direction>"
+        )
+    };
+    let markers = |direction: String| {
+        read(&one_part(&[&format!(
+            "{COMMON}{direction}{}",
+            note("C4", 8)
+        )]))
+        .markers
+        .len()
+    };
+    assert_eq!(markers(over("")), 1);
+    assert_eq!(
+        markers(over("<sound tempo=\"90\"/>")),
+        0,
+        "words of a tempo"
+    );
 }
 
 fn velocities(song: &bandwright::sketch::Song) -> Vec<u8> {

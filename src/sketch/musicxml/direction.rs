@@ -34,6 +34,7 @@ pub(super) fn read_direction(reader: &mut PartReader<'_>, node: Node<'_, '_>) {
     let staff = staff.and_then(|s| u8::try_from(s).ok());
     let sound = child(node, "sound");
     let percent = sound.and_then(|s| s.attribute("dynamics")).and_then(number);
+    let over_score = stands_over_score(node, sound);
     let moved = child(node, "offset").filter(|o| says_yes(*o, "sound"));
     let at = moved.map_or(reader.now, |o| offset(reader, o));
     let mut metronome = None;
@@ -51,7 +52,7 @@ pub(super) fn read_direction(reader: &mut PartReader<'_>, node: Node<'_, '_>) {
                             pedal = true;
                         }
                         "rehearsal" => marker(reader, kind),
-                        "words" => read_words(reader, kind, sound),
+                        "words" => read_words(reader, kind, sound, over_score),
                         "segno" => reader.measure.flow.segno.push(String::new()),
                         "coda" => reader.measure.flow.coda.push(String::new()),
                         "symbol"
@@ -196,12 +197,26 @@ fn marker(reader: &mut PartReader<'_>, node: Node<'_, '_>) {
     }
 }
 
-/// Words are a marker where they are framed or name a section; those that tell of a jump must have a
-/// sound that makes it.
-fn read_words(reader: &mut PartReader<'_>, node: Node<'_, '_>, sound: Option<Node<'_, '_>>) {
+/// Whether a direction is of the score and not of its part (MusicXML 4.0, `system`), and tells no tempo.
+fn stands_over_score(node: Node<'_, '_>, sound: Option<Node<'_, '_>>) -> bool {
+    let of_score = matches!(node.attribute("system"), Some("only-top" | "also-top"));
+    let mut kinds = children(node).flat_map(children);
+    let tempo = sound.is_some_and(|s| s.attribute("tempo").is_some());
+    of_score && !tempo && !kinds.any(|k| name(k) == "metronome")
+}
+
+/// Words are a marker where they are framed, name a section, or stand in bold over the score, as ours are
+/// sent out; those that tell of a jump must have a sound that makes it.
+fn read_words(
+    reader: &mut PartReader<'_>,
+    node: Node<'_, '_>,
+    sound: Option<Node<'_, '_>>,
+    over_score: bool,
+) {
     let framed = node
         .attribute("enclosure")
         .is_some_and(|e| !matches!(e, "none" | "underline" | "bracket"));
+    let framed = framed || (over_score && node.attribute("font-weight") == Some("bold"));
     let words = line(node).to_lowercase();
     let plain =
         words.trim_end_matches(|c: char| c.is_ascii_digit() || matches!(c, ' ' | '.' | ':'));
