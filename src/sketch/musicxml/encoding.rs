@@ -1,6 +1,6 @@
 //! Bytes as text: UTF-8 or UTF-16, by their first bytes or as declared (XML 1.0, appendix F).
 
-use super::super::song::ReadError;
+use crate::sketch::song::ReadError;
 use std::borrow::Cow;
 
 const UTF_8_MARK: &[u8] = b"\xEF\xBB\xBF";

@@ -1,6 +1,6 @@
 //! What is refused before a text is parsed: nesting and entities that only want to fill the memory.
 
-use super::super::song::ReadError;
+use crate::sketch::song::ReadError;
 
 /// Elements inside one another at the most; a score nests about a dozen.
 const MOST_DEPTH: usize = 100;

@@ -1,9 +1,9 @@
 //! The parts of a score and their measures, partwise or timewise.
 
-use super::super::song::ReadError;
 use super::instruments::{Instruments, read_instruments};
 use super::oddities::{Oddities, Place};
 use super::tree::{child, child_text, children, line, name, refused};
+use crate::sketch::song::ReadError;
 use roxmltree::{Document, Node};
 use std::collections::BTreeMap;
 

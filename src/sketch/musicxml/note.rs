@@ -1,11 +1,11 @@
 //! One `note` element: what it sounds, how long, and what it belongs to.
 
-use super::super::song::ReadError;
 use super::attributes::Shift;
 use super::measure::WrittenNote;
 use super::part::{PartReader, passes};
 use super::tree::{children, name, number, says_yes, text, whole};
 use crate::music::{Letter, Sounding, SpelledName};
+use crate::sketch::song::ReadError;
 use roxmltree::Node;
 
 /// The velocity that `dynamics="100"` stands for (MusicXML 4.0, attribute `dynamics`: percent of

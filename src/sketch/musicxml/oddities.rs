@@ -1,6 +1,6 @@
 //! What was odd in a score, one for each kind, with how often and where first.
 
-use super::super::warnings::Warnings;
+use crate::sketch::warnings::Warnings;
 use std::collections::BTreeMap;
 
 /// Most kinds that are told apart; an invented vocabulary must not fill the memory.

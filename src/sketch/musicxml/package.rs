@@ -1,8 +1,8 @@
 //! A compressed MusicXML file (`.mxl`): a zip archive whose container names the score.
 
-use super::super::song::ReadError;
-use super::super::warnings::Warnings;
 use super::encoding;
+use crate::sketch::song::ReadError;
+use crate::sketch::warnings::Warnings;
 use roxmltree::Document;
 use std::io::{Cursor, Read as _};
 use zip::ZipArchive;

@@ -1,8 +1,5 @@
 //! One part's measures, read in the order of the file.
 
-use super::super::budget::Budget;
-use super::super::song::ReadError;
-use super::super::track_bytes::LAST_TICK;
 use super::attributes::{Shift, read_attributes};
 use super::direction::{read_direction, read_sound};
 use super::dynamics::{Loudness, set_velocities};
@@ -13,6 +10,9 @@ use super::note::read_note;
 use super::oddities::{Oddities, Place};
 use super::tree::{child, child_text, children, name, number, refused, says_yes};
 use super::units::{Counted, Units};
+use crate::sketch::budget::Budget;
+use crate::sketch::song::ReadError;
+use crate::sketch::track_bytes::LAST_TICK;
 use roxmltree::Node;
 
 /// A part as read.

@@ -1,9 +1,5 @@
 //! A score as a [`Song`]: parts read, measures in playing order, tracks.
 
-use super::super::budget::Budget;
-use super::super::song::{
-    Control, KeyChange, Marker, Note, PedalSpan, Played, ReadError, Song, Track,
-};
 use super::bars::{Column, Frame, Grid, frames, grid};
 use super::flow::{Turn, playing_order};
 use super::instruments::{DRUMS, Instruments};
@@ -16,6 +12,10 @@ use super::tree::refused;
 use super::units::Units;
 use crate::music::tempo::TempoChange;
 use crate::music::{KeySignature, MeterMap, TempoMap, Tick, Ticks};
+use crate::sketch::budget::Budget;
+use crate::sketch::song::{
+    Control, KeyChange, Marker, Note, PedalSpan, Played, ReadError, Song, Track,
+};
 use std::collections::BTreeSet;
 
 /// A grace note is a thirty-second before its main note, or shorter, as where played music is quantised.

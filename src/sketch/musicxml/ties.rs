@@ -1,7 +1,7 @@
 //! Tied notes as one.
 
-use super::super::song::{Note, Played};
 use crate::music::{SpelledName, Tick};
+use crate::sketch::song::{Note, Played};
 use std::collections::BTreeMap;
 
 /// A note as played, before ties are joined.

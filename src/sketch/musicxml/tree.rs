@@ -1,6 +1,6 @@
 //! Small questions to elements, and errors with their place.
 
-use super::super::song::ReadError;
+use crate::sketch::song::ReadError;
 use roxmltree::{Error, Node};
 
 /// Longest text of a name or a mark that is kept, in characters.

@@ -1,9 +1,9 @@
 //! Ticks that all parts share, whatever divisions each of them counts in.
 
-use super::super::track_bytes::LAST_TICK;
 use super::layout::Layout;
 use super::tree::{child, children, name, number, text};
 use crate::music::TicksPerQuarter;
+use crate::sketch::track_bytes::LAST_TICK;
 
 /// Ticks that the common number is made a multiple of, where that fits: fine enough for ornaments.
 const USUAL: u64 = 480;
