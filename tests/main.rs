@@ -27,6 +27,7 @@ mod layers;
 mod lines;
 mod midi_file;
 mod musicxml_out;
+mod musicxml_ways;
 mod notation;
 mod notation_font;
 mod plan;

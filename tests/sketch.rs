@@ -11,6 +11,12 @@ mod lines;
 mod melody;
 mod quantise;
 
+mod musicxml;
+mod musicxml_build;
+mod musicxml_damaged;
+mod musicxml_marks;
+mod musicxml_order;
+mod musicxml_random;
 mod random;
 mod spelling;
 mod tags;

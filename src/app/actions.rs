@@ -283,7 +283,7 @@ table! {
     Show Save "Save" key(CTRL, Key::S), "Save the show to its file";
     Show SaveAs "Save as…" key(CTRL_SHIFT, Key::S), "Save the show to another file";
     Show Quit "Close" key(CTRL, Key::Q), "Close the window; what is not saved is asked about first";
-    BringIn BringInSketch "Sketch…" key(CTRL, Key::I), "Bring in a piano sketch, a MIDI file";
+    BringIn BringInSketch "Sketch…" key(CTRL, Key::I), "Bring in a piano sketch, a MIDI or MusicXML file";
     BringIn ShowSketch "What was found in it" key(CTRL, Key::K), "The lines, chords, keys and warnings of the sketch";
     BringIn BringInBand "Band…" key(CTRL, Key::B), "Take one of the bands that come along, or a roster of your own";
     BringIn EditRoster "Roster" key(CTRL, Key::R), "Players, levels, remarks, who is away";

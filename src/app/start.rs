@@ -29,7 +29,7 @@ pub fn open(file: Option<PathBuf>) -> ExitCode {
 fn opened(file: Option<PathBuf>) -> Result<(), String> {
     if let Some(path) = file.as_ref().filter(|p| !p.exists()) {
         return Err(format!(
-            "{} is not there; give a show or a MIDI file, or a command (`bandwright --help` lists them)",
+            "{} is not there; give a show, a MIDI or MusicXML file, or a command (`bandwright --help` lists them)",
             path.display()
         ));
     }

@@ -53,7 +53,7 @@ pub enum Failure {
     /// A page that is neither HTML nor Markdown.
     #[error("{0} does not say what kind of page is wanted; let its name end with {1}")]
     PageKind(String, &'static str),
-    /// A file is no usable MIDI file.
+    /// A file is no usable MIDI or MusicXML file.
     #[error("{path} cannot be used: {error}")]
     Midi {
         /// Its path.

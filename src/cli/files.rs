@@ -5,7 +5,7 @@ use crate::band::{Band, cautions, preset, read_band, read_csv, without};
 use crate::export::{Existing, safe_write};
 use crate::project::read_project;
 use crate::project::standing::Standing;
-use crate::sketch::{Song, Tags, read_song, read_tags};
+use crate::sketch::{Song, Tags, read_any, read_song, read_tags};
 use std::fs;
 use std::io::{IsTerminal, Read as _, Write as _};
 use std::path::{Path, PathBuf};
@@ -65,13 +65,13 @@ fn said(error: &std::io::Error) -> String {
     }
 }
 
-/// A MIDI file as music.
+/// A MIDI or MusicXML file as music.
 ///
 /// # Errors
 /// Where it cannot be opened or nothing of it can be rescued.
 pub fn song(path: &Path) -> Result<Song, Failure> {
     let bytes = bytes(path)?;
-    read_song(&bytes).map_err(|error| Failure::Midi {
+    read_any(&bytes).map_err(|error| Failure::Midi {
         path: path.display().to_string(),
         error,
     })
@@ -236,7 +236,7 @@ pub fn refuse_over_inputs(output: &Path, inputs: &[Option<&Path>]) -> Result<(),
     Ok(())
 }
 
-/// The sketch of a command: a MIDI file, or the demo where none is named.
+/// The sketch of a command: a MIDI or MusicXML file, or the demo where none is named.
 ///
 /// # Errors
 /// Where it cannot be opened or nothing of it can be rescued.

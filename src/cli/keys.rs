@@ -18,14 +18,14 @@ use std::process::ExitCode;
 /// Arguments of `keys`.
 #[derive(Args, Debug)]
 pub struct Keys {
-    /// The piano sketch, a MIDI file [default: the built-in demo]
+    /// The piano sketch, a MIDI or MusicXML file [default: the built-in demo]
     sketch: Option<PathBuf>,
     /// The band: a roster file (TOML or CSV) or the name of a preset
     #[arg(long, default_value = files::DEMO_BAND)]
     band: String,
     #[command(flatten)]
     away: files::Away,
-    /// A MIDI file whose tracks named like parts are kept as they are; it goes along into each key
+    /// A MIDI or MusicXML file whose tracks named like parts are kept as they are; it goes along into each key
     #[arg(long)]
     locks: Option<PathBuf>,
     /// A file that says which notes are melody, bass and so on (TOML)

@@ -67,7 +67,7 @@ pub use failure::Failure;
 struct Args {
     #[command(subcommand)]
     command: Option<Command>,
-    /// Open the window on a show (.bandwright) or with a piano sketch (a MIDI file) [default: the demo]
+    /// Open the window on a show (.bandwright) or with a piano sketch (a MIDI or MusicXML file) [default: the demo]
     file: Option<PathBuf>,
 }
 

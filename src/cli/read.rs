@@ -14,7 +14,7 @@ use std::process::ExitCode;
 /// Arguments of `read`.
 #[derive(Args, Debug)]
 pub struct Read {
-    /// The piano sketch, a MIDI file
+    /// The piano sketch, a MIDI or MusicXML file
     sketch: PathBuf,
     /// A file that says which notes are melody, bass and so on (TOML)
     #[arg(long)]

@@ -29,7 +29,7 @@ use std::process::ExitCode;
 /// Arguments of `review`.
 #[derive(Args, Debug)]
 pub struct Review {
-    /// The draft, a MIDI file with tracks named like the band's parts
+    /// The draft, a MIDI or MusicXML file with tracks named like the band's parts
     draft: PathBuf,
     /// The band: a roster file (TOML or CSV) or the name of a preset
     #[arg(long)]

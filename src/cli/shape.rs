@@ -23,7 +23,7 @@ use std::process::ExitCode;
 /// Arguments of `shape`.
 #[derive(Args, Debug)]
 pub struct Shape {
-    /// The piano sketch, a MIDI file; several are the movements of one show, in order; or one show (.bandwright)
+    /// The piano sketch, a MIDI or MusicXML file; several are the movements of one show, in order; or one show (.bandwright)
     /// with the notes that it has [default: the built-in demo]
     sketches: Vec<PathBuf>,
     /// The band: a roster file (TOML or CSV) or the name of a preset; a show has its own [default: demo]

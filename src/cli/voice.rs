@@ -36,14 +36,14 @@ use std::time::{Duration, Instant};
 #[derive(Args, Debug)]
 #[command(group(ArgGroup::new("before").args(["draft", "since"])))]
 pub struct Voice {
-    /// The piano sketch, a MIDI file [default: the built-in demo]
+    /// The piano sketch, a MIDI or MusicXML file [default: the built-in demo]
     sketch: Option<PathBuf>,
     /// The band: a roster file (TOML or CSV) or the name of a preset
     #[arg(long, default_value = files::DEMO_BAND)]
     band: String,
     #[command(flatten)]
     away: files::Away,
-    /// A MIDI file whose tracks named like parts are kept as they are
+    /// A MIDI or MusicXML file whose tracks named like parts are kept as they are
     #[arg(long)]
     locks: Option<PathBuf>,
     /// The draft as it was sent out, where the sketch is that draft come back: what was changed in it since is

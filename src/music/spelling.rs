@@ -63,6 +63,26 @@ impl SpelledName {
         }
     }
 
+    /// The name at a place on the line of fifths; beyond double flats and sharps the next name of the same
+    /// key on the keyboard that needs no more.
+    ///
+    /// ```
+    /// use bandwright::music::SpelledName;
+    /// assert_eq!(SpelledName::writable(20).to_string(), "G");
+    /// assert_eq!(SpelledName::writable(-16).to_string(), "A");
+    /// ```
+    #[must_use]
+    pub fn writable(place: i32) -> Self {
+        const F_DOUBLE_FLAT: i32 = -15;
+        const B_DOUBLE_SHARP: i32 = 19;
+        let place = match place {
+            ..F_DOUBLE_FLAT => place + (F_DOUBLE_FLAT - place + 11) / 12 * 12,
+            _ if place > B_DOUBLE_SHARP => place - (place - B_DOUBLE_SHARP + 11) / 12 * 12,
+            _ => place,
+        };
+        Self::from_fifths(place)
+    }
+
     /// The place of the name on the line of fifths: C = 0, G = 1, F = -1, B flat = -2.
     ///
     /// ```

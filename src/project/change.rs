@@ -52,7 +52,7 @@ impl<T: Clone + PartialEq> Turn<T> {
 pub struct SketchBytes {
     /// The name of the file.
     pub name: String,
-    /// The bytes of the MIDI file.
+    /// The bytes of the file: MIDI or MusicXML.
     pub bytes: Vec<u8>,
 }
 

@@ -5,7 +5,7 @@ use crate::band::{Band, PartId, same_name};
 use crate::music::{Interval, Sounding, Tick};
 use crate::plan::timeline::AnyTimeline;
 use crate::score::{Draft, Lock, Locks, MelodyChange, PartLine, TuneRules};
-use crate::sketch::{ReadError, Song, Tags, Times, quantise, read_song, transposed};
+use crate::sketch::{ReadError, Song, Tags, Times, quantise, read_any, transposed};
 use std::collections::BTreeMap;
 use std::fmt;
 use std::sync::Arc;
@@ -15,7 +15,7 @@ use std::sync::Arc;
 pub struct SketchFile {
     /// The name of the file that it came from, without folders; for people.
     pub name: String,
-    /// The bytes of the MIDI file.
+    /// The bytes of the file: MIDI or MusicXML.
     pub bytes: Vec<u8>,
     /// Which times count where it was played in.
     pub times: Times,
@@ -137,16 +137,16 @@ impl Document {
     /// The sketch as music in its own key, with the times that count.
     ///
     /// # Errors
-    /// Where nothing of the MIDI file can be rescued.
+    /// Where nothing of the file can be rescued.
     pub fn song_in_own_key(&self) -> Result<Song, ReadError> {
-        let song = read_song(&self.sketch.bytes)?;
+        let song = read_any(&self.sketch.bytes)?;
         Ok(quantise(&song, self.sketch.times).song)
     }
 
     /// The sketch as music: read, with the times that count, moved to its key.
     ///
     /// # Errors
-    /// Where nothing of the MIDI file can be rescued.
+    /// Where nothing of the file can be rescued.
     pub fn song(&self) -> Result<Song, ReadError> {
         let song = self.song_in_own_key()?;
         Ok(match self.sketch.transpose {

@@ -158,7 +158,7 @@ impl Standing {
     /// Reads a document's sketch, plans it, and judges its draft.
     ///
     /// # Errors
-    /// Where the sketch is no MIDI file that can be used.
+    /// Where the sketch is no MIDI or MusicXML file that can be used.
     pub fn of(document: &Document) -> Result<Self, ReadError> {
         let moved = other_key(
             document.song_in_own_key()?,

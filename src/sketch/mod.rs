@@ -1,8 +1,9 @@
-//! Reading the sketch: MIDI bytes to a [`Song`], a song to its [`Reading`].
+//! Reading the sketch: bytes of MIDI or MusicXML to a [`Song`], a song to its [`Reading`].
 //!
-//! The only reader of MIDI bytes. Broken input is normal here: readers give a value with
+//! The only reader of such bytes. Broken input is normal here: readers give a value with
 //! warnings, and an error only where nothing can be rescued.
 
+mod any_file;
 mod bass;
 mod budget;
 mod chord_names;
@@ -19,6 +20,7 @@ mod keys;
 mod lines;
 mod melody;
 pub mod midi_bytes;
+pub mod musicxml;
 mod note_pairs;
 mod onsets;
 mod phrases;
@@ -38,10 +40,12 @@ mod tune;
 pub mod tune_repeats;
 mod warnings;
 
+pub use any_file::read_any;
 pub use chord_names::chord_label;
 pub use figures::figure::{Figure, FigureKind, FigureWay, Held};
 pub use form::{Form, Repeat, RepeatKind};
 pub use midi_bytes::read_song;
+pub use musicxml::read_musicxml;
 pub use quantise::{Quantised, Swing, Taken, Times, quantise};
 pub use read::{ReadOptions, read_sketch, read_sketch_with};
 pub use reading::{ChordSpan, Evidence, KeySpan, Line, Phrase, ReadNote, Reading, Slice};

@@ -70,7 +70,11 @@ pub fn read_sketch_with(song: &Song, options: &ReadOptions<'_>) -> Reading {
     let stretches = find_stretches(song, &notes);
     let phrases = find_phrases(song, &notes, &stretches, end);
     let form = find_form(song, &notes, &chords, &phrases, stretches);
-    let names = spell_notes(&notes, &keys, song.quarter);
+    let mut names = spell_notes(&notes, &keys, song.quarter);
+    // What a score says of its own names is not guessed.
+    for (name, note) in names.iter_mut().zip(&notes) {
+        *name = song.name(note.track, note.index).unwrap_or(*name);
+    }
     let figures = find_figures(&notes, &turns, &song.meters);
     Reading {
         notes,

@@ -1,6 +1,8 @@
-//! A MIDI file as music: tracks of notes under one tempo map and one set of meters.
+//! A file as music: tracks of notes under one tempo map and one set of meters.
 
-use crate::music::{KeySignature, MeterMap, Sounding, TempoMap, Tick, Ticks, TicksPerQuarter};
+use crate::music::{
+    KeySignature, MeterMap, Sounding, SpelledName, TempoMap, Tick, Ticks, TicksPerQuarter,
+};
 use std::fmt;
 use thiserror::Error;
 
@@ -84,6 +86,9 @@ pub struct Track {
     pub controls: Vec<Control>,
     /// How the file holds each of the notes, in their order, where they were re-timed; else empty.
     pub played: Vec<Played>,
+    /// The names that the file gives the notes, in their order (none for a drum), where it names
+    /// notes at all; else empty. MIDI has none.
+    pub names: Vec<Option<SpelledName>>,
 }
 
 /// A key signature from a tick on.
@@ -150,7 +155,7 @@ pub struct ReadError {
     pub reason: String,
 }
 
-/// A MIDI file as music.
+/// A MIDI or MusicXML file as music.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Song {
     /// Ticks of a quarter note. Files in SMPTE time get the number that their first tempo makes.
@@ -174,6 +179,18 @@ impl Song {
     #[must_use]
     pub fn played(&self, track: usize, index: usize) -> Option<&Played> {
         self.tracks.get(track)?.played.get(index)
+    }
+
+    /// The name that the file gives a note of a track; `None` where it gives none.
+    #[must_use]
+    pub fn name(&self, track: usize, index: usize) -> Option<SpelledName> {
+        self.tracks.get(track)?.names.get(index).copied().flatten()
+    }
+
+    /// Whether its times are those of a score, so that there is nothing to quantise.
+    #[must_use]
+    pub fn is_written(&self) -> bool {
+        self.tracks.iter().any(|t| !t.names.is_empty())
     }
 
     /// Where the last note ends; tick 0 for a song without notes.

@@ -1,7 +1,7 @@
 //! A song in another key.
 
-use super::song::{Note, Played, Song, Warning};
-use crate::music::{Interval, Sounding};
+use super::song::{Song, Track, Warning};
+use crate::music::{Interval, KeySignature, Sounding, SpelledName};
 
 /// The song with all pitched notes and key signatures moved by an interval; percussion (channel
 /// index 9) stays. A note that would leave MIDI's 128 pitches is moved by an octave more or less,
@@ -27,8 +27,9 @@ pub fn transposed(song: &Song, by: Interval) -> Song {
             folded += usize::from(i32::from(inside.midi()) != moved);
             note.pitch = inside;
         }
-        sort(&mut track.notes, &mut track.played);
+        sort(track);
     }
+    move_names(&mut song, by);
     for key in &mut song.keys {
         key.signature = key.signature.key().up(by).signature();
     }
@@ -50,21 +51,29 @@ fn into_midi(pitch: i32) -> Sounding {
 }
 
 /// Percussion stays where it is, so a track that mixes both may be out of order.
-fn sort(notes: &mut Vec<Note>, played: &mut Vec<Played>) {
-    if notes.is_sorted_by_key(|n| (n.onset, n.pitch)) {
+fn sort(track: &mut Track) {
+    if track.notes.is_sorted_by_key(|n| (n.onset, n.pitch)) {
         return;
     }
-    let mut order: Vec<usize> = (0..notes.len()).collect();
-    order.sort_by_key(|i| notes.get(*i).map(|n| (n.onset, n.pitch)));
-    let sorted = order
-        .iter()
-        .filter_map(|i| notes.get(*i).copied())
-        .collect();
-    *played = order
-        .iter()
-        .filter_map(|i| played.get(*i).copied())
-        .collect();
-    *notes = sorted;
+    let mut order: Vec<usize> = (0..track.notes.len()).collect();
+    order.sort_by_key(|i| track.notes.get(*i).map(|n| (n.onset, n.pitch)));
+    track.notes = picked(&track.notes, &order);
+    track.played = picked(&track.played, &order);
+    track.names = picked(&track.names, &order);
+}
+
+fn picked<T: Copy>(from: &[T], order: &[usize]) -> Vec<T> {
+    order.iter().filter_map(|i| from.get(*i).copied()).collect()
+}
+
+/// Moves the names of a song with its pitches: as the key at the beginning moves, so that what was plain stays plain.
+fn move_names(song: &mut Song, by: Interval) {
+    let key = song.keys.first();
+    let key = key.map_or(KeySignature::C_MAJOR, |k| k.signature);
+    let places = i32::from(key.key().up(by).signature().fifths()) - i32::from(key.fifths());
+    for name in song.tracks.iter_mut().flat_map(|t| &mut t.names).flatten() {
+        *name = SpelledName::writable(name.fifths() + places);
+    }
 }
 
 #[cfg(test)]

@@ -17,7 +17,7 @@ pub fn sketch_ui(ui: &mut Ui, scene: &Scene<'_>, wants: &mut Vec<Want>) {
     let reading = &look.ready.reading;
     faint(ui, scene, &look.document.sketch.name);
     if reading.notes.is_empty() {
-        ui.label("There are no notes yet. Bring in a piano sketch, a MIDI file.");
+        ui.label("There are no notes yet. Bring in a piano sketch, a MIDI or MusicXML file.");
         return;
     }
     let last = crate::music::Tick(look.song.end().0.saturating_sub(1));

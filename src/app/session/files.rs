@@ -7,7 +7,7 @@ use crate::export::{Existing, midi_bytes, safe_write};
 use crate::project::file::EXTENSION;
 use crate::project::locked::Locked;
 use crate::project::{Document, OpenProject, Opened, SketchFile};
-use crate::sketch::read_song;
+use crate::sketch::read_any;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -71,7 +71,10 @@ impl Kind {
     pub const fn endings(self) -> (&'static str, &'static [&'static str]) {
         match self {
             Self::Open | Self::SaveAs => ("Show", &[EXTENSION]),
-            Self::Sketch | Self::Back => ("MIDI file", &["mid", "midi", "smf", "kar"]),
+            Self::Sketch | Self::Back => (
+                "MIDI or MusicXML file",
+                &["mid", "midi", "smf", "kar", "musicxml", "mxl", "xml"],
+            ),
             Self::Band => ("Roster", &["toml", "csv"]),
             Self::Midi => ("MIDI file", &["mid"]),
             Self::Score => ("MusicXML", &["musicxml", "mxl", "xml"]),
@@ -168,9 +171,11 @@ impl Session {
                 return;
             }
         };
-        if let Err(error) = read_song(&bytes) {
+        if let Err(error) = read_any(&bytes) {
             let name = path.display();
-            self.say(format!("{name} is no MIDI file that can be used: {error}"));
+            self.say(format!(
+                "{name} is no MIDI or MusicXML file that can be used: {error}"
+            ));
             return;
         }
         let file = path

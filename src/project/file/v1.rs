@@ -50,7 +50,7 @@ pub(in crate::project) struct SketchV1 {
     pub name: String,
     pub times: TimesV1,
     pub transpose: i16,
-    /// The MIDI file, in base64.
+    /// The MIDI or MusicXML file, in base64.
     pub bytes: String,
 }
 

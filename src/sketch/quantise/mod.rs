@@ -45,8 +45,8 @@ const LOW: f64 = 0.5;
 
 /// Gives a song that was played in the times that would be written.
 ///
-/// Never loses or adds a note, and keeps the order of the notes of each key. A song without notes,
-/// with too few to tell a grid by, or on a plain grid comes back as it is. Time grows with the
+/// Never loses or adds a note, and keeps the order of the notes of each key. A score, a song without notes,
+/// one with too few to tell a grid by, or on a plain grid comes back as it is. Time grows with the
 /// number of notes.
 ///
 /// ```
@@ -60,6 +60,9 @@ const LOW: f64 = 0.5;
 /// ```
 #[must_use]
 pub fn quantise(song: &Song, times: Times) -> Quantised {
+    if song.is_written() {
+        return Quantised::unchanged(song, Taken::StepEntered, 1.0);
+    }
     if times == Times::Played {
         return Quantised::unchanged(song, Taken::AsPlayed, 1.0);
     }
