@@ -1,7 +1,7 @@
 //! The draft as MusicXML, read back by an outside reader of XML.
 
 mod files;
-mod random;
+pub mod random;
 mod read_back;
 mod tiny;
 

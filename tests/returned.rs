@@ -2,14 +2,15 @@
 //! again.
 
 use crate::command_line::{Place, out};
+use crate::musicxml_out::random::score;
 use bandwright::band::{Band, PartId, preset};
 use bandwright::cli::files::demo_song;
-use bandwright::export::midi_bytes;
+use bandwright::export::{ScoreInput, midi_bytes, musicxml_bytes, mxl_bytes};
 use bandwright::music::{BarNumber, MeterMap, Sounding, TempoMap, Tick, Ticks, TicksPerQuarter};
 use bandwright::project::given::Given;
 use bandwright::project::whole_way::whole_way;
 use bandwright::score::returned::{How, returned};
-use bandwright::sketch::{Note, Song, Track, read_song};
+use bandwright::sketch::{Note, Song, Track, read_any, read_song};
 use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -86,6 +87,11 @@ fn the_demo_comes_back_as_no_change() {
     let notes: usize = draft.lines.iter().map(|l| l.notes.len()).sum();
     let kept: usize = found.sent.tracks.iter().map(|t| t.notes.len()).sum();
     assert_eq!(kept, notes);
+    // As a score it is the same draft, with the names that its notes have.
+    let input = way.score("Demo", &song, &band, false);
+    let xml = read_any(&musicxml_bytes(&input).unwrap()).unwrap();
+    let found = returned(&xml, &sent, &band);
+    assert!(found.is_unchanged(), "{:?}", found.in_words(&band));
 }
 
 #[test]
@@ -201,6 +207,29 @@ fn edited(song: &mut Song, hands: &[Hand]) -> BTreeMap<PartId, BTreeSet<BarNumbe
         }
     }
     touched
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+    #[test]
+    fn a_draft_that_leaves_in_either_format_comes_back_as_no_change(score in score(), plain in prop::bool::ANY) {
+        let mut score = score;
+        for (part, name) in score.band.parts.iter_mut().zip('A'..) {
+            part.name = format!("Part {name}");
+        }
+        let input = ScoreInput { plain, ..score.input() };
+        let midi = midi_bytes(&score.song, &[], &score.band, &score.draft, &[]).unwrap();
+        let midi = read_any(&midi).unwrap();
+        let xml = musicxml_bytes(&input).unwrap();
+        let packed = mxl_bytes(&xml).unwrap();
+        for bytes in [xml, packed] {
+            let back = read_any(&bytes).unwrap();
+            let found = returned(&back, &midi, &score.band);
+            prop_assert!(found.changes.is_empty(), "{:?}", found.changes);
+            prop_assert!(found.bars.is_straight(), "{:?}", found.bars);
+            prop_assert!(returned(&back, &back, &score.band).is_unchanged());
+        }
+    }
 }
 
 proptest! {

@@ -80,7 +80,7 @@ pub fn own_passages(song: &Song, band: &Band, onto: (&MeterMap, TicksPerQuarter)
 }
 
 /// The part that a track is named like, with the name taken apart.
-fn part_of(track: &Track, band: &Band) -> Option<(PartId, TrackName)> {
+pub(in crate::score) fn part_of(track: &Track, band: &Band) -> Option<(PartId, TrackName)> {
     let part_named = |name: &str| {
         let wanted = loose(name);
         let found = band.ids().find(|(_, p)| loose(&p.name) == wanted);

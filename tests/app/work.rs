@@ -3,7 +3,9 @@
 use super::Window;
 use bandwright::app::actions::Action;
 use bandwright::app::app::Begin;
+use bandwright::app::session::Kind;
 use bandwright::app::view::Panel;
+use bandwright::export::Existing;
 use bandwright::music::BarNumber;
 use bandwright::score::DraftNote;
 use bandwright::sketch::Line;
@@ -229,9 +231,9 @@ fn a_show_is_saved_opened_again_and_sent_out() {
     window.settle();
     let (show, midi) = (window.path("mine.bandwright"), window.path("mine.mid"));
     let session = &mut window.app().session;
-    assert!(session.save_as(&show, bandwright::export::Existing::Keep));
+    assert!(session.save_as(&show, Existing::Keep));
     assert!(session.open.project.is_saved());
-    assert!(session.send_out_midi(&midi, bandwright::export::Existing::Keep));
+    assert!(session.send_out_midi(&midi, Existing::Keep));
     let document = session.document().clone();
     let song = bandwright::sketch::read_song(&std::fs::read(&midi).unwrap()).unwrap();
     assert!(
@@ -308,4 +310,125 @@ fn a_screen_reader_hears_bar_part_note_role_and_chance() {
     window
         .harness
         .get_by_label_contains("Score. nothing selected");
+}
+
+#[test]
+fn a_draft_that_comes_back_is_compared_and_locked_on_request() {
+    use bandwright::export::midi_bytes;
+    use bandwright::music::Sounding;
+    use bandwright::sketch::read_any;
+    let mut window = Window::demo();
+    let sent = window.path("sent.musicxml");
+    window
+        .app()
+        .session
+        .send_out_score(Kind::Score, &sent, Existing::Keep);
+    assert!(
+        window.told().starts_with("score written to "),
+        "{}",
+        window.told()
+    );
+    assert!(window.app().session.draft_back(&sent).is_none());
+    assert_eq!(
+        window.told(),
+        "nothing was changed: it is the draft of this show"
+    );
+    // Somebody moves a note elsewhere.
+    let mut back = read_any(&std::fs::read(&sent).unwrap()).unwrap();
+    let meters = back.meters.clone();
+    let track = back
+        .tracks
+        .iter_mut()
+        .find(|t| t.name == "Clarinet 2")
+        .unwrap();
+    let at = track
+        .notes
+        .iter()
+        .position(|n| meters.bar(n.onset).0 == 21)
+        .unwrap();
+    let (onset, pitch) = (track.notes[at].onset, track.notes[at].pitch.midi() + 1);
+    track.notes[at].pitch = Sounding::new(pitch).unwrap();
+    let mut band = (*window.harness.state().session.document().band).clone();
+    band.parts.clear();
+    let path = window.path("back.mid");
+    let bytes = midi_bytes(&back, &[], &band, &Default::default(), &[]).unwrap();
+    std::fs::write(&path, bytes).unwrap();
+    window.press(Action::BringBack);
+    let field = "Path of the file";
+    window.harness.get_by_label(field).focus();
+    window.harness.run_steps(2);
+    window
+        .harness
+        .get_by_label(field)
+        .type_text(&path.to_string_lossy());
+    window.harness.run_steps(2);
+    window.harness.key_press(eframe::egui::Key::Enter);
+    window.harness.run_steps(4);
+    window
+        .harness
+        .get_by_label("Clarinet 2, bar 21: 1 note with another pitch");
+    window.click("Lock what was changed");
+    window.settle();
+    let document = window.harness.state().session.document().clone();
+    let part = document
+        .band
+        .ids()
+        .find(|(_, p)| p.name == "Clarinet 2")
+        .unwrap()
+        .0;
+    let line = &document.draft.lines[part.0].notes;
+    let song = document.song().unwrap();
+    let same = |n: &&DraftNote| {
+        n.onset.0 * u64::from(back.quarter.get()) == onset.0 * u64::from(song.quarter.get())
+    };
+    let note = line.iter().find(same).unwrap();
+    assert_eq!((note.pitch.midi(), note.locked), (pitch, true));
+    let lock = document.locks.of(part).unwrap();
+    assert!(lock.bars.0.contains(&BarNumber(21)));
+    window.press(Action::SolveAll);
+    window.settle();
+    let document = window.harness.state().session.document().clone();
+    let note = document.draft.lines[part.0]
+        .notes
+        .iter()
+        .find(same)
+        .unwrap();
+    assert_eq!(note.pitch.midi(), pitch, "no solve takes it back");
+}
+
+#[test]
+fn score_parts_and_pages_leave_the_window() {
+    let mut window = Window::demo();
+    window.select((18, 18), &["Clarinet 1"]);
+    let parts = window.path("parts");
+    window
+        .app()
+        .session
+        .send_out_score(Kind::Parts, &parts, Existing::Keep);
+    let count = std::fs::read_dir(&parts).unwrap().count();
+    let band = window.harness.state().session.document().band.clone();
+    assert_eq!(count, 2 * band.parts.len(), "{}", window.told());
+    let sheet = window.path("sheet.html");
+    window.app().session.send_out_sheet(&sheet, Existing::Keep);
+    let text = std::fs::read_to_string(&sheet).unwrap();
+    assert!(band.parts.iter().all(|p| text.contains(&p.name)));
+    let page = window.path("page.html");
+    window
+        .app()
+        .session
+        .send_out_practice(&page, Existing::Keep);
+    assert!(
+        std::fs::read_to_string(&page)
+            .unwrap()
+            .contains("Clarinet 1")
+    );
+    window.select((18, 18), &[]);
+    window.press(Action::SelectNothing);
+    let other = window.path("other.html");
+    window
+        .app()
+        .session
+        .send_out_practice(&other, Existing::Keep);
+    assert!(window.told().starts_with("select a part first"));
+    assert!(!other.exists());
 }

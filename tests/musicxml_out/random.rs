@@ -126,7 +126,7 @@ fn file(quarter: u16) -> impl Strategy<Value = File> {
 }
 
 prop_compose! {
-    fn score()(quarter in prop_oneof![Just(480_u16), Just(24), Just(1), Just(192), Just(1001), 2_u16..2000])(
+    pub fn score()(quarter in prop_oneof![Just(480_u16), Just(24), Just(1), Just(192), Just(1001), 2_u16..2000])(
         file in file(quarter),
         lines in prop::collection::vec(raw(quarter.into()), INSTRUMENTS.len()),
         names in prop::collection::vec(name(), INSTRUMENTS.len()),

@@ -3,6 +3,7 @@
 use super::desk::Desk;
 use crate::band::PartId;
 use crate::music::Tick;
+use crate::notation::concert_name;
 use crate::review::with_roles;
 use crate::score::returned::{Returned, returned};
 use crate::score::{Draft, DraftNote, Lock, Locks, PartLine, Role, own_passages};
@@ -93,9 +94,11 @@ fn sent(desk: &Desk<'_>, sketch: &Song) -> Song {
     let own = own_passages(sketch, desk.band, (desk.meters, desk.quarter)).tracks;
     let tracks = sketch.tracks.iter().enumerate();
     let tracks = tracks.filter(|(i, _)| !own.contains(i)).map(|(_, t)| t);
+    let name = |n: &DraftNote| Some(concert_name(desk.reading, n.onset, n.pitch));
     let parts = desk.band.ids().map(|(id, part)| Track {
         name: part.name.clone(),
         notes: desk.line(id).iter().map(plain).collect(),
+        names: desk.line(id).iter().map(name).collect(),
         ..Track::default()
     });
     Song {

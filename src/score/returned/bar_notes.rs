@@ -2,8 +2,8 @@
 
 use super::changes::PlainNote;
 use crate::band::{Band, PartId};
-use crate::music::{BarNumber, Tick, TicksPerQuarter};
-use crate::score::own_passages::{own_passages, whole_tracks};
+use crate::music::{BarNumber, Sounding, SpelledName, Tick, TicksPerQuarter};
+use crate::score::own_passages::{own_passages, part_of, whole_tracks};
 use crate::sketch::{Note, Song};
 use std::collections::BTreeMap;
 
@@ -12,6 +12,9 @@ pub(super) const GRID: u64 = 40_320;
 /// Notes are compared by eighths of a quarter where bars are held against bars: so what was rounded otherwise, or
 /// lasts otherwise, is still the same.
 const COARSE: u64 = GRID / 8;
+
+/// Names of notes by whose, where and which they are.
+type Names = BTreeMap<(Option<PartId>, Tick, Sounding), SpelledName>;
 
 /// A note as a key: whose, where in its bar on a coarse grid, and which.
 type Key = (usize, u64, u8);
@@ -34,7 +37,16 @@ pub(super) struct Sheet<'a> {
     /// How many bars it has.
     pub bars: u32,
     /// Notes by part (none: the sketch) and bar.
-    by_bar: BTreeMap<(Option<PartId>, BarNumber), Vec<PlainNote>>,
+    by_bar: BTreeMap<(Option<PartId>, BarNumber), Vec<Named>>,
+}
+
+/// A note in its bar, with the name that the file gives it.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Named {
+    /// The note.
+    pub note: PlainNote,
+    /// Its name at concert pitch; none where the file has none, as MIDI.
+    pub name: Option<SpelledName>,
 }
 
 impl<'a> Sheet<'a> {
@@ -55,20 +67,27 @@ impl<'a> Sheet<'a> {
             bars,
             by_bar: BTreeMap::new(),
         };
-        for (part, notes) in &parts {
-            sheet.put(Some(*part), notes);
-        }
-        for (index, track) in song.tracks.iter().enumerate() {
+        let mut names = BTreeMap::new();
+        for (index, track) in whole.tracks.iter().enumerate() {
+            let part = part_of(track, band).map(|(id, _)| id);
+            let notes = track.notes.iter().enumerate();
+            names.extend(
+                notes.filter_map(|(i, n)| Some(((part, n.onset, n.pitch), whole.name(index, i)?))),
+            );
             if !own.tracks.contains(&index) {
-                sheet.put(None, &track.notes);
+                sheet.put(None, &track.notes, &names);
             }
         }
-        sheet.by_bar.values_mut().for_each(|notes| notes.sort());
+        for (part, notes) in &parts {
+            sheet.put(Some(*part), notes, &names);
+        }
+        let in_order = |notes: &mut Vec<Named>| notes.sort_by_key(|n| n.note);
+        sheet.by_bar.values_mut().for_each(in_order);
         sheet.parts = parts;
         sheet
     }
 
-    fn put(&mut self, part: Option<PartId>, notes: &[Note]) {
+    fn put(&mut self, part: Option<PartId>, notes: &[Note], names: &Names) {
         for note in notes {
             let bar = self.song.meters.bar(note.onset);
             let start = self.song.meters.bar_start(bar);
@@ -78,12 +97,14 @@ impl<'a> Sheet<'a> {
                 length: on_grid(note.duration.0, quarter).max(1),
                 pitch: note.pitch,
             };
-            self.by_bar.entry((part, bar)).or_default().push(plain);
+            let name = names.get(&(part, note.onset, note.pitch)).copied();
+            let named = Named { note: plain, name };
+            self.by_bar.entry((part, bar)).or_default().push(named);
         }
     }
 
     /// The notes of a part in a bar, in order.
-    pub fn bar(&self, part: Option<PartId>, bar: BarNumber) -> &[PlainNote] {
+    pub fn bar(&self, part: Option<PartId>, bar: BarNumber) -> &[Named] {
         self.by_bar.get(&(part, bar)).map_or(&[], Vec::as_slice)
     }
 
@@ -117,7 +138,7 @@ impl<'a> Sheet<'a> {
             let key = bar.0.checked_sub(1).and_then(|b| keys.get_mut(b as usize));
             if let Some(key) = key {
                 let coarse = |n: &PlainNote| (who, (n.at + COARSE / 2) / COARSE, n.pitch.midi());
-                key.notes.extend(notes.iter().map(coarse));
+                key.notes.extend(notes.iter().map(|n| &n.note).map(coarse));
             }
         }
         keys.iter_mut().for_each(|k| k.notes.sort_unstable());

@@ -1,7 +1,7 @@
 //! What was changed, note by note.
 
 use super::align::Alignment;
-use super::bar_notes::{GRID, Sheet};
+use super::bar_notes::{GRID, Named, Sheet};
 use crate::band::PartId;
 use crate::music::{BarNumber, Sounding};
 use std::collections::BTreeSet;
@@ -55,6 +55,8 @@ pub enum How {
     Added,
     /// It was taken out.
     Removed,
+    /// It has another name, and sounds as before.
+    Respelled,
     /// Its times were rounded otherwise: nobody meant anything by it.
     Rounded,
 }
@@ -69,14 +71,15 @@ impl How {
             Self::Length => "length",
             Self::Added => "added",
             Self::Removed => "removed",
+            Self::Respelled => "respelled",
             Self::Rounded => "rounded",
         }
     }
 
-    /// Whether somebody meant something by it.
+    /// Whether somebody meant another sound by it, so that it is worth a lock.
     #[must_use]
     pub const fn is_meant(self) -> bool {
-        !matches!(self, Self::Rounded)
+        !matches!(self, Self::Rounded | Self::Respelled)
     }
 }
 
@@ -132,12 +135,17 @@ pub(super) fn changes(
 type Difference = (How, Option<PlainNote>, Option<PlainNote>);
 
 /// What is not the same in two bars of a part: what is alike is paired first, the likest before the rest.
-fn differences(was: &[PlainNote], is: &[PlainNote]) -> Vec<Difference> {
-    let mut ours: Vec<PlainNote> = was.to_vec();
-    let mut theirs: Vec<PlainNote> = is.to_vec();
+fn differences(was: &[Named], is: &[Named]) -> Vec<Difference> {
     let mut found = Vec::new();
+    let (mut ours, mut theirs) = (was.to_vec(), is.to_vec());
+    let other_name = |a: &Named, b: &Named| a.name.zip(b.name).is_some_and(|(a, b)| a != b);
+    pair(&mut ours, &mut theirs, |a, b| {
+        a.note == b.note && !other_name(a, b)
+    });
+    for (a, b) in pair(&mut ours, &mut theirs, |a, b| a.note == b.note) {
+        found.push((How::Respelled, Some(a), Some(b)));
+    }
     let near = |a: u64, b: u64, most: u64| a.abs_diff(b) < most;
-    pair(&mut ours, &mut theirs, |a, b| a == b);
     let rounded = |a: &PlainNote, b: &PlainNote| {
         a.pitch == b.pitch && near(a.at, b.at, SAME_ONSET) && near(a.end(), b.end(), SAME_END)
     };
@@ -151,29 +159,33 @@ fn differences(was: &[PlainNote], is: &[PlainNote]) -> Vec<Difference> {
         (How::Moved, &moved),
     ];
     for (how, alike) in ways {
+        let alike = |a: &Named, b: &Named| alike(&a.note, &b.note);
         for (a, b) in pair(&mut ours, &mut theirs, alike) {
             found.push((how, Some(a), Some(b)));
         }
     }
-    found.extend(ours.into_iter().map(|a| (How::Removed, Some(a), None)));
-    found.extend(theirs.into_iter().map(|b| (How::Added, None, Some(b))));
+    let gone = ours.into_iter().map(|a| (How::Removed, Some(a.note), None));
+    let new = theirs.into_iter().map(|b| (How::Added, None, Some(b.note)));
+    found.extend(gone.chain(new));
     found
 }
 
 /// Takes out of both lists what is alike, each with the nearest in time.
 fn pair(
-    ours: &mut Vec<PlainNote>,
-    theirs: &mut Vec<PlainNote>,
-    alike: impl Fn(&PlainNote, &PlainNote) -> bool,
+    ours: &mut Vec<Named>,
+    theirs: &mut Vec<Named>,
+    alike: impl Fn(&Named, &Named) -> bool,
 ) -> Vec<(PlainNote, PlainNote)> {
     let mut pairs = Vec::new();
     ours.retain(|a| {
         let fits = theirs.iter().enumerate().filter(|(_, b)| alike(a, b));
-        let best = fits.min_by_key(|(i, b)| (a.at.abs_diff(b.at), a.length.abs_diff(b.length), *i));
+        let a = a.note;
+        let far = |b: &PlainNote| (a.at.abs_diff(b.at), a.length.abs_diff(b.length));
+        let best = fits.min_by_key(|(i, b)| (far(&b.note), *i));
         let Some(best) = best.map(|(i, _)| i) else {
             return true;
         };
-        pairs.push((*a, theirs.remove(best)));
+        pairs.push((a, theirs.remove(best).note));
         false
     });
     pairs
@@ -182,6 +194,7 @@ fn pair(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::music::SpelledName;
     use proptest::prelude::*;
 
     fn note(at: u64, pitch: u8, length: u64) -> PlainNote {
@@ -193,8 +206,33 @@ mod tests {
         }
     }
 
+    fn named(notes: &[PlainNote]) -> Vec<Named> {
+        let one = |note: &PlainNote| Named {
+            note: *note,
+            name: None,
+        };
+        notes.iter().map(one).collect()
+    }
+
     fn hows(was: &[PlainNote], is: &[PlainNote]) -> Vec<How> {
-        differences(was, is).into_iter().map(|d| d.0).collect()
+        let found = differences(&named(was), &named(is));
+        found.into_iter().map(|d| d.0).collect()
+    }
+
+    #[test]
+    fn another_name_is_told_where_both_files_have_names() {
+        let of = |fifths| {
+            let name = SpelledName::from_fifths(fifths);
+            vec![Named {
+                note: note(0, 61, 48),
+                name: Some(name),
+            }]
+        };
+        let (sharp, flat) = (of(7), of(-5));
+        let found = differences(&sharp, &flat);
+        assert_eq!(found[0].0, How::Respelled);
+        assert!(differences(&sharp, &sharp).is_empty());
+        assert!(differences(&sharp, &named(&[note(0, 61, 48)])).is_empty());
     }
 
     #[test]
@@ -226,7 +264,7 @@ mod tests {
     proptest! {
         #[test]
         fn changes_lead_from_one_to_the_other(was in bar(), is in bar()) {
-            let found = differences(&was, &is);
+            let found = differences(&named(&was), &named(&is));
             let mut now = was.clone();
             for (_, a, _) in &found {
                 if let Some(a) = a {

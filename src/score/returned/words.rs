@@ -42,6 +42,18 @@ impl Returned {
                 bars_in(&self.sketch)
             ));
         }
+        let respelled = self.changes.iter().filter(|c| c.how == How::Respelled);
+        let respelled = respelled.count();
+        if respelled > 0 {
+            let notes = if respelled == 1 {
+                "note has"
+            } else {
+                "notes have"
+            };
+            told.push(format!(
+                "{respelled} {notes} another name and the same sound"
+            ));
+        }
         let rounded = self.changes.iter().filter(|c| c.how == How::Rounded);
         let rounded = rounded.count();
         if rounded > 0 {
@@ -89,6 +101,7 @@ impl Counts {
                 How::Length => "longer or shorter",
                 How::Added => "put in",
                 How::Removed => "taken out",
+                How::Respelled => "with another name",
                 How::Rounded => "rounded otherwise",
             };
             format!("{count} {notes} {what}")

@@ -29,6 +29,9 @@ pub(super) struct WrittenNote {
     pub(super) own_velocity: Option<u8>,
     /// The velocity that it is played with.
     pub(super) velocity: u8,
+    /// How far from where it is written it is struck and let go, in ticks (MusicXML 4.0, attributes `attack` and
+    /// `release`).
+    pub(super) played_off: (i64, i64),
     /// The passes of a repeat in which it sounds; all where there are none.
     pub(super) passes: Vec<u32>,
 }

@@ -260,6 +260,7 @@ fn add(
         rolled: told.rolled,
         own_velocity,
         velocity: 0,
+        played_off: (off(reader, node, "attack"), off(reader, node, "release")),
         passes: node
             .attribute("time-only")
             .map_or_else(Vec::new, |t| passes(Some(t))),
@@ -278,6 +279,14 @@ fn add(
     }
     reader.measure.notes.push(note);
     Ok(())
+}
+
+/// How far from where it is written a note is played, in ticks, less than it would take to be lost.
+fn off(reader: &PartReader<'_>, node: Node<'_, '_>, attribute: &str) -> i64 {
+    let told = node.attribute(attribute).and_then(number).unwrap_or(0.0);
+    let ticks = reader.units.count(told.abs(), reader.divisions).ticks;
+    let ticks = i64::try_from(ticks).unwrap_or(0);
+    if told < 0.0 { -ticks } else { ticks }
 }
 
 /// What a note sounds, with its name, and whether it is a drum.

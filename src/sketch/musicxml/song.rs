@@ -231,6 +231,7 @@ impl AsPlayed<'_> {
                 staff: note.staff,
                 ties_on: note.ties_on,
                 tied: note.tied,
+                off: note.played_off,
             }
         };
         notes.iter().map(sounded).collect()

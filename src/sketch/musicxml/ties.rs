@@ -1,6 +1,6 @@
 //! Tied notes as one.
 
-use crate::music::{SpelledName, Tick};
+use crate::music::{SpelledName, Tick, Ticks};
 use crate::sketch::song::{Note, Played};
 use std::collections::BTreeMap;
 
@@ -19,6 +19,25 @@ pub(super) struct Sounded {
     pub(super) ties_on: bool,
     /// Whether it goes on from another note.
     pub(super) tied: bool,
+    /// How far from where it is written it is struck and let go, in ticks.
+    pub(super) off: (i64, i64),
+}
+
+impl Sounded {
+    /// As it is played: struck and let go off what is written, where anything is left of it then.
+    pub(super) fn as_played(mut self) -> Self {
+        let (start, end) = (
+            self.note.onset.0.saturating_add_signed(self.off.0),
+            self.note.end().0.saturating_add_signed(self.off.1),
+        );
+        if self.off != (0, 0) && start < end {
+            self.note.onset = Tick(start);
+            self.note.duration = Ticks(end - start);
+            self.played.onset = self.note.onset;
+            self.played.duration = self.note.duration;
+        }
+        self
+    }
 }
 
 /// Joins tied notes of a part: a note goes on in the one of the same pitch that begins where it ends, whatever its voice
@@ -38,6 +57,7 @@ pub(super) fn join_ties(mut notes: Vec<Sounded>) -> (Vec<Sounded>, usize) {
             Some(first) => {
                 first.note.duration = first.note.duration + note.note.duration;
                 first.played.duration = first.note.duration;
+                first.off.1 = note.off.1;
             }
             None => joined.push(note),
         }
@@ -47,5 +67,6 @@ pub(super) fn join_ties(mut notes: Vec<Sounded>) -> (Vec<Sounded>, usize) {
         }
     }
     loose += open.values().map(Vec::len).sum::<usize>();
-    (joined, loose)
+    let played = joined.into_iter().map(Sounded::as_played);
+    (played.collect(), loose)
 }
