@@ -13,7 +13,8 @@
 //! 7. [`notation`] puts notes on staves.
 //! 8. [`export`] writes MIDI, drawings and pages.
 //! 9. [`project`] is the open document, and strings all of the above together.
-//! 10. [`cli`] holds the commands, one a file.
+//! 10. [`sound`] makes a draft heard: tones, events, samples.
+//! 11. [`cli`] holds the commands, one a file.
 //!
 //! A folder imports only from those above it in this list ([`music`] comes first of all); a test
 //! holds the source to that.
@@ -37,6 +38,8 @@ pub mod notation;
 pub mod export;
 
 pub mod project;
+
+pub mod sound;
 
 pub mod cli;
 

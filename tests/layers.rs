@@ -3,9 +3,9 @@
 use std::path::{Path, PathBuf};
 
 /// The folders of `src`, each allowed to import from those before it alone.
-const ORDER: [&str; 12] = [
+const ORDER: [&str; 13] = [
     "music", "sketch", "band", "score", "plan", "voicing", "review", "notation", "export",
-    "project", "cli", "app",
+    "project", "sound", "cli", "app",
 ];
 
 /// Files besides the commands that read and write files.

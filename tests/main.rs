@@ -40,6 +40,7 @@ mod review;
 mod roster_commands;
 mod schemas;
 mod sketch;
+mod sound;
 mod styles_page;
 mod timeline;
 mod voice_leading;

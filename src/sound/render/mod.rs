@@ -1,0 +1,78 @@
+//! From events to samples, the same to the byte each time.
+
+mod level;
+mod messages;
+mod player;
+
+pub use level::{FULL_DB, Stops, stops};
+pub use messages::{BLOCK, Message, messages};
+pub use player::{Player, SoundError, built_in_font, font};
+
+use super::events::SoundScore;
+use super::tones::RATE;
+use rustysynth::SoundFont;
+use std::sync::Arc;
+
+/// How long what rings is let ring after the last note, seconds (ours).
+pub const RING: f64 = 1.5;
+
+/// Stereo samples, 44,100 a second; 1 is the loudest that a device plays.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Rendered {
+    /// Left.
+    pub left: Vec<f32>,
+    /// Right, as many.
+    pub right: Vec<f32>,
+}
+
+impl Rendered {
+    /// The loudest sample.
+    #[must_use]
+    pub fn peak(&self) -> f32 {
+        let all = self.left.iter().chain(&self.right);
+        all.fold(0.0, |most, s| most.max(s.abs()))
+    }
+
+    /// Turns all of it down where a sample would be louder than a device plays, and says by how many dB.
+    ///
+    /// At the level that is set ([`FULL_DB`]) that takes a sum of peaks that real bands do not reach.
+    pub fn turn_down(&mut self) -> Option<f64> {
+        let peak = self.peak();
+        if peak <= LOUDEST {
+            return None;
+        }
+        let gain = LOUDEST / peak;
+        for sample in self.left.iter_mut().chain(&mut self.right) {
+            *sample *= gain;
+        }
+        Some(-20.0 * f64::from(gain).log10())
+    }
+}
+
+/// The loudest sample of a file: a hair below the most (ours).
+const LOUDEST: f32 = 0.989;
+
+/// Renders a score from its beginning to when its last note has died away.
+///
+/// `heard` says of each chair whether it is; one that it does not mention is. What is muted takes nothing away
+/// from the others and adds nothing to them.
+///
+/// # Errors
+/// If the synthesizer refuses its settings.
+pub fn render(
+    font: &Arc<SoundFont>,
+    score: &SoundScore,
+    heard: &[bool],
+) -> Result<Rendered, SoundError> {
+    let mut player = Player::new(font, score)?;
+    for (chair, on) in heard.iter().enumerate() {
+        player.set_heard(chair, *on);
+    }
+    let length = ((score.end() + RING) * f64::from(RATE)).ceil() as usize;
+    let mut made = Rendered {
+        left: vec![0.0; length],
+        right: vec![0.0; length],
+    };
+    player.fill(&mut made.left, &mut made.right);
+    Ok(made)
+}
