@@ -50,6 +50,11 @@ pub enum Failure {
         "a draft as MIDI needs to know who plays it; name the band, as --band demo or --band roster.toml"
     )]
     NoBandForDraft,
+    /// The sketch is to be heard, but is not known.
+    #[error(
+        "it is not known which sketch the draft was made from; name it, as --sketch sketch.mid"
+    )]
+    NoSketchToHear,
     /// A page that is neither HTML nor Markdown.
     #[error("{0} does not say what kind of page is wanted; let its name end with {1}")]
     PageKind(String, &'static str),

@@ -28,6 +28,7 @@ pub mod json_weighed;
 pub mod json_why_voice;
 pub mod key_choice;
 pub mod keys;
+pub mod listen;
 pub mod part;
 pub mod progress;
 pub mod range_text;
@@ -94,6 +95,8 @@ enum Command {
     Director(Box<director::Director>),
     /// Make the practice page of one part: its line as notation, hard spots, tempos to practise at, rests to count
     Part(Box<part::PartOf>),
+    /// Render a draft, or its sketch, as a sound file: how it will sound, as a sketch
+    Listen(Box<listen::Listen>),
     /// Tell how clean the band plays a sketch in every key near its own
     Keys(keys::Keys),
     /// List the bands that come with the program, or show one
@@ -144,6 +147,7 @@ pub fn run() -> Run {
         Command::Compare(command) => command.run(),
         Command::Director(command) => command.run(),
         Command::Part(command) => command.run(),
+        Command::Listen(command) => command.run(),
         Command::Keys(command) => command.run(),
         Command::Bands(command) => command.run(),
         Command::Shape(command) => command.run(),

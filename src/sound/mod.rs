@@ -1,12 +1,15 @@
 //! Sound: what a draft sounds like, as a sketch of the sound.
 //!
 //! Modelled tones ([`tones`]) are written as a SoundFont in memory ([`built_in`]), which a kept library plays. A
-//! draft becomes plain events ([`events`]) whose levels are those of the loudness model; [`render`] makes samples
+//! draft becomes plain events ([`events`], [`of_draft`]) whose levels are those of the loudness model; [`render`] makes samples
 //! of them, [`wav`] a file of those. No thread, no device and no file is known here.
 
 pub mod built_in;
 pub mod events;
+pub mod of_draft;
 pub mod render;
+pub mod seating;
 pub mod sound_font;
+pub mod tone_of;
 pub mod tones;
 pub mod wav;

@@ -13,7 +13,7 @@ mod woodwinds;
 
 pub use noise::burst;
 pub use spectrum::{Formant, Shade, Spectrum};
-pub use strike::{Mode, Ring, Strike, strike};
+pub use strike::{Mode, Ring, Strike, level_seconds, strike};
 pub use wave::{Wave, wave};
 
 /// Samples a second, of the tones and of all that is rendered.

@@ -29,8 +29,9 @@ pub struct Strike {
 
 /// Most seconds of a struck tone (ours): what is left then is faded out.
 const LONGEST: f64 = 2.0;
-/// Over how long it is as loud as its level says, seconds (ours).
-const LEVEL_OVER: f64 = 0.06;
+/// Over how long a tone is as loud as its level says, seconds, and over how many cycles at least (ours).
+const LEVEL_SECONDS: f64 = 0.03;
+const LEVEL_CYCLES: f64 = 3.0;
 /// The last of a tone is faded out over so long, seconds.
 const FADE: f64 = 0.03;
 const HIGHEST_HERTZ: f64 = 14_000.0;
@@ -45,6 +46,12 @@ pub struct Ring {
     pub samples: Vec<i16>,
     /// How many of them a second.
     pub rate: u32,
+}
+
+/// Over how long after it is struck a tone of a frequency is as loud as its level says, seconds.
+#[must_use]
+pub fn level_seconds(hertz: f64) -> f64 {
+    LEVEL_SECONDS.max(LEVEL_CYCLES / hertz)
 }
 
 /// The samples of a struck tone at a MIDI note; `place` is 0 at the bottom of the range, 1 at its top.
@@ -71,7 +78,7 @@ pub fn strike(model: &Strike, key: u8, place: f64, shade: Shade) -> Ring {
         );
     }
     Ring {
-        samples: scaled(&sum, rate),
+        samples: scaled(&sum, rate, level_seconds(hertz)),
         rate,
     }
 }
@@ -105,8 +112,8 @@ fn ring(sum: &mut [f64], turns: f64, amplitude: f64, damped: f64) {
     }
 }
 
-fn scaled(sum: &[f64], rate: u32) -> Vec<i16> {
-    let first = (LEVEL_OVER * f64::from(rate)) as usize;
+fn scaled(sum: &[f64], rate: u32, seconds: f64) -> Vec<i16> {
+    let first = (seconds * f64::from(rate)) as usize;
     let rms = heard(sum.get(..first).unwrap_or(sum));
     let gain = f64::from(i16::MAX) * TONE_RMS / rms.max(f64::MIN_POSITIVE);
     let fade = FADE * f64::from(rate);
