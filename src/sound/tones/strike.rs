@@ -31,7 +31,7 @@ pub struct Strike {
 const LONGEST: f64 = 2.0;
 /// Over how long a tone is as loud as its level says, seconds, and over how many cycles at least (ours).
 const LEVEL_SECONDS: f64 = 0.03;
-const LEVEL_CYCLES: f64 = 3.0;
+const LEVEL_CYCLES: f64 = 6.0;
 /// The last of a tone is faded out over so long, seconds.
 const FADE: f64 = 0.03;
 const HIGHEST_HERTZ: f64 = 14_000.0;

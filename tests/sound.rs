@@ -1,5 +1,7 @@
 //! Sound: tones in tune, levels as told, files as they should be.
 
+mod command;
+mod draft;
 mod font;
 mod levels;
 mod rendering;
