@@ -1,5 +1,6 @@
 //! Sound: tones in tune, levels as told, files as they should be.
 
+mod colour;
 mod command;
 mod draft;
 mod font;
