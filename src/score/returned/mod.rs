@@ -12,9 +12,9 @@ mod words;
 pub use align::{Alignment, align};
 pub use changes::{Change, How, PlainNote};
 
-use super::own_passages::{own_passages, whole_tracks};
 use crate::band::{Band, PartId};
 use crate::music::BarNumber;
+use crate::score::{own_passages, whole_tracks};
 use crate::sketch::{Song, Track};
 use bar_notes::Sheet;
 use std::collections::{BTreeMap, BTreeSet};
