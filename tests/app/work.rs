@@ -33,6 +33,12 @@ fn plays(window: &Window) -> bool {
     document.draft.lines.iter().any(|l| !l.notes.is_empty())
 }
 
+/// Scrolls to what is further down in a panel.
+fn into_view(window: &mut Window, name: &str) {
+    window.harness.get_by_label(name).scroll_to_me();
+    window.harness.run_steps(20);
+}
+
 #[test]
 fn the_first_start_shows_the_demo_voiced_and_three_sentences() {
     let mut window = Window::demo();
@@ -176,6 +182,7 @@ fn a_finding_is_put_aside_with_a_reason_and_brought_back() {
     title.click();
     window.harness.run_steps(3);
     window.settle();
+    into_view(&mut window, "Put aside…");
     window.click("Put aside…");
     window.harness.get_by_label("Reason").focus();
     window.harness.run_steps(2);
@@ -185,8 +192,10 @@ fn a_finding_is_put_aside_with_a_reason_and_brought_back() {
     let aside = window.harness.state().session.document().aside.clone();
     assert_eq!((aside.len(), aside[0].reason.as_str()), (1, "they can"));
     window.settle();
+    into_view(&mut window, "What was put aside: 1");
     window.click("What was put aside: 1");
     window.harness.run_steps(20);
+    into_view(&mut window, "Bring back");
     window.click("Bring back");
     assert!(window.harness.state().session.document().aside.is_empty());
 }
@@ -453,7 +462,7 @@ fn bars_that_were_put_in_elsewhere_move_locks_and_draft_along() {
     );
     for note in back.tracks.iter_mut().flat_map(|t| &mut t.notes) {
         if note.onset >= at {
-            note.onset = note.onset + Ticks(bar);
+            note.onset += Ticks(bar);
         } else if note.end() > at {
             note.duration = at.since(note.onset);
         }

@@ -92,7 +92,7 @@ fn placed(meters: Vec<(u32, u8, u8)>, quarter: u32, whole: bool) -> Vec<(u32, u8
     let place = |(many, top, power): (u32, u8, u8)| {
         at += bar * (many % 4);
         let power = power % 3;
-        bar = u32::from(top) * 4 * quarter >> power;
+        bar = (u32::from(top) * 4 * quarter) >> power;
         (at, top, power)
     };
     meters.into_iter().map(place).collect()
