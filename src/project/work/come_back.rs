@@ -8,7 +8,7 @@ use crate::notation::concert_name;
 use crate::project::Document;
 use crate::project::other_bars::{BarMap, with_other_bars};
 use crate::review::with_roles;
-use crate::score::returned::{Returned, returned};
+use crate::score::returned::{Returned, TooManyBars, returned};
 use crate::score::{Draft, DraftNote, Lock, Locks, PartLine, Role, own_passages, whole_tracks};
 use crate::sketch::{Note, Song, Track, read_sketch};
 use std::sync::Arc;
@@ -46,6 +46,9 @@ pub enum NotTaken {
     /// Nobody meant anything by what is different.
     #[error("nothing is to be taken: {0}")]
     NothingMeant(String),
+    /// It is too long.
+    #[error(transparent)]
+    TooLong(#[from] TooManyBars),
     /// Its sketch cannot be kept.
     #[error(transparent)]
     Sketch(#[from] MidiError),
@@ -62,7 +65,7 @@ pub fn come_back(
     sketch: &Song,
     back: &Song,
 ) -> Result<CameBack, NotTaken> {
-    let found = returned(back, &sent(desk, sketch), desk.band);
+    let found = returned(back, &sent(desk, sketch), desk.band)?;
     let onto = (&back.meters, back.quarter);
     let named = own_passages(&whole_tracks(back), desk.band, onto).tracks;
     if named.is_empty() {

@@ -18,6 +18,7 @@ use crate::score::{own_passages, whole_tracks};
 use crate::sketch::{Song, Track};
 use bar_notes::Sheet;
 use std::collections::{BTreeMap, BTreeSet};
+use thiserror::Error;
 
 /// What came back.
 #[derive(Clone, PartialEq, Debug)]
@@ -58,6 +59,19 @@ fn touched(changes: &[Change]) -> BTreeMap<PartId, BTreeSet<BarNumber>> {
     touched
 }
 
+/// So many bars are compared at the most (ours: far over any show).
+const MOST_BARS: u32 = 20_000;
+
+/// A draft of far more bars than any show has.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Error)]
+#[error(
+    "a draft of {bars} bars cannot be compared; {MOST_BARS} are the most, so look for a note far after the end"
+)]
+pub struct TooManyBars {
+    /// How many there are.
+    pub bars: u32,
+}
+
 /// Compares what came back with what was sent out.
 ///
 /// ```
@@ -65,21 +79,28 @@ fn touched(changes: &[Change]) -> BTreeMap<PartId, BTreeSet<BarNumber>> {
 /// use bandwright::cli::files::demo_song;
 /// use bandwright::score::returned::returned;
 /// let (song, band) = (demo_song().unwrap(), preset("demo").unwrap());
-/// assert!(returned(&song, &song, &band).is_unchanged());
+/// assert!(returned(&song, &song, &band)?.is_unchanged());
+/// # Ok::<(), bandwright::score::returned::TooManyBars>(())
 /// ```
-#[must_use]
-pub fn returned(back: &Song, sent: &Song, band: &Band) -> Returned {
+///
+/// # Errors
+/// Where one of them has more than 20 000 bars.
+pub fn returned(back: &Song, sent: &Song, band: &Band) -> Result<Returned, TooManyBars> {
     let (ours, theirs) = (Sheet::of(sent, band), Sheet::of(back, band));
+    let bars = ours.bars.max(theirs.bars);
+    if bars > MOST_BARS {
+        return Err(TooManyBars { bars });
+    }
     let bars = align(&ours.keys(), &theirs.keys());
     let (changes, sketch) = changes::changes(&ours, &theirs, &bars);
-    Returned {
+    Ok(Returned {
         locks: only(back, band, &touched(&changes), &theirs),
         without_parts: without_parts(back, band),
         sent: moved::moved(&ours, &theirs, &bars, (back, band)),
         bars,
         changes,
         sketch,
-    }
+    })
 }
 
 /// A song without the tracks that are named like parts.
