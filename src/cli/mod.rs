@@ -28,6 +28,7 @@ pub mod json_weighed;
 pub mod json_why_voice;
 pub mod key_choice;
 pub mod keys;
+pub mod made_from;
 pub mod part;
 pub mod progress;
 pub mod range_text;

@@ -4,138 +4,81 @@ use super::document::{Document, PutAside, SketchFile};
 use crate::band::Band;
 use crate::export::midi::MidiError;
 use crate::export::midi_bytes;
-use crate::music::{BarBeat, BarNumber, Interval, MeterMap, Tick, Ticks, TicksPerQuarter};
+use crate::music::{BarBeat, BarNumber, Interval};
 use crate::plan::timeline::{AnyTimeline, bar_line};
-use crate::score::returned::Alignment;
-use crate::score::{BarSet, Draft, Lock, Locks, TuneRules};
-use crate::sketch::{Note, Song, Tag, Tags, Times};
+use crate::score::returned::BarMap;
+use crate::score::{Draft, Lock, Locks, TuneRules};
+use crate::sketch::{Song, Tag, Tags, Times};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-/// Where bars and ticks of a show are in what came back.
-pub struct BarMap<'a> {
-    bars: &'a Alignment,
-    before: (&'a MeterMap, TicksPerQuarter),
-    after: (&'a MeterMap, TicksPerQuarter),
+fn stretch(
+    map: &BarMap<'_>,
+    (first, last): (BarNumber, BarNumber),
+) -> Option<(BarNumber, BarNumber)> {
+    let (first, last) = (map.at_or_after(first)?, map.at_or_before(last)?);
+    (first <= last).then_some((first, last))
 }
 
-impl<'a> BarMap<'a> {
-    /// From the bars of a song to those of another.
-    #[must_use]
-    pub const fn new(bars: &'a Alignment, before: &'a Song, after: &'a Song) -> Self {
-        Self {
-            bars,
-            before: (&before.meters, before.quarter),
-            after: (&after.meters, after.quarter),
-        }
-    }
+/// Locks where their bars are now.
+#[must_use]
+pub fn moved_locks(map: &BarMap<'_>, locks: &Locks) -> Locks {
+    let lock = |lock: &Lock| Lock {
+        part: lock.part,
+        bars: map.bar_set(&lock.bars),
+        notes: lock.notes.iter().filter_map(|n| map.note(n)).collect(),
+    };
+    let moved = locks.0.iter().map(lock);
+    Locks(moved.filter(|l| !l.bars.0.is_empty()).collect())
+}
 
-    /// Where a bar is now; of one that was cut the next that is still there, `None` after the last.
-    fn at_or_after(&self, bar: BarNumber) -> Option<BarNumber> {
-        let mut both = self.bars.both();
-        both.find(|(a, _)| *a >= bar).map(|(_, b)| b)
+fn moved_tune(map: &BarMap<'_>, rules: &TuneRules) -> TuneRules {
+    TuneRules {
+        as_written: map.bar_set(&rules.as_written),
+        may_change: map.bar_set(&rules.may_change),
+        restored: (rules.restored.iter().filter_map(|t| map.tick(*t))).collect(),
     }
+}
 
-    /// Where a bar is now; of one that was cut the last before it, `None` before the first.
-    fn at_or_before(&self, bar: BarNumber) -> Option<BarNumber> {
-        let both = self.bars.both().take_while(|(a, _)| *a <= bar);
-        both.last().map(|(_, b)| b)
-    }
+/// A tag where its bars are now; `None` where none of them is left, or where it means a moment of a file that is
+/// no more.
+fn moved_tag(map: &BarMap<'_>, tag: &Tag) -> Option<Tag> {
+    let bars: Vec<_> = (tag.bars.iter()).filter_map(|b| stretch(map, *b)).collect();
+    let lost = tag.tick.is_some() || (bars.is_empty() && !tag.bars.is_empty());
+    (!lost).then(|| Tag {
+        bars,
+        ..tag.clone()
+    })
+}
 
-    fn scaled(&self, ticks: u64) -> u64 {
-        let (from, to) = (
-            u128::from(self.before.1.get()),
-            u128::from(self.after.1.get()),
-        );
-        u64::try_from((u128::from(ticks) * to + from / 2) / from).unwrap_or(u64::MAX)
-    }
-
-    /// Where a tick is now; `None` in a bar that was cut.
-    #[must_use]
-    pub fn tick(&self, at: Tick) -> Option<Tick> {
-        let bar = self.before.0.bar(at);
-        let now = self.after.0.bar_start(self.bars.now(bar)?);
-        let inside = at.since(self.before.0.bar_start(bar));
-        Some(now + Ticks(self.scaled(inside.0)))
-    }
-
-    fn bar_set(&self, bars: &BarSet) -> BarSet {
-        BarSet(bars.0.iter().filter_map(|b| self.bars.now(*b)).collect())
-    }
-
-    fn stretch(&self, (first, last): (BarNumber, BarNumber)) -> Option<(BarNumber, BarNumber)> {
-        let (first, last) = (self.at_or_after(first)?, self.at_or_before(last)?);
-        (first <= last).then_some((first, last))
-    }
-
-    /// Locks where their bars are now.
-    #[must_use]
-    pub fn locks(&self, locks: &Locks) -> Locks {
-        let note = |n: &Note| {
-            Some(Note {
-                onset: self.tick(n.onset)?,
-                duration: Ticks(self.scaled(n.duration.0).max(1)),
-                ..*n
-            })
-        };
-        let lock = |lock: &Lock| Lock {
-            part: lock.part,
-            bars: self.bar_set(&lock.bars),
-            notes: lock.notes.iter().filter_map(note).collect(),
-        };
-        let moved = locks.0.iter().map(lock);
-        Locks(moved.filter(|l| !l.bars.0.is_empty()).collect())
-    }
-
-    fn tune(&self, rules: &TuneRules) -> TuneRules {
-        TuneRules {
-            as_written: self.bar_set(&rules.as_written),
-            may_change: self.bar_set(&rules.may_change),
-            restored: (rules.restored.iter().filter_map(|t| self.tick(*t))).collect(),
-        }
-    }
-
-    /// A tag where its bars are now; `None` where none of them is left, or where it means a moment of a file that is
-    /// no more.
-    fn tag(&self, tag: &Tag) -> Option<Tag> {
-        let bars: Vec<_> = tag.bars.iter().filter_map(|b| self.stretch(*b)).collect();
-        let lost = tag.tick.is_some() || (bars.is_empty() && !tag.bars.is_empty());
-        (!lost).then(|| Tag {
-            bars,
-            ..tag.clone()
-        })
-    }
-
-    fn timeline(&self, timeline: &AnyTimeline) -> AnyTimeline {
-        let AnyTimeline::Bars(t) = timeline else {
-            return timeline.clone();
-        };
-        let last = self.bars.0.iter().filter_map(|p| p.1).max();
-        let end = bar_line(last.map_or(1, |b| b.0) + 1);
-        let place = |p: BarBeat| match self.bars.now(p.bar) {
-            Some(bar) => BarBeat { bar, ..p },
-            None => self.at_or_after(p.bar).map_or(end, |b| bar_line(b.0)),
-        };
-        let mut moved = t.moved(&place);
-        moved.end = end;
-        let moved = AnyTimeline::from(moved);
-        // What came to lie on one place by a cut is better left as it was than half there.
-        if moved.check().is_ok() {
-            moved
-        } else {
-            timeline.clone()
-        }
+fn moved_timeline(map: &BarMap<'_>, bars: u32, timeline: &AnyTimeline) -> AnyTimeline {
+    let AnyTimeline::Bars(t) = timeline else {
+        return timeline.clone();
+    };
+    let end = bar_line(bars.max(1) + 1);
+    let place = |p: BarBeat| match map.bar(p.bar) {
+        Some(bar) => BarBeat { bar, ..p },
+        None => map.at_or_after(p.bar).map_or(end, |b| bar_line(b.0)),
+    };
+    let mut moved = t.moved(&place);
+    moved.end = end;
+    let moved = AnyTimeline::from(moved);
+    // What came to lie on one place by a cut is better left as it was than half there.
+    if moved.check().is_ok() {
+        moved
+    } else {
+        timeline.clone()
     }
 }
 
 /// A show with the sketch that came back, and all that was said of bars where they are now; draft and locks are
-/// given. The notes tell what could not be moved along.
+/// given; what came back has so many bars. The notes tell what could not be moved along.
 ///
 /// # Errors
 /// Where the sketch does not fit into a MIDI file.
 pub fn with_other_bars(
     document: &Document,
-    map: &BarMap<'_>,
+    (map, bars): (&BarMap<'_>, u32),
     sketch: &Song,
     (draft, locks): (Draft, Locks),
 ) -> Result<(Document, Vec<String>), MidiError> {
@@ -146,10 +89,10 @@ pub fn with_other_bars(
     let bytes = midi_bytes(sketch, &[], &nobody, &Draft::default(), &[])?;
     // What came back is in the key of the draft.
     let said = document.tags.moved(Interval(document.sketch.transpose));
-    let tags: Vec<Tag> = said.0.iter().filter_map(|t| map.tag(t)).collect();
+    let tags: Vec<Tag> = said.0.iter().filter_map(|t| moved_tag(map, t)).collect();
     let taken: BTreeMap<(u32, u32), usize> = (document.taken.iter())
         .filter_map(|((first, last), way)| {
-            let now = |bar| map.bars.now(BarNumber(bar)).map(|b| b.0);
+            let now = |bar| map.bar(BarNumber(bar)).map(|b| b.0);
             Some(((now(*first)?, now(*last)?), *way))
         })
         .collect();
@@ -162,7 +105,7 @@ pub fn with_other_bars(
         })
         .collect();
     let timeline = document.timeline.as_ref().as_ref();
-    let timeline = timeline.map(|t| map.timeline(t));
+    let timeline = timeline.map(|t| moved_timeline(map, bars, t));
     let mut told = Vec::new();
     let mut gone = |count: usize, what: &str| {
         if count > 0 {
@@ -180,7 +123,7 @@ pub fn with_other_bars(
         }),
         tags: Arc::new(Tags(tags)),
         taken: Arc::new(taken),
-        tune: Arc::new(map.tune(&document.tune)),
+        tune: Arc::new(moved_tune(map, &document.tune)),
         aside: Arc::new(aside),
         timeline: Arc::new(timeline),
         draft: Arc::new(draft),

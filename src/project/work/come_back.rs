@@ -6,10 +6,11 @@ use crate::export::midi::MidiError;
 use crate::music::Tick;
 use crate::notation::concert_name;
 use crate::project::Document;
-use crate::project::other_bars::{BarMap, with_other_bars};
+use crate::project::other_bars::{moved_locks, with_other_bars};
 use crate::review::with_roles;
-use crate::score::returned::{Returned, TooManyBars, returned};
-use crate::score::{Draft, DraftNote, Lock, Locks, PartLine, Role, own_passages, whole_tracks};
+use crate::score::lock::up_to;
+use crate::score::returned::{BarMap, Returned, TooManyBars, returned};
+use crate::score::{Draft, DraftNote, Lock, Locks, PartLine, Role, own_passages};
 use crate::sketch::{Note, Song, Track, read_sketch};
 use std::sync::Arc;
 use thiserror::Error;
@@ -66,9 +67,7 @@ pub fn come_back(
     back: &Song,
 ) -> Result<CameBack, NotTaken> {
     let found = returned(back, &sent(desk, sketch), desk.band)?;
-    let onto = (&back.meters, back.quarter);
-    let named = own_passages(&whole_tracks(back), desk.band, onto).tracks;
-    if named.is_empty() {
+    if found.without_parts.tracks.len() == back.tracks.len() {
         return Err(NotTaken::NoParts);
     }
     if found.is_unchanged() {
@@ -124,7 +123,7 @@ fn longer(
         lines: with_roles(&lines, &reading, onto.0),
         melody_changes: Vec::new(),
     };
-    let locks = map.locks(desk.locks);
+    let locks = moved_locks(&map, desk.locks);
     let moved = Desk {
         band: desk.band,
         reading: &reading,
@@ -143,7 +142,12 @@ fn longer(
     let new = own_passages(&found.locks, desk.band, onto).locks;
     let draft = with_locks(&moved, &new);
     let locks = locks.clone().overlaid(new, onto.0);
-    Ok(with_other_bars(document, &map, piano, (draft, locks))?)
+    Ok(with_other_bars(
+        document,
+        (&map, found.bars_back()),
+        piano,
+        (draft, locks),
+    )?)
 }
 
 /// What would be sent out now: the sketch, and a track for each part.
@@ -215,9 +219,6 @@ fn cut_out(notes: &mut Vec<DraftNote>, lock: &Lock, desk: &Desk<'_>) {
     notes.retain(|n| !lock.bars.contains(n.onset, desk.meters));
     let spans: Vec<(Tick, Tick)> = lock.bars.spans(desk.meters);
     for note in notes {
-        let next = spans.partition_point(|(start, _)| *start <= note.onset);
-        if let Some((start, _)) = spans.get(next) {
-            note.duration = note.duration.min(start.since(note.onset));
-        }
+        note.duration = up_to(&spans, note.onset, note.duration);
     }
 }

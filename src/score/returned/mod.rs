@@ -4,17 +4,19 @@
 //! first ([`align`](align()): some may have been put in or cut out), then the notes of each part in each bar.
 
 mod align;
+mod bar_map;
 mod bar_notes;
 mod changes;
 mod moved;
 mod words;
 
 pub use align::{Alignment, align};
+pub use bar_map::BarMap;
 pub use changes::{Change, How, PlainNote};
 
 use crate::band::{Band, PartId};
 use crate::music::BarNumber;
-use crate::score::{own_passages, whole_tracks};
+use crate::score::{as_ranges, listed};
 use crate::sketch::{Song, Track};
 use bar_notes::Sheet;
 use std::collections::{BTreeMap, BTreeSet};
@@ -38,6 +40,13 @@ pub struct Returned {
 }
 
 impl Returned {
+    /// How many bars came back.
+    #[must_use]
+    pub fn bars_back(&self) -> u32 {
+        let bars = self.bars.0.iter().filter_map(|p| p.1);
+        bars.max().map_or(0, |b| b.0)
+    }
+
     /// Whether nothing is to be taken over: no note and no bar was changed.
     #[must_use]
     pub fn is_unchanged(&self) -> bool {
@@ -95,8 +104,8 @@ pub fn returned(back: &Song, sent: &Song, band: &Band) -> Result<Returned, TooMa
     let (changes, sketch) = changes::changes(&ours, &theirs, &bars);
     Ok(Returned {
         locks: only(back, band, &touched(&changes), &theirs),
-        without_parts: without_parts(back, band),
-        sent: moved::moved(&ours, &theirs, &bars, (back, band)),
+        without_parts: without_parts(&theirs),
+        sent: moved::moved(&ours, &BarMap::new(&bars, sent, back), (back, band)),
         bars,
         changes,
         sketch,
@@ -104,15 +113,13 @@ pub fn returned(back: &Song, sent: &Song, band: &Band) -> Result<Returned, TooMa
 }
 
 /// A song without the tracks that are named like parts.
-fn without_parts(song: &Song, band: &Band) -> Song {
-    let own = own_passages(&whole_tracks(song), band, (&song.meters, song.quarter)).tracks;
-    let mut without = song.clone();
-    let mut index = 0;
-    without.tracks.retain(|_| {
-        index += 1;
-        !own.contains(&(index - 1))
-    });
-    without
+fn without_parts(sheet: &Sheet<'_>) -> Song {
+    let tracks = sheet.song.tracks.iter().enumerate();
+    let own = tracks.filter(|(i, _)| !sheet.own.contains(i));
+    Song {
+        tracks: own.map(|(_, t)| t.clone()).collect(),
+        ..sheet.song.clone()
+    }
 }
 
 /// A song that holds the parts in some bars alone, each track named with them.
@@ -123,7 +130,11 @@ fn only(
     sheet: &Sheet,
 ) -> Song {
     let track = |(part, bars): (&PartId, &BTreeSet<BarNumber>)| Track {
-        name: format!("{} bars {}", band.part(*part).name, listed(bars)),
+        name: format!(
+            "{} bars {}",
+            band.part(*part).name,
+            listed(&as_ranges(bars.iter().copied()))
+        ),
         notes: sheet.notes_of(*part).to_vec(),
         ..Track::default()
     };
@@ -131,25 +142,4 @@ fn only(
         tracks: touched.iter().map(track).collect(),
         ..song.clone()
     }
-}
-
-/// Bars as a track's name gives them: `5-8, 12`.
-#[must_use]
-pub fn listed(bars: &BTreeSet<BarNumber>) -> String {
-    let mut stretches: Vec<(u32, u32)> = Vec::new();
-    for bar in bars {
-        match stretches.last_mut() {
-            Some(last) if last.1 + 1 == bar.0 => last.1 = bar.0,
-            _ => stretches.push((bar.0, bar.0)),
-        }
-    }
-    let word = |(first, last): (u32, u32)| {
-        if first == last {
-            first.to_string()
-        } else {
-            format!("{first}-{last}")
-        }
-    };
-    let words: Vec<String> = stretches.into_iter().map(word).collect();
-    words.join(", ")
 }
