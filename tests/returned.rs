@@ -2,7 +2,7 @@
 //! again.
 
 use crate::command_line::{Place, out};
-use crate::musicxml_out::random::score;
+use crate::musicxml_out::random::in_whole_bars;
 use bandwright::band::{Band, PartId, preset};
 use bandwright::cli::files::demo_song;
 use bandwright::export::{ScoreInput, midi_bytes, musicxml_bytes, mxl_bytes};
@@ -80,7 +80,7 @@ fn the_demo_comes_back_as_no_change() {
     let draft = &way.voiced.draft;
     let bytes = midi_bytes(&song, &way.own_tracks, &band, draft, &way.breathing.breaths).unwrap();
     let sent = read_song(&bytes).unwrap();
-    let found = returned(&sent, &sent, &band);
+    let found = returned(&sent, &sent, &band).unwrap();
     assert!(found.is_unchanged());
     assert_eq!(found.in_words(&band), Vec::<String>::new());
     assert!(found.locks.tracks.is_empty());
@@ -90,7 +90,7 @@ fn the_demo_comes_back_as_no_change() {
     // As a score it is the same draft, with the names that its notes have.
     let input = way.score("Demo", &song, &band, false);
     let xml = read_any(&musicxml_bytes(&input).unwrap()).unwrap();
-    let found = returned(&xml, &sent, &band);
+    let found = returned(&xml, &sent, &band).unwrap();
     assert!(found.is_unchanged(), "{:?}", found.in_words(&band));
 }
 
@@ -143,10 +143,24 @@ fn what_was_changed_is_kept_and_the_rest_is_solved_around_it() {
     // Most of the draft stays as it was.
     let sent = read_song(&std::fs::read(place.path("sent.mid")).unwrap()).unwrap();
     let all: usize = sent.tracks.iter().map(|t| t.notes.len()).sum();
-    let moved = returned(&next, &sent, &band).changes.len();
+    let moved = returned(&next, &sent, &band).unwrap().changes.len();
     assert!(moved * 10 < all, "{moved} of {all}");
-    place.refuses(&["voice", "--since", "sent.mid"], "sketch");
+    let without = place.run(&["voice", "--since", "sent.mid"]);
+    assert_eq!(without.status.code(), Some(2));
+    assert!(crate::command_line::err(&without).contains("SKETCH"));
     place.refuses(&["compare", "sent.mid", "missing.mid"], "missing.mid");
+}
+
+#[test]
+fn a_note_far_after_the_end_is_refused_before_it_fills_the_memory() {
+    let band = preset("demo").unwrap();
+    let mut song = song_of(&[vec![(0, 1)], vec![(1, 2)]], &band);
+    song.tracks[0].notes.push(note(BAR * 3_000_000, 60, 480));
+    let refused = returned(&song, &song, &band).unwrap_err();
+    assert!(
+        refused.to_string().contains("20000 are the most"),
+        "{refused}"
+    );
 }
 
 /// An edit by hand.
@@ -212,7 +226,7 @@ fn edited(song: &mut Song, hands: &[Hand]) -> BTreeMap<PartId, BTreeSet<BarNumbe
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(48))]
     #[test]
-    fn a_draft_that_leaves_in_either_format_comes_back_as_no_change(score in score(), plain in prop::bool::ANY) {
+    fn a_draft_that_leaves_in_either_format_comes_back_as_no_change(score in in_whole_bars(), plain in prop::bool::ANY) {
         let mut score = score;
         for (part, name) in score.band.parts.iter_mut().zip('A'..) {
             part.name = format!("Part {name}");
@@ -224,10 +238,10 @@ proptest! {
         let packed = mxl_bytes(&xml).unwrap();
         for bytes in [xml, packed] {
             let back = read_any(&bytes).unwrap();
-            let found = returned(&back, &midi, &score.band);
+            let found = returned(&back, &midi, &score.band).unwrap();
             prop_assert!(found.changes.is_empty(), "{:?}", found.changes);
             prop_assert!(found.bars.is_straight(), "{:?}", found.bars);
-            prop_assert!(returned(&back, &back, &score.band).is_unchanged());
+            prop_assert!(returned(&back, &back, &score.band).unwrap().is_unchanged());
         }
     }
 }
@@ -239,7 +253,7 @@ proptest! {
         let band = preset("demo").unwrap();
         let sent = song_of(&bars, &band);
         let back = in_other_ticks(&sent, quarter);
-        prop_assert!(returned(&back, &sent, &band).is_unchanged());
+        prop_assert!(returned(&back, &sent, &band).unwrap().is_unchanged());
     }
 
     #[test]
@@ -248,7 +262,7 @@ proptest! {
         let sent = song_of(&bars, &band);
         let mut back = sent.clone();
         let touched = edited(&mut back, &hands);
-        let found = returned(&back, &sent, &band);
+        let found = returned(&back, &sent, &band).unwrap();
         // A bar may be so changed that it rather seems another one; then all of it is told.
         prop_assume!(found.bars.is_straight());
         prop_assert_eq!(found.touched(), touched);
@@ -273,14 +287,14 @@ proptest! {
         let mut back = song_of(&longer, &band);
         back.tracks[0].notes.push(note(at as u64 * BAR, pitch, 1920));
         back.tracks[0].notes.sort();
-        let found = returned(&back, &sent, &band);
+        let found = returned(&back, &sent, &band).unwrap();
         let inserted: Vec<u32> = found.bars.inserted().map(|b| b.0).collect();
         prop_assert_eq!(inserted, vec![at as u32 + 1]);
         let touched = found.touched();
         prop_assert_eq!(touched.len(), 1);
         prop_assert_eq!(&touched[&PartId(0)], &BTreeSet::from([BarNumber(at as u32 + 1)]));
         // The other way round the bar was cut, and nothing else was changed.
-        let found = returned(&sent, &back, &band);
+        let found = returned(&sent, &back, &band).unwrap();
         let cut: Vec<u32> = found.bars.cut().map(|b| b.0).collect();
         prop_assert_eq!(cut, vec![at as u32 + 1]);
         prop_assert!(found.changes.is_empty());

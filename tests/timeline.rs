@@ -2,6 +2,7 @@
 
 pub mod build;
 mod curve;
+mod entries;
 mod file;
 mod followed;
 mod plans;

@@ -287,6 +287,7 @@ table! {
     BringIn ShowSketch "What was found in it" key(CTRL, Key::K), "The lines, chords, keys and warnings of the sketch";
     BringIn BringInBand "Band…" key(CTRL, Key::B), "Take one of the bands that come along, or a roster of your own";
     BringIn EditRoster "Roster" key(CTRL, Key::R), "Players, levels, remarks, who is away";
+    BringIn BringBack "Draft that comes back…" key(CTRL_SHIFT, Key::B), "See what was changed elsewhere in a draft of this show, and lock that";
     Notes Undo "Undo" key(CTRL, Key::Z), "Take back the last step";
     Notes Redo "Redo" key(CTRL_SHIFT, Key::Z), "Do the step again that was taken back";
     Notes Lock "Lock" key(BARE, Key::L), "Fix what is selected: no solve ever changes it";
@@ -359,7 +360,6 @@ table! {
     View ShowWays "Ways of scoring" key(BARE, Key::F4), "How the passage is scored, and other ways";
     View FindAction "Find an action…" key(CTRL, Key::F), "Search everything that can be done";
     View KeySheet "Sheet of keys" key(BARE, Key::F1), "All keys, to read or to print";
-    BringIn BringBack "Draft that comes back…" key(CTRL_SHIFT, Key::B), "See what was changed elsewhere in a draft of this show, and lock that";
     SendOut SendOutMidi "MIDI draft…" key(CTRL, Key::E), "Write the draft as a MIDI file: the sketch and a track for each part";
     SendOut SendOutScore "MusicXML score…" key(CTRL, Key::M), "Write the draft as a score for a notation program: .musicxml, or packed as .mxl";
     SendOut SendOutParts "Single parts…" key(CTRL_SHIFT, Key::M), "Write every part by itself into a folder, as MIDI and as MusicXML";

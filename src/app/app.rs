@@ -482,8 +482,8 @@ impl App {
     fn panel_ui(&mut self, ui: &mut Ui, wants: &mut Vec<Want>) {
         let palette = Palette::of(self.session.view.dark);
         ui.horizontal_wrapped(|ui| {
-            ui.spacing_mut().item_spacing.x = 2.0;
-            ui.spacing_mut().button_padding.x = 7.0;
+            ui.spacing_mut().item_spacing.x = 0.0;
+            ui.spacing_mut().button_padding.x = 3.0;
             for panel in Panel::ALL {
                 let is_shown = self.session.view.panel == panel;
                 if ui.selectable_label(is_shown, panel.name()).clicked() {

@@ -263,11 +263,12 @@ fn back_ui(ui: &mut Ui, back: &CameBack, answer: &mut Option<Answer>, over: &mut
     });
     ui.separator();
     ui.label(match back.bars {
+        0 => "Nothing is locked by it; then solve, so that the new bars are scored.".to_owned(),
         1 => "One bar of a part is locked by it; then solve, so that the rest fits.".to_owned(),
         n => format!("{n} bars of parts are locked by it; then solve, so that the rest fits."),
     });
     ui.horizontal(|ui| {
-        if ui.button("Lock what was changed").clicked() {
+        if ui.button("Take it so").clicked() {
             *answer = Some(Answer::CameBack(Box::new(back.clone())));
         }
         *over |= ui.button("Leave it").clicked();

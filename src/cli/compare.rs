@@ -43,7 +43,7 @@ impl Compare {
         }
         let (sent, back) = (files::song(&self.sent)?, files::song(&self.back)?);
         let band = files::band_without(&self.band, &self.away)?;
-        let found = returned(&back, &sent, &band);
+        let found = returned(&back, &sent, &band)?;
         if found.sent.tracks.is_empty() {
             return Err(Failure::NoParts {
                 path: self.sent.display().to_string(),

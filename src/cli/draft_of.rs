@@ -3,18 +3,17 @@
 use super::Failure;
 use super::files::{self, Away};
 use super::how_played::HowPlayed;
+use super::made_from::MadeFrom;
 use super::review::{Reviewed, clean, keys_of, review};
-use super::times::TimesWord;
 use crate::band::Band;
 use crate::band::load::Conditions;
 use crate::music::{KeySignature, Tick};
 use crate::project::drafted::Drafted;
 use crate::project::file::is_project;
 use crate::project::judged::Judged;
-use crate::project::other_key::other_key;
 use crate::project::standing::Standing;
 use crate::score::{DraftNote, PartLine, TuneRules, whole_tracks};
-use crate::sketch::{Reading, Song, Warning, quantise};
+use crate::sketch::{Reading, Song, Warning};
 use clap::Args;
 use std::path::{Path, PathBuf};
 
@@ -28,18 +27,8 @@ pub struct DraftOf {
     band: Option<String>,
     #[command(flatten)]
     away: Away,
-    /// The piano sketch that the draft was made from; a show has its own
-    #[arg(long)]
-    sketch: Option<PathBuf>,
-    /// The file of tags that the draft was made with (TOML)
-    #[arg(long, requires = "sketch")]
-    tags: Option<PathBuf>,
-    /// By how many semitones the sketch was moved for the draft
-    #[arg(long, requires = "sketch", default_value_t = 0, allow_negative_numbers = true, value_parser = clap::value_parser!(i16).range(-12..=12))]
-    transpose: i16,
-    /// Which times count where the sketch was played in: as they were taken for the draft
-    #[arg(long, value_enum, default_value_t)]
-    times: TimesWord,
+    #[command(flatten)]
+    from: MadeFrom,
     #[command(flatten)]
     how: HowPlayed,
     /// What is played, for the head of the page [default: the name of the file; a show has its own]
@@ -79,7 +68,7 @@ impl DraftOf {
     pub fn take(&self) -> Result<Taken, Failure> {
         if is_project(&self.draft) {
             let given = self.band.is_some()
-                || self.sketch.is_some()
+                || self.from.is_given()
                 || self.away.is_given()
                 || self.title.is_some();
             if given {
@@ -94,10 +83,7 @@ impl DraftOf {
     fn take_file(&self, name: &str) -> Result<DraftFile, Failure> {
         let song = files::song(&self.draft)?;
         let band = files::band_without(name, &self.away)?;
-        let sketch = self.sketch.as_deref().map(files::song).transpose()?;
-        let sketch = sketch.map(|s| quantise(&s, self.times.into()).song);
-        let tags = files::tags(self.tags.as_deref())?;
-        let sketch = sketch.map(|s| other_key(s, &band, tags, self.transpose));
+        let sketch = self.from.read(&band)?;
         let conditions = self.how.conditions(&band);
         let rules = TuneRules::default();
         let held = sketch.as_ref().map(|s| (s, &rules));
@@ -146,11 +132,10 @@ impl DraftOf {
     pub fn refuse_over_inputs(&self, output: &Path) -> Result<(), Failure> {
         let roster = self.band.as_deref().and_then(files::roster_file);
         let inputs = [
-            Some(self.draft.as_path()),
-            self.sketch.as_deref(),
-            self.tags.as_deref(),
-            roster,
-        ];
+            &[Some(self.draft.as_path()), roster],
+            &self.from.files()[..],
+        ]
+        .concat();
         files::refuse_over_inputs(output, &inputs)
     }
 }

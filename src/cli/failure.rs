@@ -58,6 +58,9 @@ pub enum Failure {
     /// A page that is neither HTML nor Markdown.
     #[error("{0} does not say what kind of page is wanted; let its name end with {1}")]
     PageKind(String, &'static str),
+    /// Drafts that are too long to compare.
+    #[error(transparent)]
+    TooManyBars(#[from] crate::score::returned::TooManyBars),
     /// A file is no usable MIDI or MusicXML file.
     #[error("{path} cannot be used: {error}")]
     Midi {

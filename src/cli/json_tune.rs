@@ -5,7 +5,7 @@ use super::rounded::thousandths;
 use super::tune_words::place_word;
 use crate::band::Band;
 use crate::music::{MeterMap, Sounding};
-use crate::score::tune_rules::stretches;
+use crate::score::as_ranges;
 use crate::score::{BarSet, MelodyChange, TuneRules};
 use serde::Serialize;
 
@@ -21,7 +21,10 @@ impl TuneRulesJson {
     /// The twin of some rules.
     #[must_use]
     pub fn of(rules: &TuneRules, meters: &MeterMap) -> Self {
-        let bars = |bars: &BarSet| stretches(bars).iter().map(|b| [b.0.0, b.1.0]).collect();
+        let bars = |bars: &BarSet| {
+            let ranges = as_ranges(bars.0.iter().copied());
+            ranges.iter().map(|b| [b.0.0, b.1.0]).collect()
+        };
         let restored = rules.restored.iter();
         Self {
             as_written: bars(&rules.as_written),

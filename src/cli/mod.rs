@@ -29,6 +29,7 @@ pub mod json_why_voice;
 pub mod key_choice;
 pub mod keys;
 pub mod listen;
+pub mod made_from;
 pub mod part;
 pub mod progress;
 pub mod range_text;

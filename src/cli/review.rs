@@ -7,13 +7,13 @@ use super::how_played::HowPlayed;
 use super::json_chance::CleanJson;
 use super::json_review::{FindingJson, ReviewAnswer};
 use super::json_weighed::WeighedJson;
-use super::times::TimesWord;
+use super::made_from::MadeFrom;
 use super::tune_words::{all_of, read_bars};
 use crate::band::Band;
 use crate::band::load::Conditions;
 use crate::music::{KeySignature, Tick};
 use crate::project::made_ready::{keys_found, signatures};
-use crate::project::other_key::{OtherKey, other_key};
+use crate::project::other_key::OtherKey;
 use crate::project::weighed::Weighed;
 use crate::review::{
     BreathFrame, Breathing, CleanLine, Finding, Frame, Severity, Sheet, TuneSheet, breath_findings,
@@ -21,7 +21,7 @@ use crate::review::{
     clean_lines, silent_parts, stretches, with_roles,
 };
 use crate::score::{BarSet, PartLine, TuneRules, own_passages, whole_tracks};
-use crate::sketch::{KeyChange, ReadOptions, Reading, Song, Warning, quantise, read_sketch_with};
+use crate::sketch::{KeyChange, ReadOptions, Reading, Song, Warning, read_sketch_with};
 use clap::Args;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -36,18 +36,8 @@ pub struct Review {
     band: String,
     #[command(flatten)]
     away: files::Away,
-    /// The piano sketch that the draft was made from
-    #[arg(long)]
-    sketch: Option<PathBuf>,
-    /// The file of tags that the draft was made with (TOML)
-    #[arg(long, requires = "sketch")]
-    tags: Option<PathBuf>,
-    /// By how many semitones the sketch was moved for the draft
-    #[arg(long, requires = "sketch", default_value_t = 0, allow_negative_numbers = true, value_parser = clap::value_parser!(i16).range(-12..=12))]
-    transpose: i16,
-    /// Which times count where the sketch was played in: as they were taken for the draft
-    #[arg(long, value_enum, default_value_t)]
-    times: TimesWord,
+    #[command(flatten)]
+    from: MadeFrom,
     /// Bars in which the tune is to be as written, in the sketch's own octave (as 1-8 or 1-8,13; may be
     /// given several times)
     #[arg(long, value_name = "BARS", requires = "sketch", value_parser = read_bars)]
@@ -68,19 +58,15 @@ impl Review {
         let json = self.json.clone().map(JsonTarget::from);
         if let Some(JsonTarget::File(path)) = &json {
             let inputs = [
-                Some(self.draft.as_path()),
-                self.sketch.as_deref(),
-                self.tags.as_deref(),
-                files::roster_file(&self.band),
-            ];
+                &[Some(self.draft.as_path()), files::roster_file(&self.band)],
+                &self.from.files()[..],
+            ]
+            .concat();
             files::refuse_over_inputs(path, &inputs)?;
         }
         let song = files::song(&self.draft)?;
         let band = files::band_without(&self.band, &self.away)?;
-        let sketch = self.sketch.as_deref().map(files::song).transpose()?;
-        let sketch = sketch.map(|s| quantise(&s, self.times.into()).song);
-        let tags = files::tags(self.tags.as_deref())?;
-        let sketch = sketch.map(|s| other_key(s, &band, tags, self.transpose));
+        let sketch = self.from.read(&band)?;
         let how = self.how.conditions(&band);
         let rules = TuneRules {
             as_written: all_of(&self.tune_as_written),

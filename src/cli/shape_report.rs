@@ -1,6 +1,7 @@
 //! The shape of a show in a table for people.
 
 use crate::band::Band;
+use crate::export::minutes;
 use crate::music::{BarBeat, Tick};
 use crate::plan::timeline::{LaidMark, Place};
 use crate::project::shape::Shaped;
@@ -28,11 +29,6 @@ pub fn under(band: &Band, shaped: &[Shaped<'_>]) -> String {
         ));
     }
     text
-}
-
-fn minutes(seconds: f64) -> String {
-    let whole = seconds.max(0.0).round() as u64;
-    format!("{}:{:02}", whole / 60, whole % 60)
 }
 
 /// The whole report.

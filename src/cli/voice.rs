@@ -237,7 +237,7 @@ impl Voice {
         let Some(path) = self.since.as_deref() else {
             return Ok(None);
         };
-        let found = returned(back, &files::song(path)?, band);
+        let found = returned(back, &files::song(path)?, band)?;
         if found.sent.tracks.is_empty() {
             return Err(Failure::NoParts {
                 path: path.display().to_string(),

@@ -169,12 +169,6 @@ pub(super) fn label(body: &mut String, y: f64, words: &str) {
     put_end(body, LEFT - 12.0, y, 11.5, SOFT, words);
 }
 
-/// Minutes and seconds.
-pub(super) fn clock(seconds: f64) -> String {
-    let whole = seconds.max(0.0).round() as u64;
-    format!("{}:{:02}", whole / 60, whole % 60)
-}
-
 /// Small words in the soft ink.
 pub(super) fn soft(body: &mut String, x: f64, y: f64, words: &str) {
     put(body, x, y, 11.0, SOFT, words);

@@ -68,8 +68,8 @@ impl SpelledName {
     ///
     /// ```
     /// use bandwright::music::SpelledName;
-    /// assert_eq!(SpelledName::writable(20).to_string(), "G");
-    /// assert_eq!(SpelledName::writable(-16).to_string(), "A");
+    /// assert_eq!(SpelledName::writable(20).to_string(), "G#"); // F with three sharps
+    /// assert_eq!(SpelledName::writable(-16).to_string(), "Ab"); // B with three flats
     /// ```
     #[must_use]
     pub fn writable(place: i32) -> Self {

@@ -19,6 +19,7 @@ mod journal_lines;
 pub mod judged;
 pub mod locked;
 pub mod made_ready;
+pub mod other_bars;
 pub mod other_key;
 pub mod practice_page;
 #[expect(

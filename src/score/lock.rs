@@ -3,7 +3,7 @@
 use super::draft::{DraftNote, PartLine};
 use super::role::Role;
 use crate::band::{Band, PartId};
-use crate::music::{BarNumber, MeterMap, Tick};
+use crate::music::{BarNumber, MeterMap, Tick, Ticks};
 use crate::sketch::Note;
 use std::collections::BTreeSet;
 
@@ -44,6 +44,15 @@ impl BarSet {
     }
 }
 
+/// How long a note may sound that begins outside of some stretches, in order: at most up to the next of them.
+#[must_use]
+pub fn up_to(spans: &[(Tick, Tick)], onset: Tick, duration: Ticks) -> Ticks {
+    let next = spans.partition_point(|(start, _)| *start <= onset);
+    spans
+        .get(next)
+        .map_or(duration, |(start, _)| duration.min(start.since(onset)))
+}
+
 /// What the arranger fixed of one part: in these bars it plays these notes and nothing else.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Lock {
@@ -72,10 +81,7 @@ impl Locks {
                     lock.notes.retain(|n| !other.bars.contains(n.onset, meters));
                     let spans = other.bars.spans(meters);
                     for note in &mut lock.notes {
-                        let next = spans.partition_point(|(start, _)| *start <= note.onset);
-                        if let Some((start, _)) = spans.get(next) {
-                            note.duration = note.duration.min(start.since(note.onset));
-                        }
+                        note.duration = up_to(&spans, note.onset, note.duration);
                     }
                     lock.notes.extend(other.notes);
                     lock.notes.sort();

@@ -1,5 +1,6 @@
 //! The score as plain values: roles, passages, part lines, locks and the draft.
 
+mod bar_words;
 pub mod closed;
 pub mod draft;
 mod dynamic_marks;
@@ -12,6 +13,7 @@ pub mod tempo_marks;
 mod track_name;
 pub mod tune_rules;
 
+pub use bar_words::{as_ranges, bars_in_words, listed};
 pub use closed::{Closed, ClosedStretch, Why, joined};
 pub use draft::{Draft, DraftNote, MelodyChange, PartLine};
 pub use dynamic_marks::{DynamicMark, dynamic_marks};

@@ -2,7 +2,7 @@
 //! change.
 
 use super::lock::BarSet;
-use crate::music::{BarNumber, MeterMap, Tick};
+use crate::music::{MeterMap, Tick};
 use std::collections::BTreeSet;
 
 /// What is allowed with the tune, by bars. Without a rule it may be moved by whole octaves from
@@ -53,31 +53,5 @@ impl TuneRules {
             && self.may_change.contains(at, meters)
             && !self.is_as_written(at, meters)
             && !self.restored.contains(&at)
-    }
-}
-
-/// Bars as stretches, first and last, in order.
-#[must_use]
-pub fn stretches(bars: &BarSet) -> Vec<(BarNumber, BarNumber)> {
-    let mut all: Vec<(BarNumber, BarNumber)> = Vec::new();
-    for bar in &bars.0 {
-        match all.last_mut() {
-            Some(last) if last.1.0.saturating_add(1) == bar.0 => last.1 = *bar,
-            _ => all.push((*bar, *bar)),
-        }
-    }
-    all
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn bars_in_a_row_are_one_stretch() {
-        let bars = BarSet([1, 2, 3, 7, 9, 10].map(BarNumber).into());
-        let told: Vec<(u32, u32)> = stretches(&bars).iter().map(|s| (s.0.0, s.1.0)).collect();
-        assert_eq!(told, [(1, 3), (7, 7), (9, 10)]);
-        assert_eq!(stretches(&BarSet::default()), []);
     }
 }

@@ -3,10 +3,11 @@
 use super::Window;
 use bandwright::app::actions::Action;
 use bandwright::app::app::Begin;
-use bandwright::app::session::Kind;
+use bandwright::app::session::{Follow, Kind};
 use bandwright::app::view::Panel;
 use bandwright::export::Existing;
 use bandwright::music::BarNumber;
+use bandwright::project::Document;
 use bandwright::score::DraftNote;
 use bandwright::sketch::Line;
 use egui_kittest::kittest::Queryable;
@@ -30,6 +31,12 @@ fn notes(window: &Window, part: &str, bars: (u32, u32)) -> Vec<DraftNote> {
 fn plays(window: &Window) -> bool {
     let document = window.harness.state().session.document();
     document.draft.lines.iter().any(|l| !l.notes.is_empty())
+}
+
+/// Scrolls to what is further down in a panel.
+fn into_view(window: &mut Window, name: &str) {
+    window.harness.get_by_label(name).scroll_to_me();
+    window.harness.run_steps(20);
 }
 
 #[test]
@@ -175,6 +182,7 @@ fn a_finding_is_put_aside_with_a_reason_and_brought_back() {
     title.click();
     window.harness.run_steps(3);
     window.settle();
+    into_view(&mut window, "Put aside…");
     window.click("Put aside…");
     window.harness.get_by_label("Reason").focus();
     window.harness.run_steps(2);
@@ -184,8 +192,10 @@ fn a_finding_is_put_aside_with_a_reason_and_brought_back() {
     let aside = window.harness.state().session.document().aside.clone();
     assert_eq!((aside.len(), aside[0].reason.as_str()), (1, "they can"));
     window.settle();
+    into_view(&mut window, "What was put aside: 1");
     window.click("What was put aside: 1");
     window.harness.run_steps(20);
+    into_view(&mut window, "Bring back");
     window.click("Bring back");
     assert!(window.harness.state().session.document().aside.is_empty());
 }
@@ -367,7 +377,7 @@ fn a_draft_that_comes_back_is_compared_and_locked_on_request() {
     window
         .harness
         .get_by_label("Clarinet 2, bar 21: 1 note with another pitch");
-    window.click("Lock what was changed");
+    window.click("Take it so");
     window.settle();
     let document = window.harness.state().session.document().clone();
     let part = document
@@ -431,4 +441,73 @@ fn score_parts_and_pages_leave_the_window() {
         .send_out_practice(&other, Existing::Keep);
     assert!(window.told().starts_with("select a part first"));
     assert!(!other.exists());
+}
+
+#[test]
+fn bars_that_were_put_in_elsewhere_move_locks_and_draft_along() {
+    use bandwright::export::midi_bytes;
+    use bandwright::music::{Tick, Ticks};
+    use bandwright::sketch::read_any;
+    let mut window = Window::demo();
+    window.select((20, 21), &["Clarinet 1"]);
+    window.press(Action::Lock);
+    window.settle();
+    let before = window.harness.state().session.document().clone();
+    let sent = window.path("sent.mid");
+    assert!(window.app().session.send_out_midi(&sent, Existing::Keep));
+    let mut back = read_any(&std::fs::read(&sent).unwrap()).unwrap();
+    let (at, bar) = (
+        back.meters.bar_start(BarNumber(10)),
+        4 * u64::from(back.quarter.get()),
+    );
+    for note in back.tracks.iter_mut().flat_map(|t| &mut t.notes) {
+        if note.onset >= at {
+            note.onset += Ticks(bar);
+        } else if note.end() > at {
+            note.duration = at.since(note.onset);
+        }
+    }
+    let mut nobody = (*before.band).clone();
+    nobody.parts.clear();
+    let path = window.path("back.mid");
+    let bytes = midi_bytes(&back, &[], &nobody, &Default::default(), &[]).unwrap();
+    std::fs::write(&path, bytes).unwrap();
+    let Some(Follow::CameBack(found)) = window.app().session.draft_back(&path) else {
+        panic!("{}", window.told());
+    };
+    assert_eq!(found.told[0], "put in: bar 10", "{:?}", found.told);
+    window.app().session.take_back(*found);
+    window.settle();
+    let after = window.harness.state().session.document().clone();
+    let lock = |d: &Document| {
+        let part = d
+            .band
+            .ids()
+            .find(|(_, p)| p.name == "Clarinet 1")
+            .unwrap()
+            .0;
+        d.locks.of(part).unwrap().clone()
+    };
+    let (was, is) = (lock(&before), lock(&after));
+    assert!(was.bars.0.contains(&BarNumber(20)));
+    let moved = |b: &BarNumber| BarNumber(b.0 + u32::from(b.0 >= 10));
+    let bars: Vec<BarNumber> = was.bars.0.iter().map(moved).collect();
+    assert_eq!(is.bars.0.iter().copied().collect::<Vec<_>>(), bars);
+    // What was drafted from bar 11 on is where it was, a bar later.
+    let song = before.song().unwrap();
+    let line = |d: &Document, from: Tick| -> Vec<(u64, u8)> {
+        let notes = d.draft.lines[0].notes.iter().filter(|n| n.onset >= from);
+        notes.map(|n| (n.onset.0, n.pitch.midi())).collect()
+    };
+    let from = song.meters.bar_start(BarNumber(11));
+    let later = line(&before, from);
+    let later: Vec<(u64, u8)> = later.into_iter().map(|(t, p)| (t + bar, p)).collect();
+    assert_eq!(line(&after, from + Ticks(bar)), later);
+    assert_eq!(after.song().unwrap().end().0, song.end().0 + bar);
+    window.press(Action::SolveAll);
+    window.settle();
+    window.press(Action::Undo);
+    window.press(Action::Undo);
+    window.settle();
+    assert_eq!(*window.harness.state().session.document(), before);
 }

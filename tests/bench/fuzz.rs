@@ -18,8 +18,11 @@
 
 use bandwright::cli::files::DEMO_SKETCH;
 use bandwright::sketch::{Song, Times, quantise, read_sketch, read_song};
-use std::path::{Path, PathBuf};
-use std::time::{Duration, Instant};
+use damage::{Numbers, Trial};
+use std::time::Duration;
+
+#[path = "damage.rs"]
+mod damage;
 
 /// What an input may take by the clock: this, and this a byte. Far over what is measured (the run
 /// prints the worst), also on a machine that is busy with other things; far under a hang.
@@ -35,91 +38,22 @@ const HEAD: usize = 90;
 /// Most bytes of events of a piece.
 const MOST_EVENTS: usize = 400;
 
-/// A row of numbers that looks random (Steele, Lea and Flood, "Fast Splittable Pseudorandom
-/// Number Generators", OOPSLA 2014: `SplitMix64`).
-struct Numbers(u64);
-
-impl Numbers {
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        z ^ (z >> 31)
-    }
-
-    fn below(&mut self, end: usize) -> usize {
-        (self.next() % end.max(1) as u64) as usize
-    }
-}
-
 fn main() {
-    let (first, inputs, folder) = arguments();
-    let corpus = corpus(folder.as_deref());
-    let bytes: usize = corpus.iter().map(Vec::len).sum();
-    println!(
-        "{inputs} inputs from {} files of {bytes} bytes",
-        corpus.len()
-    );
-    let start = Instant::now();
-    let mut tally = Tally::default();
-    for number in first..first + inputs {
-        let input = input(&corpus, number);
-        if let Err(what) = tally.take(&input) {
-            let place = std::env::temp_dir().join(format!("input-{number}.mid"));
-            let _ = std::fs::write(&place, &input);
-            panic!("input {number}: {what}; it is kept as {}", place.display());
-        }
-    }
-    println!(
-        "{} read, {} refused, {} notes; worst {:?} for {} bytes; {:.0} s in all",
-        tally.read,
-        tally.refused,
-        tally.notes,
-        tally.worst.0,
-        tally.worst.1,
-        start.elapsed().as_secs_f64()
-    );
-}
-
-fn arguments() -> (u64, u64, Option<PathBuf>) {
-    let words: Vec<String> = std::env::args().collect();
-    let after = |name: &str| {
-        let at = words.iter().position(|w| w == name)?;
-        words.get(at + 1).cloned()
+    let trial = Trial {
+        usual: 2_000,
+        endings: &["mid", "midi"],
+        most_bytes: MOST_BYTES,
+        most: MOST,
+        most_a_byte: MOST_A_BYTE,
+        input,
+        read: |input| read_song(input).map(|song| check(&song)),
     };
-    let inputs = after("--inputs").map_or(2_000, |n| n.parse().expect("a number of inputs"));
-    let first = after("--from").map_or(0, |n| n.parse().expect("the number of an input"));
-    (first, inputs, after("--corpus").map(PathBuf::from))
-}
-
-#[derive(Default)]
-struct Tally {
-    read: u64,
-    refused: u64,
-    notes: usize,
-    worst: (Duration, usize),
-}
-
-impl Tally {
-    fn take(&mut self, input: &[u8]) -> Result<(), String> {
-        let start = Instant::now();
-        let done = std::panic::catch_unwind(|| read_song(input).map(|song| check(&song)))
-            .map_err(|_| "it panicked".to_owned())?;
-        let took = start.elapsed();
-        self.worst = self.worst.max((took, input.len()));
-        if took > MOST + MOST_A_BYTE * input.len() as u32 {
-            return Err(format!("took {took:?} for {} bytes", input.len()));
-        }
-        match done {
-            Err(_) => self.refused += 1,
-            Ok(notes) => {
-                self.read += 1;
-                self.notes += notes?;
-            }
-        }
-        Ok(())
-    }
+    trial.run(vec![
+        DEMO_SKETCH.to_vec(),
+        small(480),
+        small(0xE728),
+        small(1),
+    ]);
 }
 
 /// Quantises and reads the song; how many notes the reading holds, where they are those of the
@@ -154,26 +88,6 @@ fn sorted(song: &Song) -> Vec<(usize, u8, u8, u8)> {
         .collect();
     all.sort_unstable();
     all
-}
-
-fn corpus(folder: Option<&Path>) -> Vec<Vec<u8>> {
-    let mut files = vec![DEMO_SKETCH.to_vec(), small(480), small(0xE728), small(1)];
-    let mut folders: Vec<PathBuf> = folder.map(Path::to_path_buf).into_iter().collect();
-    while let Some(next) = folders.pop() {
-        let entries = std::fs::read_dir(&next).expect("a folder of MIDI files");
-        let mut paths: Vec<PathBuf> = entries.flatten().map(|e| e.path()).collect();
-        paths.sort();
-        for path in paths {
-            let is_midi = path.extension().is_some_and(|e| e == "mid" || e == "midi");
-            if path.is_dir() {
-                folders.push(path);
-            } else if is_midi && let Ok(bytes) = std::fs::read(&path) {
-                files.push(bytes);
-            }
-        }
-    }
-    files.retain(|f| f.len() <= MOST_BYTES);
-    files
 }
 
 /// A file with one of everything that the reader looks at.

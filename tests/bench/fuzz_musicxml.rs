@@ -16,9 +16,12 @@
 )]
 
 use bandwright::sketch::{Song, read_any, read_sketch};
+use damage::{Numbers, Trial};
 use std::ops::Range;
-use std::path::{Path, PathBuf};
-use std::time::{Duration, Instant};
+use std::time::Duration;
+
+#[path = "damage.rs"]
+mod damage;
 
 /// What an input may take by the clock: this, and this a byte; far over what is measured.
 const MOST: Duration = Duration::from_secs(20);
@@ -43,92 +46,17 @@ const EXTREMES: [&str; 12] = [
 /// A small score with a bit of all: two staves, a drum, ties, graces, repeats, jumps, marks.
 const SMALL: &str = include_str!("../fixtures/small.musicxml");
 
-/// A row of numbers that looks random (Steele, Lea and Flood, "Fast Splittable Pseudorandom
-/// Number Generators", OOPSLA 2014: `SplitMix64`).
-struct Numbers(u64);
-
-impl Numbers {
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        z ^ (z >> 31)
-    }
-
-    fn below(&mut self, end: usize) -> usize {
-        (self.next() % end.max(1) as u64) as usize
-    }
-}
-
 fn main() {
-    let words: Vec<String> = std::env::args().collect();
-    let after = |name: &str| {
-        words
-            .get(words.iter().position(|w| w == name)? + 1)
-            .cloned()
+    let trial = Trial {
+        usual: 3_000,
+        endings: &["xml", "musicxml", "mxl"],
+        most_bytes: MOST_BYTES,
+        most: MOST,
+        most_a_byte: MOST_A_BYTE,
+        input,
+        read: |input| read_any(input).map(|song| check(&song).map_err(str::to_owned)),
     };
-    let inputs = after("--inputs").map_or(3_000, |n| n.parse().expect("a number of inputs"));
-    let first: u64 = after("--from").map_or(0, |n| n.parse().expect("the number of an input"));
-    let mut corpus = vec![SMALL.as_bytes().to_vec()];
-    if let Some(folder) = after("--corpus").map(PathBuf::from) {
-        gather(&folder, &mut corpus);
-    }
-    let (mut read, mut refused, mut notes) = (0_u64, 0_u64, 0_usize);
-    let mut worst = (Duration::ZERO, 0);
-    for number in first..first + inputs {
-        let input = input(&corpus, number);
-        let start = Instant::now();
-        let done = std::panic::catch_unwind(|| read_any(&input).map(|song| check(&song)));
-        let took = start.elapsed();
-        worst = worst.max((took, input.len()));
-        let fault = match done {
-            Err(_) => Some("it panicked".to_owned()),
-            Ok(Err(_)) => {
-                refused += 1;
-                None
-            }
-            Ok(Ok(Ok(count))) => {
-                read += 1;
-                notes += count;
-                None
-            }
-            Ok(Ok(Err(what))) => Some(what.to_owned()),
-        };
-        let late = took > MOST + MOST_A_BYTE * input.len() as u32;
-        if let Some(what) = fault.or_else(|| late.then(|| format!("took {took:?}"))) {
-            let place = std::env::temp_dir().join(format!("input-{number}.xml"));
-            let _ = std::fs::write(&place, &input);
-            panic!("input {number}: {what}; it is kept as {}", place.display());
-        }
-    }
-    println!(
-        "{inputs} inputs from {} files: {read} read, {refused} refused, {notes} notes; worst {:?} for {} bytes",
-        corpus.len(),
-        worst.0,
-        worst.1
-    );
-}
-
-fn gather(folder: &Path, corpus: &mut Vec<Vec<u8>>) {
-    let mut paths: Vec<PathBuf> = std::fs::read_dir(folder)
-        .expect("a folder")
-        .map(|e| e.expect("an entry").path())
-        .collect();
-    paths.sort();
-    for path in paths {
-        let named = path
-            .extension()
-            .is_some_and(|e| e == "xml" || e == "musicxml" || e == "mxl");
-        if path.is_dir() {
-            gather(&path, corpus);
-        } else if named {
-            let bytes = std::fs::read(&path).expect("a file");
-            if bytes.len() <= MOST_BYTES {
-                corpus.push(bytes);
-            }
-        }
-    }
+    trial.run(vec![SMALL.as_bytes().to_vec()]);
 }
 
 /// What holds of every song that was read.

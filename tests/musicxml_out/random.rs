@@ -83,7 +83,22 @@ fn name() -> impl Strategy<Value = String> {
     ]
 }
 
-fn file(quarter: u16) -> impl Strategy<Value = File> {
+/// Meters as they are, or each from a bar line on.
+fn placed(meters: Vec<(u32, u8, u8)>, quarter: u32, whole: bool) -> Vec<(u32, u8, u8)> {
+    if !whole {
+        return meters;
+    }
+    let (mut at, mut bar) = (0, 4 * quarter);
+    let place = |(many, top, power): (u32, u8, u8)| {
+        at += bar * (many % 4);
+        let power = power % 3;
+        bar = (u32::from(top) * 4 * quarter) >> power;
+        (at, top, power)
+    };
+    meters.into_iter().map(place).collect()
+}
+
+fn file(quarter: u16, whole: bool) -> impl Strategy<Value = File> {
     let ticks = u32::from(quarter);
     let meter = (0..12 * ticks, 1_u8..=12, 0_u8..=5);
     let tempo = (0..12 * ticks, 1_u32..16_000_000);
@@ -110,7 +125,7 @@ fn file(quarter: u16) -> impl Strategy<Value = File> {
             };
             File {
                 quarter,
-                meters,
+                meters: placed(meters, ticks, whole),
                 tempos,
                 keys,
                 markers,
@@ -126,8 +141,8 @@ fn file(quarter: u16) -> impl Strategy<Value = File> {
 }
 
 prop_compose! {
-    pub fn score()(quarter in prop_oneof![Just(480_u16), Just(24), Just(1), Just(192), Just(1001), 2_u16..2000])(
-        file in file(quarter),
+    fn score_of(whole: bool)(quarter in prop_oneof![Just(480_u16), Just(24), Just(1), Just(192), Just(1001), 2_u16..2000])(
+        file in file(quarter, whole),
         lines in prop::collection::vec(raw(quarter.into()), INSTRUMENTS.len()),
         names in prop::collection::vec(name(), INSTRUMENTS.len()),
         title in name(),
@@ -170,6 +185,15 @@ prop_compose! {
         }).collect();
         score
     }
+}
+
+fn score() -> impl Strategy<Value = Score> {
+    score_of(false)
+}
+
+/// Scores whose meters change at bar lines alone.
+pub fn in_whole_bars() -> impl Strategy<Value = Score> {
+    score_of(true)
 }
 
 /// A text without what XML 1.0 forbids.

@@ -3,10 +3,8 @@
 use super::Session;
 use super::act::Follow;
 use crate::cli::files;
-use crate::project::Document;
 use crate::project::work::{CameBack, come_back};
 use std::path::Path;
-use std::sync::Arc;
 
 impl Session {
     /// Holds a draft that came back against the one in the show; what was changed is asked about, anything else is
@@ -23,7 +21,8 @@ impl Session {
             self.say("the sketch is still being read");
             return None;
         };
-        match come_back(&look.desk(self.document()), &look.song, &back) {
+        let document = self.document();
+        match come_back(document, &look.desk(document), &look.song, &back) {
             Ok(found) => Some(Follow::CameBack(Box::new(found))),
             Err(why) => {
                 self.say(why.to_string());
@@ -34,13 +33,17 @@ impl Session {
 
     /// Locks what was changed elsewhere.
     pub fn take_back(&mut self, back: CameBack) {
-        let after = Document {
-            draft: Arc::new(back.draft),
-            locks: Arc::new(back.locks),
-            ..self.document().clone()
-        };
+        if *self.document() != back.before {
+            self.say("the show was changed meanwhile; bring the draft in again");
+            return;
+        }
         self.leave_solve();
-        self.change("lock what was changed elsewhere", after);
+        if back.after.sketch != back.before.sketch {
+            self.select(None);
+            self.sketch_notes.clear();
+            self.proof = None;
+        }
+        self.change("lock what was changed elsewhere", back.after);
         self.say("what was changed elsewhere is locked: solve to fit the rest (Ctrl+Enter)");
     }
 }

@@ -10,7 +10,7 @@ use crate::band::PartId;
 use crate::music::{BarNumber, Sounding, Tick};
 use crate::notation::{Spot, Writing, concert_name};
 use crate::project::work::{bars_in_words, parts_in_words};
-use crate::score::tune_rules::stretches;
+use crate::score::as_ranges;
 use crate::sketch::Line;
 use eframe::egui::{Align2, Painter, Rect, Shape, Stroke, pos2, vec2};
 
@@ -45,7 +45,7 @@ fn locked(shown: &Shown<'_>, place: &Place) -> Vec<(Lane, Rect)> {
         let Some(lock) = document.locks.of(part) else {
             continue;
         };
-        for bars in stretches(&lock.bars) {
+        for bars in as_ranges(lock.bars.0.iter().copied()) {
             let rect = cell(shown, place, lane, bars);
             all.extend(rect.map(|r| (*lane, r)));
         }

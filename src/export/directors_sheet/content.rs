@@ -3,16 +3,12 @@
 use super::care::{ASSUMPTIONS, CARE};
 use super::part_card::card;
 use super::told::{ChangeTold, DirectorsSheet, PartTold, SpotTold, TuneTold};
-use super::words::{
-    bars_in_words, exposed_in_words, from_bars, levels_in_words, minutes, tempos_in_words,
-};
+use super::words::{bars_in_words, from_bars, hardest_in_words, levels_in_words, tempos_in_words};
+use crate::export::minutes;
 use crate::export::page::{Block, Page, PageSection, Table};
 use crate::music::{KeySignature, Meter};
 use crate::review::trouble::RULE;
 use crate::review::{Finding, Severity};
-
-/// Most causes that are told of a spot.
-pub(super) const CAUSES: usize = 2;
 
 /// What the page ends with.
 const FOOT: &str = "Made by bandwright. Every number is an estimate from tables and models, none was measured on these \
@@ -95,19 +91,9 @@ fn rehearse(sheet: &DirectorsSheet) -> PageSection {
     }
 }
 
-/// The hardest note of a spot, and what makes it hard.
 fn why(spot: &SpotTold) -> String {
-    let mut text = format!(
-        "{}: written {}, clean chance {:.2}",
-        spot.place, spot.written, spot.chance
-    );
-    if let Some(why) = spot.exposed {
-        text.push_str(&format!("; heard {}", exposed_in_words(why)));
-    }
-    for cause in spot.causes.iter().take(CAUSES) {
-        text.push_str(&format!("; {cause}"));
-    }
-    text
+    let note = (spot.place, format!("written {}", spot.written), spot.chance);
+    hardest_in_words(note, spot.exposed, &spot.causes)
 }
 
 fn band(sheet: &DirectorsSheet) -> PageSection {

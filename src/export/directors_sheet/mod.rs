@@ -12,8 +12,7 @@ pub use told::{ChangeTold, DirectorsSheet, HardTold, LoadTold, PartTold, SpotTol
 
 pub(super) use care::CARE;
 pub(super) use words::{
-    bars_in_words, exposed_in_words, from_bars, levels_in_words, minutes, signs_in_words,
-    span_in_words,
+    bars_in_words, from_bars, hardest_in_words, levels_in_words, signs_in_words, span_in_words,
 };
 
 use crate::export::page::{html_page, markdown_page};

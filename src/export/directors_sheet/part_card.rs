@@ -1,8 +1,8 @@
 //! The block of one part.
 
-use super::content::CAUSES;
 use super::range_figure::{Zone, figure};
 use super::told::{HardTold, LoadTold, PartTold};
+use super::words::CAUSES;
 use super::words::{from_bars, levels_in_words, moment_in_words, signs_in_words, span_in_words};
 use crate::export::page::{Block, Card};
 use crate::music::KeySignature;

@@ -1,41 +1,18 @@
 //! Values in the words of the sheet.
 
 use crate::band::Level;
-use crate::music::{BarNumber, KeySignature};
+use crate::music::{BarBeat, BarNumber, KeySignature};
 use crate::review::{Exposed, ExposedMoment};
-use crate::score::BeatsAMinute;
-
-/// Minutes and seconds: `2:45`.
-pub(crate) fn minutes(seconds: f64) -> String {
-    let whole = seconds.max(0.0).round() as u64;
-    format!("{}:{:02}", whole / 60, whole % 60)
-}
+use crate::score::{self, BeatsAMinute, as_ranges};
 
 /// `bar 5`, `bars 5-8, 13`.
 pub(crate) fn bars_in_words(bars: &[BarNumber]) -> String {
-    let mut runs: Vec<(u32, u32)> = Vec::new();
-    for bar in bars {
-        match runs.last_mut() {
-            Some(last) if last.1.saturating_add(1) == bar.0 => last.1 = bar.0,
-            _ => runs.push((bar.0, bar.0)),
-        }
-    }
-    let run = |(a, b): &(u32, u32)| match b - a {
-        0 => a.to_string(),
-        _ => format!("{a}-{b}"),
-    };
-    let all: Vec<String> = runs.iter().map(run).collect();
-    let word = if bars.len() == 1 { "bar" } else { "bars" };
-    format!("{word} {}", all.join(", "))
+    score::bars_in_words(&as_ranges(bars.iter().copied()))
 }
 
 /// From one bar to another: `bar 5`, `bars 5-8`.
 pub(crate) fn span_in_words(first: BarNumber, last: BarNumber) -> String {
-    if first == last {
-        format!("bar {first}")
-    } else {
-        format!("bars {first}-{last}")
-    }
+    score::bars_in_words(&[(first, last)])
 }
 
 /// `2 flats`, `1 sharp`, `no sharps or flats`.
@@ -106,4 +83,23 @@ pub(crate) fn moment_in_words(moment: &ExposedMoment) -> String {
         Exposed::Tune => format!("{players} player{s} on it"),
     };
     format!("{bars}: {why}, {:.1} s, {together}", moment.seconds)
+}
+
+/// So many causes of what is hard are told.
+pub(crate) const CAUSES: usize = 2;
+
+/// The hardest note of a spot, how likely it comes out clean, and what makes it hard.
+pub(crate) fn hardest_in_words(
+    (place, written, chance): (BarBeat, String, f64),
+    exposed: Option<Exposed>,
+    causes: &[String],
+) -> String {
+    let mut text = format!("{place}: {written}, clean chance {chance:.2}");
+    if let Some(why) = exposed {
+        text.push_str(&format!("; heard {}", exposed_in_words(why)));
+    }
+    for cause in causes.iter().take(CAUSES) {
+        text.push_str(&format!("; {cause}"));
+    }
+    text
 }

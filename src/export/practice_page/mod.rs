@@ -6,9 +6,10 @@ mod told;
 pub use told::{LineTold, PracticePage, PracticeSpot, RestTold};
 
 use crate::export::directors_sheet::{
-    CARE, bars_in_words, exposed_in_words, from_bars, levels_in_words, minutes, signs_in_words,
+    CARE, bars_in_words, from_bars, hardest_in_words, levels_in_words, signs_in_words,
     span_in_words,
 };
+use crate::export::minutes;
 use crate::export::page::{Block, Page, PageSection, Table, html_page, markdown_page};
 use crate::export::stave_svg::{StaveMusic, System, systems};
 use crate::music::{BarNumber, KeySignature};
@@ -17,8 +18,6 @@ use crate::review::ladder::HOW;
 /// How many stave spaces the page is wide (ours: a stave of about 7 mm on A4, as parts for players have it, common
 /// practice, no source).
 pub const WIDTH: f32 = 106.0;
-/// Most causes that are told of a spot.
-const CAUSES: usize = 2;
 /// Rests of fewer bars are not listed (ours).
 const COUNTED: u32 = 2;
 
@@ -122,16 +121,8 @@ fn spots(page: &PracticePage) -> PageSection {
 }
 
 fn spot_row(number: usize, spot: &PracticeSpot) -> Vec<String> {
-    let mut hard = format!(
-        "{}: {}, clean chance {:.2}",
-        spot.place, spot.written, spot.chance
-    );
-    if let Some(why) = spot.exposed {
-        hard.push_str(&format!("; heard {}", exposed_in_words(why)));
-    }
-    for cause in spot.causes.iter().take(CAUSES) {
-        hard.push_str(&format!("; {cause}"));
-    }
+    let note = (spot.place, spot.written.to_string(), spot.chance);
+    let hard = hardest_in_words(note, spot.exposed, &spot.causes);
     let ladder = &spot.ladder;
     let tempos: Vec<String> = ladder.tempos.iter().map(u32::to_string).collect();
     let mut climb = format!("{} = {}", ladder.goal.beat(), tempos.join(", "));

@@ -1,8 +1,7 @@
 //! What stands around the landscape: title, sections, tempo, bar numbers, and the misses in words.
 
-use super::{
-    LEFT, RIGHT, ShapePicture, Stand, clock, fitted, label, put_end, put_middle, soft, width_of,
-};
+use super::{LEFT, RIGHT, ShapePicture, Stand, fitted, label, put_end, put_middle, soft, width_of};
+use crate::export::minutes;
 use crate::export::svg::{ACCENT, INK, SOFT, put};
 use crate::music::Tick;
 use crate::review::Miss;
@@ -163,7 +162,7 @@ pub(super) fn bars(body: &mut String, stands: &[Stand<'_>], y: f64) -> f64 {
                 .get(bar)
                 .copied()
                 .unwrap_or_default();
-            let time = clock(stand.what.begins + stand.what.tempo.seconds(at));
+            let time = minutes(stand.what.begins + stand.what.tempo.seconds(at));
             put_middle(body, x, y + 28.0, 10.0, SOFT, &time);
         }
         let next = stands.get(i + 1).filter(|_| stand.what.pause_after > 0.0);

@@ -17,7 +17,7 @@ use crate::project::edit::Edit;
 use crate::project::history::{History, Revision};
 use crate::project::project::Project;
 use crate::project::splice::Splice;
-use crate::score::tune_rules::stretches;
+use crate::score::as_ranges;
 use crate::score::{BarSet, Draft, DraftNote, Locks, MelodyChange, PartLine, TuneRules};
 use crate::sketch::{Note, Tag, Tags, Times, write_tags};
 use std::collections::BTreeMap;
@@ -191,7 +191,7 @@ fn tune(rules: &TuneRules) -> TuneV1 {
 }
 
 fn bars(bars: &BarSet) -> Vec<BarRow> {
-    let all = stretches(bars).into_iter();
+    let all = as_ranges(bars.0.iter().copied()).into_iter();
     all.map(|(first, last)| (first.0, last.0)).collect()
 }
 

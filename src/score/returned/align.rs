@@ -39,12 +39,6 @@ impl Alignment {
     pub fn both(&self) -> impl Iterator<Item = (BarNumber, BarNumber)> {
         self.0.iter().filter_map(|(a, b)| a.zip(*b))
     }
-
-    /// Where a bar of what was sent out is now; `None` where it was cut.
-    #[must_use]
-    pub fn now(&self, bar: BarNumber) -> Option<BarNumber> {
-        self.both().find(|(a, _)| *a == bar).map(|(_, b)| b)
-    }
 }
 
 /// Holds bars against bars at the least cost: a pair costs the share of notes that are not in both.

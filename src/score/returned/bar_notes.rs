@@ -32,6 +32,8 @@ pub struct BarKey {
 pub(super) struct Sheet<'a> {
     /// The song.
     pub song: &'a Song,
+    /// Its tracks that are named like parts.
+    pub own: Vec<usize>,
     /// All notes of each part, in the song's ticks.
     parts: BTreeMap<PartId, Vec<Note>>,
     /// How many bars it has.
@@ -63,6 +65,7 @@ impl<'a> Sheet<'a> {
         };
         let mut sheet = Self {
             song,
+            own: own.tracks,
             parts: BTreeMap::new(),
             bars,
             by_bar: BTreeMap::new(),
@@ -74,7 +77,7 @@ impl<'a> Sheet<'a> {
             names.extend(
                 notes.filter_map(|(i, n)| Some(((part, n.onset, n.pitch), whole.name(index, i)?))),
             );
-            if !own.tracks.contains(&index) {
+            if !sheet.own.contains(&index) {
                 sheet.put(None, &track.notes, &names);
             }
         }

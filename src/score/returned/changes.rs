@@ -13,6 +13,9 @@ const SAME_ONSET: u64 = GRID / 16;
 /// them go a little early).
 const SAME_END: u64 = GRID / 8;
 
+/// Parts of the grid that are no difference.
+const HAIR: u64 = 2;
+
 /// A note in its bar, in parts of a quarter (40320 to a quarter).
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub struct PlainNote {
@@ -35,6 +38,13 @@ impl PlainNote {
     #[must_use]
     pub fn length_in_quarters(&self) -> f64 {
         self.length as f64 / GRID as f64
+    }
+
+    /// Whether it is the same but for a hair: ticks of other files are rounded onto the grid, each by half of it.
+    const fn is(&self, other: &Self) -> bool {
+        self.pitch.midi() == other.pitch.midi()
+            && self.at.abs_diff(other.at) <= HAIR
+            && self.length.abs_diff(other.length) <= HAIR
     }
 
     const fn end(&self) -> u64 {
@@ -132,6 +142,8 @@ pub(super) fn changes(
     (found, sketch)
 }
 
+/// Whether two notes are alike in some way.
+type Alike = fn(&PlainNote, &PlainNote) -> bool;
 type Difference = (How, Option<PlainNote>, Option<PlainNote>);
 
 /// What is not the same in two bars of a part: what is alike is paired first, the likest before the rest.
@@ -139,24 +151,23 @@ fn differences(was: &[Named], is: &[Named]) -> Vec<Difference> {
     let mut found = Vec::new();
     let (mut ours, mut theirs) = (was.to_vec(), is.to_vec());
     let other_name = |a: &Named, b: &Named| a.name.zip(b.name).is_some_and(|(a, b)| a != b);
+    let same = |a: &Named, b: &Named| a.note.is(&b.note);
     pair(&mut ours, &mut theirs, |a, b| {
-        a.note == b.note && !other_name(a, b)
+        same(a, b) && !other_name(a, b)
     });
-    for (a, b) in pair(&mut ours, &mut theirs, |a, b| a.note == b.note) {
+    for (a, b) in pair(&mut ours, &mut theirs, same) {
         found.push((How::Respelled, Some(a), Some(b)));
     }
-    let near = |a: u64, b: u64, most: u64| a.abs_diff(b) < most;
-    let rounded = |a: &PlainNote, b: &PlainNote| {
-        a.pitch == b.pitch && near(a.at, b.at, SAME_ONSET) && near(a.end(), b.end(), SAME_END)
-    };
-    let length = |a: &PlainNote, b: &PlainNote| a.pitch == b.pitch && near(a.at, b.at, SAME_ONSET);
-    let pitch = |a: &PlainNote, b: &PlainNote| near(a.at, b.at, SAME_ONSET);
-    let moved = |a: &PlainNote, b: &PlainNote| a.pitch == b.pitch;
-    let ways: [(How, &dyn Fn(&PlainNote, &PlainNote) -> bool); 4] = [
-        (How::Rounded, &rounded),
-        (How::Length, &length),
-        (How::Pitch, &pitch),
-        (How::Moved, &moved),
+    let ways: [(How, Alike); 4] = [
+        (How::Rounded, |a, b| {
+            let ends = near(a.end(), b.end(), SAME_END);
+            a.pitch == b.pitch && near(a.at, b.at, SAME_ONSET) && ends
+        }),
+        (How::Length, |a, b| {
+            a.pitch == b.pitch && near(a.at, b.at, SAME_ONSET)
+        }),
+        (How::Pitch, |a, b| near(a.at, b.at, SAME_ONSET)),
+        (How::Moved, |a, b| a.pitch == b.pitch),
     ];
     for (how, alike) in ways {
         let alike = |a: &Named, b: &Named| alike(&a.note, &b.note);
@@ -168,6 +179,10 @@ fn differences(was: &[Named], is: &[Named]) -> Vec<Difference> {
     let new = theirs.into_iter().map(|b| (How::Added, None, Some(b.note)));
     found.extend(gone.chain(new));
     found
+}
+
+fn near(a: u64, b: u64, most: u64) -> bool {
+    a.abs_diff(b) < most
 }
 
 /// Takes out of both lists what is alike, each with the nearest in time.

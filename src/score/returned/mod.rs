@@ -4,20 +4,23 @@
 //! first ([`align`](align()): some may have been put in or cut out), then the notes of each part in each bar.
 
 mod align;
+mod bar_map;
 mod bar_notes;
 mod changes;
 mod moved;
 mod words;
 
 pub use align::{Alignment, align};
+pub use bar_map::BarMap;
 pub use changes::{Change, How, PlainNote};
 
-use super::own_passages::{own_passages, whole_tracks};
 use crate::band::{Band, PartId};
 use crate::music::BarNumber;
+use crate::score::{as_ranges, listed};
 use crate::sketch::{Song, Track};
 use bar_notes::Sheet;
 use std::collections::{BTreeMap, BTreeSet};
+use thiserror::Error;
 
 /// What came back.
 #[derive(Clone, PartialEq, Debug)]
@@ -37,6 +40,13 @@ pub struct Returned {
 }
 
 impl Returned {
+    /// How many bars came back.
+    #[must_use]
+    pub fn bars_back(&self) -> u32 {
+        let bars = self.bars.0.iter().filter_map(|p| p.1);
+        bars.max().map_or(0, |b| b.0)
+    }
+
     /// Whether nothing is to be taken over: no note and no bar was changed.
     #[must_use]
     pub fn is_unchanged(&self) -> bool {
@@ -58,6 +68,19 @@ fn touched(changes: &[Change]) -> BTreeMap<PartId, BTreeSet<BarNumber>> {
     touched
 }
 
+/// So many bars are compared at the most (ours: far over any show).
+const MOST_BARS: u32 = 20_000;
+
+/// A draft of far more bars than any show has.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Error)]
+#[error(
+    "a draft of {bars} bars cannot be compared; {MOST_BARS} are the most, so look for a note far after the end"
+)]
+pub struct TooManyBars {
+    /// How many there are.
+    pub bars: u32,
+}
+
 /// Compares what came back with what was sent out.
 ///
 /// ```
@@ -65,33 +88,38 @@ fn touched(changes: &[Change]) -> BTreeMap<PartId, BTreeSet<BarNumber>> {
 /// use bandwright::cli::files::demo_song;
 /// use bandwright::score::returned::returned;
 /// let (song, band) = (demo_song().unwrap(), preset("demo").unwrap());
-/// assert!(returned(&song, &song, &band).is_unchanged());
+/// assert!(returned(&song, &song, &band)?.is_unchanged());
+/// # Ok::<(), bandwright::score::returned::TooManyBars>(())
 /// ```
-#[must_use]
-pub fn returned(back: &Song, sent: &Song, band: &Band) -> Returned {
+///
+/// # Errors
+/// Where one of them has more than 20 000 bars.
+pub fn returned(back: &Song, sent: &Song, band: &Band) -> Result<Returned, TooManyBars> {
     let (ours, theirs) = (Sheet::of(sent, band), Sheet::of(back, band));
+    let bars = ours.bars.max(theirs.bars);
+    if bars > MOST_BARS {
+        return Err(TooManyBars { bars });
+    }
     let bars = align(&ours.keys(), &theirs.keys());
     let (changes, sketch) = changes::changes(&ours, &theirs, &bars);
-    Returned {
+    Ok(Returned {
         locks: only(back, band, &touched(&changes), &theirs),
-        without_parts: without_parts(back, band),
-        sent: moved::moved(&ours, &theirs, &bars, (back, band)),
+        without_parts: without_parts(&theirs),
+        sent: moved::moved(&ours, &BarMap::new(&bars, sent, back), (back, band)),
         bars,
         changes,
         sketch,
-    }
+    })
 }
 
 /// A song without the tracks that are named like parts.
-fn without_parts(song: &Song, band: &Band) -> Song {
-    let own = own_passages(&whole_tracks(song), band, (&song.meters, song.quarter)).tracks;
-    let mut without = song.clone();
-    let mut index = 0;
-    without.tracks.retain(|_| {
-        index += 1;
-        !own.contains(&(index - 1))
-    });
-    without
+fn without_parts(sheet: &Sheet<'_>) -> Song {
+    let tracks = sheet.song.tracks.iter().enumerate();
+    let own = tracks.filter(|(i, _)| !sheet.own.contains(i));
+    Song {
+        tracks: own.map(|(_, t)| t.clone()).collect(),
+        ..sheet.song.clone()
+    }
 }
 
 /// A song that holds the parts in some bars alone, each track named with them.
@@ -102,7 +130,11 @@ fn only(
     sheet: &Sheet,
 ) -> Song {
     let track = |(part, bars): (&PartId, &BTreeSet<BarNumber>)| Track {
-        name: format!("{} bars {}", band.part(*part).name, listed(bars)),
+        name: format!(
+            "{} bars {}",
+            band.part(*part).name,
+            listed(&as_ranges(bars.iter().copied()))
+        ),
         notes: sheet.notes_of(*part).to_vec(),
         ..Track::default()
     };
@@ -110,25 +142,4 @@ fn only(
         tracks: touched.iter().map(track).collect(),
         ..song.clone()
     }
-}
-
-/// Bars as a track's name gives them: `5-8, 12`.
-#[must_use]
-pub fn listed(bars: &BTreeSet<BarNumber>) -> String {
-    let mut stretches: Vec<(u32, u32)> = Vec::new();
-    for bar in bars {
-        match stretches.last_mut() {
-            Some(last) if last.1 + 1 == bar.0 => last.1 = bar.0,
-            _ => stretches.push((bar.0, bar.0)),
-        }
-    }
-    let word = |(first, last): (u32, u32)| {
-        if first == last {
-            first.to_string()
-        } else {
-            format!("{first}-{last}")
-        }
-    };
-    let words: Vec<String> = stretches.into_iter().map(word).collect();
-    words.join(", ")
 }

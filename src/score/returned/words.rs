@@ -1,8 +1,9 @@
 //! What was changed, in words for people.
 
-use super::{Change, How, Returned, listed};
+use super::{Change, How, Returned};
 use crate::band::Band;
 use crate::music::BarNumber;
+use crate::score::{as_ranges, bars_in_words};
 use std::collections::{BTreeMap, BTreeSet};
 
 impl Returned {
@@ -72,8 +73,7 @@ impl Returned {
 
 /// `bar 5`, `bars 5-8, 12`.
 fn bars_in(bars: &BTreeSet<BarNumber>) -> String {
-    let word = if bars.len() == 1 { "bar" } else { "bars" };
-    format!("{word} {}", listed(bars))
+    bars_in_words(&as_ranges(bars.iter().copied()))
 }
 
 /// How many changes there are of each kind.

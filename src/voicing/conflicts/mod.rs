@@ -7,7 +7,7 @@ mod nobody;
 mod of_locks;
 mod relaxation;
 
-pub use relaxation::{Change, bars_in_words};
+pub use relaxation::Change;
 
 use crate::band::{Band, PartId};
 use crate::music::{BarNumber, Tick};

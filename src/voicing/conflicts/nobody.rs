@@ -1,12 +1,13 @@
 //! What of the sketch nobody may play, under the remarks and locks as they are.
 
-use super::relaxation::{as_ranges, bars_in_words, reach};
+use super::relaxation::reach;
 use super::{Change, Conflict, Kind};
 use crate::band::{Exposure, NotesPerSecond, Part, PartId};
 use crate::music::{BarNumber, ChordTone, Interval, PitchClass, Sounding, Tick};
 use crate::plan::fit::OCTAVES;
 use crate::plan::line::{LineNote, OneLine};
 use crate::score::{Draft, DraftNote, Role, Why};
+use crate::score::{as_ranges, bars_in_words};
 use crate::voicing::Problem;
 use crate::voicing::part_notes::PartNotes;
 use crate::voicing::steps::{Step, steps_within};

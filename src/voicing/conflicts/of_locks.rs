@@ -1,11 +1,12 @@
 //! Locked notes against what the director said of their part.
 
-use super::relaxation::{as_ranges, bars_in_words, reach, written};
+use super::relaxation::{reach, written};
 use super::{Change, Conflict, Kind};
 use crate::band::{Exposure, NotesPerSecond, Part, PartId, shared_players};
 use crate::music::{BarNumber, Interval, Tick};
 use crate::plan::closed::ChangeTime;
 use crate::score::{Draft, DraftNote, Lock, Role, Why};
+use crate::score::{as_ranges, bars_in_words};
 use crate::sketch::Note;
 use crate::voicing::Problem;
 use crate::voicing::part_notes::PartNotes;

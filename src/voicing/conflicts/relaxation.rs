@@ -3,7 +3,7 @@
 use crate::band::limits::BELOW_THE_BREAK;
 use crate::band::{Band, Exposure, NotesPerSecond, Part, PartId, limits};
 use crate::music::{BarNumber, Interval, Sounding, Written};
-use crate::score::{BarSet, Locks};
+use crate::score::{BarSet, Locks, bars_in_words};
 
 /// One thing that gives way.
 #[derive(Clone, PartialEq, Debug)]
@@ -147,37 +147,4 @@ pub fn written(part: &Part, pitch: Sounding) -> Written {
 fn semitones(more: i32) -> String {
     let plural = if more == 1 { "" } else { "s" };
     format!("{more} semitone{plural} more")
-}
-
-/// Bars in words: `bar 5`, `bars 5-8, 12`.
-#[must_use]
-pub fn bars_in_words(bars: &[(BarNumber, BarNumber)]) -> String {
-    let one = |(a, b): &(BarNumber, BarNumber)| {
-        if a == b {
-            a.to_string()
-        } else {
-            format!("{a}-{b}")
-        }
-    };
-    let all: Vec<String> = bars.iter().map(one).collect();
-    let plural = if matches!(bars, [(a, b)] if a == b) {
-        ""
-    } else {
-        "s"
-    };
-    format!("bar{plural} {}", all.join(", "))
-}
-
-/// Bars as ranges, in order.
-#[must_use]
-pub fn as_ranges(bars: impl IntoIterator<Item = BarNumber>) -> Vec<(BarNumber, BarNumber)> {
-    let all: std::collections::BTreeSet<BarNumber> = bars.into_iter().collect();
-    let mut ranges: Vec<(BarNumber, BarNumber)> = Vec::new();
-    for bar in all {
-        match ranges.last_mut().filter(|r| r.1.0 + 1 == bar.0) {
-            Some(range) => range.1 = bar,
-            None => ranges.push((bar, bar)),
-        }
-    }
-    ranges
 }
