@@ -5,6 +5,7 @@ mod command;
 mod draft;
 mod font;
 mod levels;
+mod live;
 mod rendering;
 mod tuning;
 

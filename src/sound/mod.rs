@@ -6,6 +6,7 @@
 
 pub mod built_in;
 pub mod events;
+pub mod live;
 pub mod of_draft;
 pub mod render;
 pub mod seating;

@@ -2,7 +2,7 @@
 
 use super::{at, built_in, level, named, note, one, play};
 use bandwright::sound::events::{Chair, SoundNote, SoundScore};
-use bandwright::sound::render::{BLOCK, Player, RING, Rendered, render};
+use bandwright::sound::render::{BLOCK, CountIn, Passage, Player, Program, RING, Rendered, render, render_at};
 use bandwright::sound::tones::{Body, RATE, Shade, tones};
 use bandwright::sound::wav::wav;
 
@@ -151,7 +151,14 @@ fn the_same_again_to_the_byte_however_it_is_asked_for() {
     let whole = render(built_in(), &score, &[]).unwrap();
     let again = render(built_in(), &score, &[]).unwrap();
     assert_eq!(wav(&whole), wav(&again));
-    let mut player = Player::new(built_in(), &score).unwrap();
+    let program = Box::new(Program::of(&score, &[], 1.0));
+    let mut player = Player::new(built_in(), program).unwrap();
+    player.play(&Passage {
+        from: 0.0,
+        to: None,
+        again: false,
+        count_in: CountIn::NONE,
+    });
     let mut left = Vec::new();
     for size in [1, 63, 64, 65, 480, 7, 4410].into_iter().cycle() {
         let (mut l, mut r) = (vec![0.0; size], vec![0.0; size]);
@@ -162,6 +169,24 @@ fn the_same_again_to_the_byte_however_it_is_asked_for() {
         }
     }
     assert_eq!(left[..40_000], whole.left[..40_000]);
+}
+
+#[test]
+fn at_another_tempo_it_is_as_high_and_longer_or_shorter() {
+    let score = one(named("clarinet"), note(0, 0.5, 2.5, 69));
+    for speed in [0.5, 0.8, 1.25, 2.0] {
+        let made = render_at(built_in(), &score, &[], speed).unwrap();
+        assert_eq!(made.left.len(), at(2.5 / speed + RING));
+        let begins = made.left.iter().position(|s| *s != 0.0).unwrap();
+        assert!(begins.abs_diff(at(0.5 / speed)) < 2 * BLOCK + 20, "{speed}");
+        let pitch = |made: &Rendered, from: f64| {
+            let crossings = made.left[at(from)..at(from + 0.4)].windows(2);
+            crossings.filter(|w| w[0] <= 0.0 && w[1] > 0.0).count()
+        };
+        let whole = render(built_in(), &score, &[]).unwrap();
+        let (one, other) = (pitch(&made, 0.5 / speed + 0.2), pitch(&whole, 0.7));
+        assert!(one.abs_diff(other) <= 2, "{speed}: {one} {other}");
+    }
 }
 
 #[test]

@@ -1,4 +1,4 @@
-//! How a level in dB is set on a synthesizer: channel volume, velocity and expression together.
+//! How a level in dB is set on a synthesizer: velocity and expression together, at full channel volume.
 
 /// The root mean square of a band at its full level (everybody at fff), in dB below the loudest sample (ours).
 ///
@@ -6,8 +6,8 @@
 /// root mean square; those of a single tone stand less high. What still goes beyond is turned down in a file.
 pub const FULL_DB: f64 = -16.0;
 
-/// What is set for a note besides its channel's volume.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+/// What is set for a note.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub struct Stops {
     /// 1 to 127.
     pub velocity: u8,
@@ -16,9 +16,9 @@ pub struct Stops {
 }
 
 /// The most of a controller of 14 bits.
-pub(super) const MOST: f64 = 16_383.0;
+const MOST: f64 = 16_383.0;
 
-/// What gives a level of so many dB under the channel's full one. Velocity and expression are squared by the
+/// What gives a level of so many dB under the full one. Velocity and expression are squared by the
 /// synthesizer (General MIDI level 1 recommendation, MEM); velocity comes as near as it can from above, and
 /// expression takes the rest, under 0.3 dB for all but the softest.
 #[must_use]
@@ -30,9 +30,4 @@ pub fn stops(db: f64) -> Stops {
         velocity: velocity as u8,
         expression: (rest * MOST).round() as u16,
     }
-}
-
-/// The channel volume for a level of so many dB under the full one.
-pub(super) fn volume(db: f64) -> u16 {
-    (10.0_f64.powf(db.min(0.0) / 40.0) * MOST).round() as u16
 }

@@ -1,12 +1,17 @@
 //! From events to samples, the same to the byte each time.
 
+mod font;
 mod level;
-mod messages;
 mod player;
+mod program;
+mod seats;
+mod transport;
 
+pub use font::{SoundError, built_in_font, font};
 pub use level::{FULL_DB, Stops, stops};
-pub use messages::{BLOCK, Message, messages};
-pub use player::{Player, SoundError, built_in_font, font};
+pub use player::Player;
+pub use program::{BLOCK, Cue, Program, QUICKEST, SLOWEST};
+pub use transport::{CountIn, Passage, TICKS};
 
 use super::events::SoundScore;
 use super::tones::RATE;
@@ -64,11 +69,28 @@ pub fn render(
     score: &SoundScore,
     heard: &[bool],
 ) -> Result<Rendered, SoundError> {
-    let mut player = Player::new(font, score)?;
-    for (chair, on) in heard.iter().enumerate() {
-        player.set_heard(chair, *on);
-    }
-    let length = ((score.end() + RING) * f64::from(RATE)).ceil() as usize;
+    render_at(font, score, heard, 1.0)
+}
+
+/// The same at a factor of the music's tempo.
+///
+/// # Errors
+/// If the synthesizer refuses its settings.
+pub fn render_at(
+    font: &Arc<SoundFont>,
+    score: &SoundScore,
+    heard: &[bool],
+    speed: f64,
+) -> Result<Rendered, SoundError> {
+    let program = Box::new(Program::of(score, heard, speed));
+    let length = ((score.end() / program.speed() + RING) * f64::from(RATE)).ceil() as usize;
+    let mut player = Player::new(font, program)?;
+    player.play(&Passage {
+        from: 0.0,
+        to: None,
+        again: false,
+        count_in: CountIn::NONE,
+    });
     let mut made = Rendered {
         left: vec![0.0; length],
         right: vec![0.0; length],
