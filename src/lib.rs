@@ -14,7 +14,8 @@
 //! 8. [`export`] writes MIDI, drawings and pages.
 //! 9. [`project`] is the open document, and strings all of the above together.
 //! 10. [`sound`] makes a draft heard: tones, events, samples.
-//! 11. [`cli`] holds the commands, one a file.
+//! 11. [`device`] plays it on the machine's own speakers.
+//! 12. [`cli`] holds the commands, one a file.
 //!
 //! A folder imports only from those above it in this list ([`music`] comes first of all); a test
 //! holds the source to that.
@@ -40,6 +41,8 @@ pub mod export;
 pub mod project;
 
 pub mod sound;
+
+pub mod device;
 
 pub mod cli;
 

@@ -2,6 +2,7 @@
 
 mod actions;
 mod hands;
+mod listen;
 mod monkey;
 mod pictures;
 mod shape;
@@ -11,6 +12,7 @@ mod work;
 use bandwright::app::App;
 use bandwright::app::actions::Action;
 use bandwright::app::app::Begin;
+use bandwright::app::listen::listening::Listening;
 use bandwright::band::PartId;
 use bandwright::music::BarNumber;
 use bandwright::project::work::Selection;
@@ -42,6 +44,12 @@ impl Window {
             .build_eframe(move |cc| {
                 let mut app = App::new(&cc.egui_ctx, &begin).unwrap();
                 app.ask_system = false;
+                // Tests are silent, and do not look for a device.
+                app.session.listening = Listening::new(
+                    std::sync::Arc::new(|_| Err("no sound: this is a test".to_owned())),
+                    std::sync::Arc::new(|| {}),
+                )
+                .without_device();
                 app
             });
         let mut window = Self { harness, folder };

@@ -3,9 +3,9 @@
 use std::path::{Path, PathBuf};
 
 /// The folders of `src`, each allowed to import from those before it alone.
-const ORDER: [&str; 13] = [
+const ORDER: [&str; 14] = [
     "music", "sketch", "band", "score", "plan", "voicing", "review", "notation", "export",
-    "project", "sound", "cli", "app",
+    "project", "sound", "device", "cli", "app",
 ];
 
 /// Files besides the commands that read and write files.

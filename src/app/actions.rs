@@ -154,6 +154,34 @@ pub enum Action {
     NextWay,
     /// Take the way that is shown.
     TakeWay,
+    /// Play from the selection on, or stop.
+    Play,
+    /// Play from the first bar.
+    PlayFromStart,
+    /// Hear what sounds at the selected place.
+    HearChord,
+    /// Notes are heard as they are selected, or not.
+    Touch,
+    /// Passages begin anew at their end, or not.
+    Again,
+    /// A bar is counted before, or not.
+    CountIn,
+    /// A step slower.
+    Slower,
+    /// A step quicker.
+    Quicker,
+    /// Hear the sketch in place of the draft, and back.
+    FlipSource,
+    /// Hear the next line alone.
+    NextLine,
+    /// Mute the selected parts.
+    Mute,
+    /// Let the selected parts play solo.
+    Solo,
+    /// Nobody is muted or solo.
+    Everybody,
+    /// Listen from the next place.
+    NextPlace,
     /// Concert pitch or as written.
     Written,
     /// Larger.
@@ -214,6 +242,8 @@ pub enum Menu {
     Select,
     /// The solver.
     Solve,
+    /// What is heard.
+    Listen,
     /// What is seen.
     View,
     /// What leaves.
@@ -222,7 +252,7 @@ pub enum Menu {
 
 impl Menu {
     /// All menus from left to right.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::Show,
         Self::BringIn,
         Self::Notes,
@@ -230,6 +260,7 @@ impl Menu {
         Self::Shape,
         Self::Select,
         Self::Solve,
+        Self::Listen,
         Self::View,
         Self::SendOut,
     ];
@@ -245,6 +276,7 @@ impl Menu {
             Self::Shape => "Shape",
             Self::Select => "Select",
             Self::Solve => "Solve",
+            Self::Listen => "Listen",
             Self::View => "View",
             Self::SendOut => "Send out",
         }
@@ -347,6 +379,20 @@ table! {
     Solve Flip "Flip to before" key(BARE, Key::F), "Show what was there before the last solve, and back";
     Solve NextWay "Another way for the passage" key(BARE, Key::V), "Look through other ways of scoring the passage";
     Solve TakeWay "Take this way" key(SHIFT, Key::V), "Score the passage in the way that is shown";
+    Listen Play "Play, or stop" key(BARE, Key::Space), "Hear the selected bars, or all from the selected place on; again: silence at once";
+    Listen PlayFromStart "Play from the start" key(SHIFT, Key::Space), "Hear it from the first bar on";
+    Listen HearChord "Hear the chord here" key(BARE, Key::E), "Hear all that sounds at the selected place, held";
+    Listen Touch "Hear notes as selected" key(SHIFT, Key::E), "A note is heard when it is selected or moved; again: silence";
+    Listen Again "Over and over" key(BARE, Key::O), "What is played begins anew at its end: the selected bars, or all";
+    Listen CountIn "Count in" key(BARE, Key::J), "Count a bar of beats before the music";
+    Listen Slower "Slower" key(BARE, Key::Minus), "Play at a slower tempo, at the same pitch";
+    Listen Quicker "Quicker" key(BARE, Key::Plus), "Play at a quicker tempo, at the same pitch";
+    Listen FlipSource "Draft or sketch" key(BARE, Key::D), "Hear the sketch on a piano in place of the draft, and back, at the same place";
+    Listen NextLine "One line alone" key(BARE, Key::Q), "Hear only the melody, the next time only the counterline, and so on; at last all";
+    Listen Mute "Mute" key(BARE, Key::M), "Do not hear the selected parts; again: hear them";
+    Listen Solo "Solo" key(BARE, Key::S), "Hear the selected parts alone, with others that play solo";
+    Listen Everybody "Hear everybody" key(BARE, Key::A), "Nobody is muted, nobody plays solo";
+    Listen NextPlace "Listen from elsewhere" key(BARE, Key::Y), "From the podium, from a seat in the stands, from high up: who is near is louder";
     View Written "As written for the player" key(BARE, Key::C), "Show parts at concert pitch, or as their players read them";
     View ZoomIn "Larger" key(CTRL, Key::Plus), "Show fewer bars, larger";
     View ZoomOut "Smaller" key(CTRL, Key::Minus), "Show more bars, smaller";

@@ -5,6 +5,7 @@ use super::bars::{bottom_ui, top_ui};
 use super::dialogs::{Answer, Dialog, asked, dialog_ui};
 use super::key_page::key_page;
 use super::keys::pressed;
+use super::listen::bar::listen_bar_ui;
 use super::panels::findings::{FindingsView, findings_ui};
 use super::panels::roster::{RosterView, roster_ui};
 use super::panels::shape::{ShapeView, shape_ui};
@@ -267,6 +268,7 @@ impl App {
             Ok(next) => {
                 let view = self.session.view;
                 let mut before = std::mem::replace(&mut self.session, next);
+                self.session.listen_like(&mut before);
                 before.end(keep);
                 self.session.view = view;
                 self.session.view.panel = Panel::Sketch;
@@ -402,6 +404,10 @@ impl App {
             bottom_ui(ui, &self.session, palette, &selected, &mut wants);
         });
         let ground = Frame::new().fill(palette.paper);
+        let line = line.inner_margin(Margin::symmetric(12, 3));
+        Side::bottom("listen").frame(line).show(ui, |ui| {
+            listen_bar_ui(ui, &self.session, palette, &mut wants);
+        });
         Side::top("ribbon").frame(ground).show(ui, |ui| {
             if let Some(scene) = self.session.scene() {
                 let sheet = (&self.session.engraved, self.session.seen.0);

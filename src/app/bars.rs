@@ -31,7 +31,7 @@ pub fn top_ui(
         let document = session.document();
         let title = format!("{} · {}", document.band.name, document.title);
         // Menus and figures take what they need; the title is shortened first.
-        let room = (ui.available_width() - 860.0 * text).clamp(90.0, 420.0 * text);
+        let room = (ui.available_width() - 925.0 * text).clamp(90.0, 420.0 * text);
         ui.allocate_ui(vec2(room, ui.available_height()), |ui| {
             let words = RichText::new(&title).font(bold(14.0 * text)).color(ink);
             ui.add(Label::new(words).truncate()).on_hover_text(&title);

@@ -5,8 +5,9 @@ use super::ribbon;
 use eframe::egui::{Context, Key};
 
 /// Keys that what has the focus uses itself: a button, a slider.
-const TAKEN: [Key; 7] = [
+const TAKEN: [Key; 8] = [
     Key::Enter,
+    Key::Space,
     Key::ArrowLeft,
     Key::ArrowRight,
     Key::ArrowUp,

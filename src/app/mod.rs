@@ -11,6 +11,7 @@ pub mod dialogs;
 pub mod fonts;
 pub mod key_page;
 pub mod keys;
+pub mod listen;
 pub mod panels;
 pub mod recent;
 pub mod recover;

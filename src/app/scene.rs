@@ -9,6 +9,7 @@ use crate::project::judged::Judged;
 use crate::project::standing::Look;
 use crate::project::work::Selection;
 use crate::score::{Draft, DraftNote};
+use crate::sound::heard::Heard;
 
 /// What there is to see.
 #[derive(Clone, Copy)]
@@ -29,6 +30,10 @@ pub struct Scene<'a> {
     pub sketch_notes: &'a [usize],
     /// The point of the wanted curve that is selected, by its index.
     pub point: Option<usize>,
+    /// What is heard.
+    pub heard: &'a Heard,
+    /// Where the music is that is heard.
+    pub line: Option<Tick>,
 }
 
 impl Scene<'_> {

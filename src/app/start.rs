@@ -59,7 +59,8 @@ fn opened(file: Option<PathBuf>) -> Result<(), String> {
         "bandwright",
         options,
         Box::new(move |cc| {
-            let app = App::new(&cc.egui_ctx, &begin)?;
+            let mut app = App::new(&cc.egui_ctx, &begin)?;
+            app.session.listening.prepare();
             Ok(Box::new(app))
         }),
     );

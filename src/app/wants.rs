@@ -7,6 +7,8 @@ use crate::music::{BarBeat, BarNumber, Sounding, Tick};
 use crate::plan::timeline::{AnyTimeline, MarkKind};
 use crate::project::PutAside;
 use crate::project::work::{NoteId, RosterDone, Selection, TimelineEdit};
+use crate::sound::heard::Heard;
+use crate::sound::seating::Place;
 use std::path::PathBuf;
 
 /// Something that a region asks for.
@@ -67,6 +69,12 @@ pub enum Want {
     Timeline(String, Box<AnyTimeline>),
     /// What came of an edit of the roster.
     Roster(Box<RosterDone>),
+    /// Hear this of draft and sketch.
+    Hear(Heard),
+    /// Listen from here.
+    ListenFrom(Place),
+    /// Play at a factor of the tempo.
+    Tempo(f64),
     /// Show a panel.
     Panel(Panel),
     /// Look at the sheet from here: left and top, in staff spaces.

@@ -11,6 +11,7 @@ use crate::music::Tick;
 use crate::project::drafted::Drafted;
 use crate::sketch::bar_ranges;
 use crate::sound::events::SoundScore;
+use crate::sound::heard::Heard;
 use crate::sound::of_draft::{Span, of_draft, of_sketch};
 use crate::sound::render::{SoundError, built_in_font, render};
 use crate::sound::seating::Place;
@@ -116,7 +117,7 @@ impl Listen {
     fn score(&self, drafted: &Drafted<'_>, span: Span) -> Result<SoundScore, Failure> {
         if self.sketch_only {
             let reading = drafted.reading.ok_or(Failure::NoSketchToHear)?;
-            return Ok(of_sketch(reading, drafted.tempo, span));
+            return Ok(of_sketch(reading, drafted.tempo, span, &Heard::default()));
         }
         let place = self.place.into();
         of_draft(drafted.band, drafted.lines, drafted.tempo, span, place).map_err(|e| damaged(&e))

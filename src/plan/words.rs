@@ -133,8 +133,9 @@ fn groups(band: &Band, parts: &[usize]) -> Vec<String> {
     said
 }
 
-/// A whole choir: horns and euphoniums by what this band has of them.
-fn choir_words(band: &Band, parts: &[usize], choir: Choir) -> String {
+/// A whole choir, by the indices of its parts: horns and euphoniums by what this band has of them.
+#[must_use]
+pub fn choir_words(band: &Band, parts: &[usize], choir: Choir) -> String {
     let is = |id: &str| parts.iter().all(|p| band.parts[*p].instrument.id == id);
     let word = match choir {
         Choir::Flutes => "flutes",

@@ -1,14 +1,15 @@
-//! What a draft sounds like: its notes as events, as loud as the loudness model says.
+//! What a draft and a sketch sound like: their notes as events.
 
 use super::events::{Chair, SoundNote, SoundScore};
-use super::seating::{Hearing, Place, hearings};
-use super::tone_of::{left_out_level, shade_of, tone_of};
+use super::heard::Heard;
+use super::seated::Seated;
+use super::seating::Place;
+use super::tone_of::shade_of;
 use super::tones::tone;
-use crate::band::loudness::{full_level, part_level, register_adds};
-use crate::band::{Band, Part, TableError};
-use crate::music::{Dynamic, Sounding, TempoMap, Tick};
+use crate::band::{Band, TableError};
+use crate::music::{Dynamic, TempoMap, Tick};
 use crate::score::PartLine;
-use crate::sketch::Reading;
+use crate::sketch::{ReadNote, Reading};
 
 /// From where to where.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -19,12 +20,18 @@ pub struct Span {
     pub to: Tick,
 }
 
+impl Span {
+    /// From the beginning to the end.
+    pub const ALL: Self = Self {
+        from: Tick::ZERO,
+        to: Tick(u64::MAX),
+    };
+}
+
 /// How much of a note's end is left silent, so that the next is heard to begin: at most so many seconds, and so
 /// much of the note (ours).
 const GAP_SECONDS: f64 = 0.025;
 const GAP_SHARE: f64 = 0.15;
-/// How loud everybody is where the band has nobody whom the model weighs, dB (ours).
-const FULL_OF_NOBODY: f64 = 110.0;
 /// A note of the sketch at mezzo forte on the piano, against the full band, and a step of dynamics, dB (ours: so
 /// that a handful of fingers is about as loud as the band at that dynamic).
 const PIANO_DB: f64 = -18.0;
@@ -53,21 +60,7 @@ impl Clock<'_> {
     }
 }
 
-/// How loud a part plays a note, dB of sound power towards the audience.
-///
-/// # Errors
-/// If the built-in table were unreadable (a test shows that it is not).
-pub fn level(part: &Part, pitch: Sounding, dynamic: Dynamic) -> Result<f64, TableError> {
-    if register_adds(&part.instrument, pitch)?.is_some() {
-        return Ok(part_level(part, pitch, dynamic)?.0);
-    }
-    Ok(left_out_level(&part.instrument, dynamic))
-}
-
 /// A draft as it is heard at a place: a chair for every part of the band, in its order.
-///
-/// Each note is as loud as the loudness model says for its part, pitch and written dynamic, and as far as its
-/// distance takes; 0 dB is the full level of the band.
 ///
 /// # Errors
 /// If the built-in table were unreadable (a test shows that it is not).
@@ -78,78 +71,79 @@ pub fn of_draft(
     span: Span,
     place: Place,
 ) -> Result<SoundScore, TableError> {
-    let heard = hearings(band, place);
-    let chairs = band.parts.iter().zip(&heard);
+    let seated = Seated::at(band, place);
+    let clock = Clock { tempo, span };
     let mut score = SoundScore {
-        chairs: chairs.filter_map(|(p, h)| chair(p, *h)).collect(),
+        chairs: seated.chairs(),
         notes: Vec::new(),
     };
-    let full = full_level(band).0;
-    let full = if full.is_finite() {
-        full
-    } else {
-        FULL_OF_NOBODY
-    };
-    let clock = Clock { tempo, span };
     for line in lines {
-        let at = line.part.0;
-        let (Some(part), Some(heard)) = (band.parts.get(at), heard.get(at)) else {
-            continue;
-        };
         for note in &line.notes {
-            let Some((onset, end)) = clock.seconds(note.onset, note.end()) else {
-                continue;
-            };
-            let dynamic = Dynamic::of_velocity(note.velocity);
-            score.notes.push(SoundNote {
-                chair: at,
-                onset,
-                end,
-                key: note.pitch.midi(),
-                shade: shade_of(dynamic),
-                gain_db: level(part, note.pitch, dynamic)? - full + heard.gain_db,
-            });
+            if let Some(seconds) = clock.seconds(note.onset, note.end()) {
+                score.notes.extend(seated.note(line.part, note, seconds)?);
+            }
         }
     }
     Ok(score)
 }
 
-/// An instrument without a tone of its own sounds like the piano, so that no part loses its chair.
-fn chair(part: &Part, heard: Hearing) -> Option<Chair> {
-    let tone = tone_of(&part.instrument).or_else(|| tone("piano"))?;
+/// The notes of a draft that are heard, line by line; `locked` says which notes are.
+#[must_use]
+pub fn heard_lines(
+    lines: &[PartLine],
+    heard: &Heard,
+    locked: impl Fn(&PartLine, usize) -> bool,
+) -> Vec<PartLine> {
+    let of_line = |line: &PartLine| {
+        let kept = line.notes.iter().enumerate();
+        let kept = kept.filter(|(i, n)| heard.only.has(n.role, locked(line, *i)));
+        PartLine {
+            part: line.part,
+            notes: kept.map(|(_, n)| *n).collect(),
+        }
+    };
+    let lines = lines.iter().filter(|l| heard.part(l.part));
+    lines.map(of_line).collect()
+}
+
+/// The chair of the piano: in front of the listener.
+#[must_use]
+pub fn piano() -> Option<Chair> {
+    let tone = tone("piano")?;
     Some(Chair {
         tone,
-        pan: heard.pan,
-        delay: heard.delay,
+        pan: 0.0,
+        delay: 0.0,
     })
 }
 
-/// The sketch on a piano in front of the listener.
+/// A note of the sketch on the piano that is a chair of a score, from one second to another.
 #[must_use]
-pub fn of_sketch(reading: &Reading, tempo: &TempoMap, span: Span) -> SoundScore {
+pub fn piano_note(chair: usize, note: &ReadNote, (onset, end): (f64, f64)) -> SoundNote {
+    let dynamic = Dynamic::of_velocity(note.velocity);
+    let steps = dynamic.steps() as f64 - Dynamic::Mf.steps() as f64;
+    SoundNote {
+        chair,
+        onset,
+        end,
+        key: note.pitch.midi(),
+        shade: shade_of(dynamic),
+        gain_db: PIANO_DB + PIANO_STEP * steps,
+    }
+}
+
+/// The sketch on a piano in front of the listener: the notes of the lines that are heard, as long as keys and pedal hold
+/// them.
+#[must_use]
+pub fn of_sketch(reading: &Reading, tempo: &TempoMap, span: Span, heard: &Heard) -> SoundScore {
     let clock = Clock { tempo, span };
-    let notes = reading.notes.iter().filter_map(|note| {
-        let (onset, end) = clock.seconds(note.onset, note.onset + note.duration)?;
-        let dynamic = Dynamic::of_velocity(note.velocity);
-        let steps = dynamic.steps() as f64 - Dynamic::Mf.steps() as f64;
-        Some(SoundNote {
-            chair: 0,
-            onset,
-            end,
-            key: note.pitch.midi(),
-            shade: shade_of(dynamic),
-            gain_db: PIANO_DB + PIANO_STEP * steps,
-        })
+    let kept = reading.notes.iter().filter(|n| heard.only.has_line(n.line));
+    let notes = kept.filter_map(|note| {
+        let held = (note.onset + note.duration).max(note.sounds_until);
+        Some(piano_note(0, note, clock.seconds(note.onset, held)?))
     });
     SoundScore {
         notes: notes.collect(),
-        chairs: tone("piano")
-            .map(|tone| Chair {
-                tone,
-                pan: 0.0,
-                delay: 0.0,
-            })
-            .into_iter()
-            .collect(),
+        chairs: piano().into_iter().collect(),
     }
 }

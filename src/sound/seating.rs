@@ -41,6 +41,19 @@ const CHOIR_WIDTH: f64 = 3.0;
 const WIDEST: f64 = 0.8;
 
 impl Place {
+    /// All places, the nearest first.
+    pub const ALL: [Self; 3] = [Self::Podium, Self::Stands, Self::High];
+
+    /// In words.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Podium => "the podium",
+            Self::Stands => "a seat in the stands",
+            Self::High => "high up in the stands",
+        }
+    }
+
     /// A field, a stand that begins 25 m from its side line, 20 m high (ours).
     const fn spot(self) -> Spot {
         let (deep, up) = match self {

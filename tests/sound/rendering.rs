@@ -158,6 +158,7 @@ fn the_same_again_to_the_byte_however_it_is_asked_for() {
         to: None,
         again: false,
         count_in: CountIn::NONE,
+        number: 0,
     });
     let mut left = Vec::new();
     for size in [1, 63, 64, 65, 480, 7, 4410].into_iter().cycle() {

@@ -19,7 +19,7 @@ use crate::app::sheet::engraved::Engraved;
 use crate::app::sheet::heads::WIDTH;
 use crate::app::wants::Want;
 use crate::review::Measure;
-use eframe::egui::{Id, Pos2, Rect, Role as Access, Sense, Ui, Vec2, WidgetInfo, pos2, vec2};
+use eframe::egui::{Id, Pos2, Rect, Role as Access, Sense, Stroke, Ui, Vec2, WidgetInfo, pos2, vec2};
 use land::Land;
 use wanted::Wanted;
 
@@ -113,6 +113,10 @@ pub fn ribbon_ui(
     loads::draw(&inside, scene, &land);
     pointing::frame(&inside, scene, engraved, &land, seen);
     wanted.draw(&inside, scene, &land);
+    if let Some(at) = scene.line {
+        let stroke = Stroke::new(1.6, scene.palette.accent);
+        inside.vline(land.x(land.bars_of(at)), land.rect.y_range(), stroke);
+    }
     marks::sections(&inside, scene, &wanted, &land);
     // What was drawn later is pressed first.
     let held = handles::pressed(ui, &response, &wanted, &land);

@@ -65,7 +65,15 @@ const MIDDLE: (f32, f32) = (0.5, 0.5);
 impl Session {
     /// Does an action; what the window has to do itself is given back.
     pub fn act(&mut self, action: Action) -> Option<Follow> {
+        let note = self.selection.as_ref().and_then(|s| s.note);
         if self.move_selection(action) || self.edit(action) {
+            // Who goes through the notes by keys, or moves one, hears it.
+            if self.selection.as_ref().and_then(|s| s.note) != note {
+                self.hear_selected();
+            }
+            return None;
+        }
+        if self.listen(action) {
             return None;
         }
         match action {
@@ -114,6 +122,7 @@ impl Session {
             Action::SendOutTimeline => return self.ask_timeline_out(),
             Action::SendOutShape => return Some(Follow::Ask(Ask::Path(Kind::ShapePicture))),
             Action::RemoveTimeline => self.remove_timeline(),
+            Action::SelectNothing if self.listening.plays() => self.listening.stop(),
             Action::SelectNothing if self.solving.is_some() => self.stop(),
             Action::SelectNothing => {
                 self.select(None);
@@ -224,8 +233,17 @@ impl Session {
             Want::Do(action) => return self.act(action),
             Want::Open(path) => return self.opening(&path),
             Want::GoTo(bar, part) => self.go_to(bar, part),
-            Want::Select(selection) => self.select(selection),
-            Want::SelectSketch(notes) => self.select_sketch(notes),
+            Want::Select(selection) => {
+                self.select(selection);
+                self.hear_selected();
+            }
+            Want::SelectSketch(notes) => {
+                self.select_sketch(notes);
+                self.hear_selected_sketch();
+            }
+            Want::Hear(heard) => self.listening.heard = heard,
+            Want::ListenFrom(place) => self.listening.place = place,
+            Want::Tempo(speed) => self.listening.set_speed(speed),
             Want::TakeOther {
                 part,
                 start,
@@ -238,7 +256,10 @@ impl Session {
             Want::Mend(remedy) => self.mend(remedy),
             Want::PutAside(put) => self.put_aside(put),
             Want::BringBack(index) => self.bring_back(index),
-            Want::Drag(note, pitch) => self.drag_to(note, pitch),
+            Want::Drag(note, pitch) => {
+                self.drag_to(note, pitch);
+                self.hear_selected();
+            }
             Want::Panel(panel) => self.view.panel = panel,
             Want::LetGo => self.open.project.end_step(),
             Want::Look(left, top) => self.look_from(left, top),

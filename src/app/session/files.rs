@@ -239,6 +239,7 @@ impl Session {
         let view = self.view;
         let next = Self::on(open, wake).map_err(|e| format!("no thread can be had: {e}"))?;
         let mut before = std::mem::replace(self, next);
+        self.listen_like(&mut before);
         before.end(keep);
         self.view = view;
         (self.view.left, self.view.top) = (0.0, 0.0);

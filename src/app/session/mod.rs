@@ -6,6 +6,7 @@ mod back;
 mod changed;
 mod edits;
 mod files;
+mod listens;
 mod mends;
 mod moves;
 mod sent_out;
@@ -15,6 +16,8 @@ mod solves;
 mod tags;
 mod ways;
 
+use crate::app::listen::listening::Listening;
+use crate::app::listen::machine::machine_device;
 use crate::app::scene::Scene;
 use crate::app::sheet::engraved::Engraved;
 use crate::app::theme::Palette;
@@ -138,6 +141,10 @@ pub struct Session {
     pub shown_way: Option<usize>,
     /// What of the sheet was seen last: width and height, in staff spaces.
     pub seen: (f32, f32),
+    /// What is heard.
+    pub listening: Listening,
+    /// Where the moving line stood when it was last followed, in staff spaces.
+    followed: Option<f32>,
     /// When the journal was last written through to the disk.
     synced: Instant,
     /// Whether something is in the journal that is not yet safe.
@@ -156,6 +163,8 @@ impl Session {
         let selected_of = Arc::clone(&open.project.document().band);
         let mut session = Self {
             open,
+            listening: Listening::new(machine_device(), Arc::clone(&wake)),
+            followed: None,
             worker: Worker::start(wake)?,
             look: None,
             awaited: 0,
@@ -213,6 +222,8 @@ impl Session {
             selection: self.selection.as_ref(),
             sketch_notes: &self.sketch_notes,
             point: self.point,
+            heard: &self.listening.heard,
+            line: self.listening.at(),
         })
     }
 
@@ -324,6 +335,7 @@ impl Session {
         }
         self.ask_why();
         self.keep_safe(false);
+        self.keep_listening();
         if self.changed.as_ref().is_some_and(Changed::is_over) {
             self.changed = None;
         }
@@ -476,6 +488,7 @@ impl Session {
         self.solving.is_some()
             || self.unsafe_since.is_some()
             || self.changed.is_some()
+            || self.listening.plays()
             || !self.is_settled()
     }
 }

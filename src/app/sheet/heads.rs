@@ -10,6 +10,7 @@ use crate::band::{Level, Part, PartId, Players, remarks_in_words};
 use crate::notation::Spot;
 use crate::project::work::Selection;
 use crate::sketch::Line;
+use crate::sound::heard::Heard;
 use eframe::egui::text::{LayoutJob, TextWrapping};
 use eframe::egui::{
     FontId, Painter, Pos2, Rect, Role as Access, Sense, Stroke, Ui, WidgetInfo, pos2, vec2,
@@ -147,7 +148,19 @@ fn part_head(
     let inner = painter.with_clip_rect(clip.intersect(painter.clip_rect()));
     let lines = if band.height() < 42.0 { 2.0 } else { 3.0 };
     let mut say = words_in(&inner, band, lines, text);
-    say.line(&part.name, bold(13.0 * text), palette.ink);
+    let heard = shown.scene.heard;
+    let ink = if heard.part(id) {
+        palette.ink
+    } else {
+        palette.faint_ink
+    };
+    let name_at = say.at;
+    say.line(&part.name, bold(13.0 * text), ink);
+    if let Some(word) = how_heard(heard, id) {
+        let galley = inner.layout_no_wrap(word.to_owned(), words(11.0 * text), palette.accent);
+        let right = clip.right() - galley.size().x;
+        inner.galley(pos2(right, name_at.y + 1.0), galley, palette.accent);
+    }
     if band.height() > 26.0 {
         levels(&mut say, part.players, palette, text);
     }
@@ -166,7 +179,10 @@ fn part_head(
         ui.scope_id().with(("head", id)),
         Sense::click(),
     );
-    let name = in_words(part);
+    let mut name = in_words(part);
+    if let Some(word) = how_heard(heard, id) {
+        name = format!("{name}; {word}");
+    }
     response.widget_info(|| WidgetInfo::labeled(Access::Button, true, &name));
     let clicked = response.clicked();
     response.on_hover_text(&name);
@@ -192,6 +208,15 @@ fn part_head(
             None => parts.push(id),
         }
         wants.push(Want::Select(Some(Selection::of(bars.0, bars.1, parts))));
+    }
+}
+
+/// What is to be said of how a part is heard: muted, or solo.
+fn how_heard(heard: &Heard, part: PartId) -> Option<&'static str> {
+    match (heard.is_muted(part), heard.is_solo(part)) {
+        (true, _) => Some("muted"),
+        (false, true) => Some("solo"),
+        (false, false) => None,
     }
 }
 

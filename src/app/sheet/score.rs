@@ -123,10 +123,23 @@ pub fn score_ui(ui: &mut Ui, shown: &Shown<'_>, drag: &mut Drag, wants: &mut Vec
     marks::lock_brackets(&inner, shown, &place);
     openings_ui(&painter, shown, &place, &openings);
     marks::over(&inner, shown, &place);
+    moving_line(&inner, shown, &place);
     marks::strip(&ui.painter_at(whole), shown, &place);
     pointing(ui, &response, shown, &place, drag, wants);
     access(ui, shown, &place, &response);
     place
+}
+
+/// The line that moves with the music that is heard.
+fn moving_line(painter: &Painter, shown: &Shown<'_>, place: &Place) {
+    let Some(at) = shown.scene.line else {
+        return;
+    };
+    let x = place.x(shown.engraved.x_at(at));
+    let ink = shown.scene.palette.accent;
+    let soft = Rect::from_x_y_ranges((x - 3.0)..=(x + 3.0), place.rect.y_range());
+    painter.rect_filled(soft, 0.0, ink.gamma_multiply(0.16));
+    painter.vline(x, place.rect.y_range(), Stroke::new(1.6, ink));
 }
 
 /// The staves that are seen: which, its lane, and its place in it.

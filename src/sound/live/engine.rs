@@ -1,6 +1,6 @@
 //! What fills the buffers of a device.
 
-use super::line::Mark;
+use super::line::{Mark, Marks};
 use super::orders::{Control, Order, Retired};
 use crate::sound::render::{BLOCK, Player};
 use rtrb::{Consumer, Producer, RingBuffer};
@@ -27,9 +27,9 @@ pub struct Engine {
     given: usize,
 }
 
-/// An engine on a player, and what controls it.
+/// An engine on a player, what controls it, and what tells where the music is.
 #[must_use]
-pub fn engine(player: Box<Player>) -> (Engine, Control) {
+pub fn engine(player: Box<Player>) -> (Engine, Control, Marks) {
     let (orders, taken) = RingBuffer::new(ORDERS);
     // As many as there may be orders, and those that were given back before: there is always room.
     let (retired, dropped) = RingBuffer::new(4 * ORDERS);
@@ -49,9 +49,8 @@ pub fn engine(player: Box<Player>) -> (Engine, Control) {
     let control = Control {
         orders,
         retired: dropped,
-        marks: read,
     };
-    (engine, control)
+    (engine, control, Marks(read))
 }
 
 impl Engine {
@@ -133,6 +132,7 @@ impl Engine {
             from: self.player.from(),
             speed: self.player.program().speed(),
             plays,
+            number: self.player.number(),
         });
     }
 

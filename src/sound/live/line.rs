@@ -1,6 +1,7 @@
 //! Where the music is that is heard just now.
 
 use crate::sound::tones::RATE;
+use rtrb::Consumer;
 use std::collections::VecDeque;
 
 /// The music goes on from elsewhere than where it was: it begins, jumps back, changes its speed, ends.
@@ -16,6 +17,18 @@ pub struct Mark {
     pub speed: f64,
     /// Whether it plays.
     pub plays: bool,
+    /// The number of the passage.
+    pub number: u64,
+}
+
+/// The marks of an engine as they come.
+pub struct Marks(pub(super) Consumer<Mark>);
+
+impl Marks {
+    /// Those that came since they were asked for last, in order.
+    pub fn new_ones(&mut self) -> impl Iterator<Item = Mark> + '_ {
+        std::iter::from_fn(|| self.0.pop().ok())
+    }
 }
 
 /// Where the music is that is heard, from the marks of the engine and the frames that the device says it has played.
@@ -40,6 +53,12 @@ impl Line {
         let since = heard - mark.frame as f64;
         (mark.plays && since >= 0.0)
             .then(|| (mark.at + since / f64::from(RATE) * mark.speed).max(mark.from))
+    }
+
+    /// The number of the passage that is heard, or was last.
+    #[must_use]
+    pub fn number(&self) -> Option<u64> {
+        self.marks.front().map(|m| m.number)
     }
 
     /// Whether music is heard or about to be: some that was told is not over yet.

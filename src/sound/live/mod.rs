@@ -6,5 +6,5 @@ mod line;
 mod orders;
 
 pub use engine::{Engine, engine};
-pub use line::{Line, Mark};
+pub use line::{Line, Mark, Marks};
 pub use orders::{Control, Full};

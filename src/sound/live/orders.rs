@@ -1,6 +1,5 @@
 //! What the engine is told, and what it gives back.
 
-use super::line::Mark;
 use crate::sound::render::{Passage, Player, Program};
 use rtrb::{Consumer, Producer};
 use thiserror::Error;
@@ -32,7 +31,6 @@ pub struct Full;
 pub struct Control {
     pub(super) orders: Producer<Order>,
     pub(super) retired: Consumer<Retired>,
-    pub(super) marks: Consumer<Mark>,
 }
 
 impl Control {
@@ -72,10 +70,5 @@ impl Control {
     /// If the engine has not been asked for sound for long.
     pub fn stop(&mut self) -> Result<(), Full> {
         self.order(Order::Stop)
-    }
-
-    /// Where the music went on from elsewhere since it was asked last, in order.
-    pub fn marks(&mut self) -> impl Iterator<Item = Mark> + '_ {
-        std::iter::from_fn(|| self.marks.pop().ok())
     }
 }

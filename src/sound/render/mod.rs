@@ -90,6 +90,7 @@ pub fn render_at(
         to: None,
         again: false,
         count_in: CountIn::NONE,
+        number: 0,
     });
     let mut made = Rendered {
         left: vec![0.0; length],

@@ -149,6 +149,12 @@ impl Player {
         self.program.seconds(self.transport.from as i64)
     }
 
+    /// The number of the passage that was asked for last.
+    #[must_use]
+    pub const fn number(&self) -> u64 {
+        self.transport.number
+    }
+
     /// How much of the music a block is, in seconds of its own tempo.
     #[must_use]
     pub fn seconds_of_block(&self) -> f64 {

@@ -49,6 +49,8 @@ pub struct Passage {
     pub again: bool,
     /// What is counted before.
     pub count_in: CountIn,
+    /// Whoever asked for it knows it by this number.
+    pub number: u64,
 }
 
 /// Where the player is, in blocks of its program.
@@ -62,6 +64,7 @@ pub(super) struct Transport {
     pub to: Option<u64>,
     pub again: bool,
     pub plays: bool,
+    pub number: u64,
     /// The blocks of the ticks, counted from the first.
     pub ticks: [i64; TICKS],
     pub count: usize,
@@ -74,6 +77,7 @@ impl Transport {
         to: None,
         again: false,
         plays: false,
+        number: 0,
         ticks: [0; TICKS],
         count: 0,
     };
@@ -90,6 +94,7 @@ impl Transport {
             to,
             again: passage.again,
             plays: true,
+            number: passage.number,
             ticks: passage.count_in.ticks.map(tick),
             count: passage.count_in.count,
         }
