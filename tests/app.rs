@@ -12,6 +12,7 @@ mod work;
 use bandwright::app::App;
 use bandwright::app::actions::Action;
 use bandwright::app::app::Begin;
+use bandwright::app::listen::device::Devices;
 use bandwright::app::listen::listening::Listening;
 use bandwright::band::PartId;
 use bandwright::music::BarNumber;
@@ -19,6 +20,7 @@ use bandwright::project::work::Selection;
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
 use std::path::PathBuf;
+use std::sync::Arc;
 use std::time::Duration;
 
 /// So long the work beside the window may take before a test fails.
@@ -45,11 +47,8 @@ impl Window {
                 let mut app = App::new(&cc.egui_ctx, &begin).unwrap();
                 app.ask_system = false;
                 // Tests are silent, and do not look for a device.
-                app.session.listening = Listening::new(
-                    std::sync::Arc::new(|_| Err("no sound: this is a test".to_owned())),
-                    std::sync::Arc::new(|| {}),
-                )
-                .without_device();
+                let none = Devices::of(Arc::new(|_| Err("no sound: this is a test".to_owned())));
+                app.session.listening = Listening::new(none, Arc::new(|| {})).without_device();
                 app
             });
         let mut window = Self { harness, folder };

@@ -182,6 +182,8 @@ pub enum Action {
     Everybody,
     /// Listen from the next place.
     NextPlace,
+    /// Play with a SoundFont.
+    ChooseSounds,
     /// Concert pitch or as written.
     Written,
     /// Larger.
@@ -393,6 +395,7 @@ table! {
     Listen Solo "Solo" key(BARE, Key::S), "Hear the selected parts alone, with others that play solo";
     Listen Everybody "Hear everybody" key(BARE, Key::A), "Nobody is muted, nobody plays solo";
     Listen NextPlace "Listen from elsewhere" key(BARE, Key::Y), "From the podium, from a seat in the stands, from high up: who is near is louder";
+    Listen ChooseSounds "Sounds…" key(CTRL_SHIFT, Key::Y), "Play with a General MIDI SoundFont of your own (.sf2) in place of the built-in sounds";
     View Written "As written for the player" key(BARE, Key::C), "Show parts at concert pitch, or as their players read them";
     View ZoomIn "Larger" key(CTRL, Key::Plus), "Show fewer bars, larger";
     View ZoomOut "Smaller" key(CTRL, Key::Minus), "Show more bars, smaller";

@@ -6,6 +6,7 @@ use super::dialogs::{Answer, Dialog, asked, dialog_ui};
 use super::key_page::key_page;
 use super::keys::pressed;
 use super::listen::bar::listen_bar_ui;
+use super::listen::device::With;
 use super::panels::findings::{FindingsView, findings_ui};
 use super::panels::roster::{RosterView, roster_ui};
 use super::panels::shape::{ShapeView, shape_ui};
@@ -173,6 +174,7 @@ impl App {
             Some(EXTENSION) => Kind::Open,
             Some("toml") if is_timeline(path) => Kind::Timeline,
             Some("toml" | "csv") => Kind::Band,
+            Some("sf2") => Kind::Sounds,
             _ => Kind::Sketch,
         };
         self.path(ctx, kind, path, Existing::Keep);
@@ -379,6 +381,10 @@ impl App {
             Kind::Timeline => self.session.bring_in_timeline(path),
             Kind::TimelineOut => self.session.send_out_timeline(path, existing),
             Kind::ShapePicture => self.session.send_out_shape(path, existing),
+            Kind::Sounds => self
+                .session
+                .listening
+                .play_with(With::Font(path.to_owned())),
             Kind::Keys => self.write_keys(ctx, path, existing),
         }
     }

@@ -1,6 +1,7 @@
 //! What a region of the window asks for. Regions only look; the session alone changes anything.
 
 use super::actions::Action;
+use super::listen::device::With;
 use super::view::Panel;
 use crate::band::PartId;
 use crate::music::{BarBeat, BarNumber, Sounding, Tick};
@@ -73,6 +74,8 @@ pub enum Want {
     Hear(Heard),
     /// Listen from here.
     ListenFrom(Place),
+    /// Play with these sounds.
+    PlayWith(With),
     /// Play at a factor of the tempo.
     Tempo(f64),
     /// Show a panel.

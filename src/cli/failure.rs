@@ -9,6 +9,7 @@ use crate::plan::timeline::TimelineError;
 use crate::sketch::{ReadError, Song, TagError};
 use crate::voicing::ExcerptError;
 use crate::voicing::styles::StyleError;
+use std::path::PathBuf;
 use thiserror::Error;
 
 /// What a file without notes has instead: its damage, if it is damaged.
@@ -55,6 +56,14 @@ pub enum Failure {
         "it is not known which sketch the draft was made from; name it, as --sketch sketch.mid"
     )]
     NoSketchToHear,
+    /// A SoundFont cannot be used.
+    #[error("{}: {reason}", path.display())]
+    SoundFont {
+        /// The file.
+        path: PathBuf,
+        /// Why, in one sentence.
+        reason: String,
+    },
     /// A page that is neither HTML nor Markdown.
     #[error("{0} does not say what kind of page is wanted; let its name end with {1}")]
     PageKind(String, &'static str),

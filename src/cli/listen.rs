@@ -4,20 +4,25 @@ use super::Failure;
 use super::chance::find_part;
 use super::draft_of::DraftOf;
 use super::files;
-use crate::band::TableError;
+use crate::band::{Band, Choir, PartId, TableError};
+use crate::device::open_font::open_font;
 use crate::export::safe_write;
 use crate::export::safe_write::may_write;
 use crate::music::Tick;
+use crate::plan::words::choir_words;
 use crate::project::drafted::Drafted;
-use crate::sketch::bar_ranges;
+use crate::score::PartLine;
+use crate::sketch::{Line, bar_ranges};
 use crate::sound::events::SoundScore;
-use crate::sound::heard::Heard;
-use crate::sound::of_draft::{Span, of_draft, of_sketch};
-use crate::sound::render::{SoundError, built_in_font, render};
+use crate::sound::heard::{Heard, Only};
+use crate::sound::of_draft::{Span, heard_lines, of_draft, of_sketch};
+use crate::sound::render::{QUICKEST, SLOWEST, SoundError};
 use crate::sound::seating::Place;
+use crate::sound::sounds::Sounds;
 use crate::sound::tones::RATE;
 use crate::sound::wav::wav;
 use clap::{Args, ValueEnum};
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -32,9 +37,21 @@ pub struct Listen {
     /// Only these bars (5-8)
     #[arg(long)]
     bars: Option<String>,
-    /// Only these parts ("Trumpet 1, Clarinet 2")
+    /// Only these parts and choirs ("Trumpet 1, trombones")
     #[arg(long, conflicts_with = "sketch_only")]
     parts: Option<String>,
+    /// All but these parts and choirs
+    #[arg(long, conflicts_with = "sketch_only")]
+    without: Option<String>,
+    /// Only this line, or only what is locked
+    #[arg(long, value_enum)]
+    only: Option<OnlyWord>,
+    /// How quick, in percent of its own tempo, at the same pitch
+    #[arg(long, value_name = "PERCENT", default_value_t = 100, value_parser = clap::value_parser!(u16).range(i64::from(PERCENT.0)..=i64::from(PERCENT.1)))]
+    tempo: u16,
+    /// A General MIDI SoundFont (.sf2) to play with, in place of the built-in sounds
+    #[arg(long, value_name = "FILE")]
+    sounds: Option<PathBuf>,
     /// Where the listener is
     #[arg(long, value_enum, default_value_t, conflicts_with = "sketch_only")]
     place: PlaceWord,
@@ -44,6 +61,39 @@ pub struct Listen {
     /// Replace the file if it is there already
     #[arg(long)]
     force: bool,
+}
+
+/// The slowest and the quickest tempo, in percent.
+const PERCENT: (u16, u16) = ((100.0 * SLOWEST) as u16, (100.0 * QUICKEST) as u16);
+
+/// What is heard, in a word.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, ValueEnum)]
+enum OnlyWord {
+    /// The tune
+    Melody,
+    /// The second tune
+    Counterline,
+    /// What fills the chord
+    Harmony,
+    /// The bass
+    Bass,
+    /// Piano patterns
+    Figure,
+    /// What is locked
+    Locked,
+}
+
+impl From<OnlyWord> for Only {
+    fn from(word: OnlyWord) -> Self {
+        match word {
+            OnlyWord::Melody => Self::Line(Line::Melody),
+            OnlyWord::Counterline => Self::Line(Line::Counterline),
+            OnlyWord::Harmony => Self::Line(Line::Harmony),
+            OnlyWord::Bass => Self::Line(Line::Bass),
+            OnlyWord::Figure => Self::Line(Line::Figure),
+            OnlyWord::Locked => Self::Locked,
+        }
+    }
 }
 
 /// Where the listener is, in a word.
@@ -96,11 +146,15 @@ impl Listen {
         let span = self.span(&drafted)?;
         let score = self.score(&drafted, span)?;
         let heard = self.heard(&drafted)?;
-        let font = built_in_font().map_err(|e| no_sound(&e))?;
-        let mut made = render(&font, &score, &heard).map_err(|e| no_sound(&e))?;
+        let (sounds, notes) = self.with_sounds()?;
+        let made = sounds.render(&score, &heard, f64::from(self.tempo) / 100.0);
+        let mut made = made.map_err(|e| no_sound(&e))?;
         let down = made.turn_down();
         safe_write(&self.wav, &wav(&made), existing)?;
         files::notes(taken.warnings());
+        for note in notes {
+            files::tell(&format!("note: the SoundFont: {note}"));
+        }
         if let Some(db) = down {
             files::tell(&format!(
                 "note: all of it was turned down by {db:.1} dB, or its peaks would have been cut off"
@@ -115,12 +169,30 @@ impl Listen {
     }
 
     fn score(&self, drafted: &Drafted<'_>, span: Span) -> Result<SoundScore, Failure> {
+        let mut heard = Heard::default();
+        heard.only = self.only.map_or(Only::All, Only::from);
         if self.sketch_only {
             let reading = drafted.reading.ok_or(Failure::NoSketchToHear)?;
-            return Ok(of_sketch(reading, drafted.tempo, span, &Heard::default()));
+            return Ok(of_sketch(reading, drafted.tempo, span, &heard));
         }
+        let locked = |line: &PartLine, i: usize| line.notes.get(i).is_some_and(|n| n.locked);
+        let lines = heard_lines(drafted.lines, &heard, locked);
         let place = self.place.into();
-        of_draft(drafted.band, drafted.lines, drafted.tempo, span, place).map_err(|e| damaged(&e))
+        of_draft(drafted.band, &lines, drafted.tempo, span, place).map_err(|e| damaged(&e))
+    }
+
+    /// The sounds, and what is to be said of them.
+    fn with_sounds(&self) -> Result<(Sounds, Vec<String>), Failure> {
+        let Some(path) = &self.sounds else {
+            let built_in = Sounds::built_in().map_err(|e| no_sound(&e))?;
+            return Ok((built_in, Vec::new()));
+        };
+        let font = open_font(path).map_err(|e| Failure::SoundFont {
+            path: path.clone(),
+            reason: e.to_string(),
+        })?;
+        let notes = font.notes.iter().map(ToString::to_string).collect();
+        Ok((Sounds::of(&font), notes))
     }
 
     /// From where to where.
@@ -151,16 +223,32 @@ impl Listen {
 
     /// Which chairs are heard; all where no parts were named.
     fn heard(&self, drafted: &Drafted<'_>) -> Result<Vec<bool>, Failure> {
-        let Some(names) = &self.parts else {
-            return Ok(Vec::new());
-        };
-        let mut heard = vec![false; drafted.band.parts.len()];
-        for name in names.split(',') {
-            let (id, _) = find_part(drafted.band, name)?;
-            if let Some(on) = heard.get_mut(id.0) {
-                *on = true;
+        let band = drafted.band;
+        let mut heard = vec![self.parts.is_none(); band.parts.len()];
+        for (names, on) in [(&self.parts, true), (&self.without, false)] {
+            for name in names.iter().flat_map(|n| n.split(',')) {
+                for id in named(band, name)? {
+                    if let Some(chair) = heard.get_mut(id.0) {
+                        *chair = on;
+                    }
+                }
             }
         }
         Ok(heard)
     }
+}
+
+/// The parts that a name stands for: one, or a choir.
+fn named(band: &Band, name: &str) -> Result<Vec<PartId>, Failure> {
+    let mut of_choir: BTreeMap<Choir, Vec<PartId>> = BTreeMap::new();
+    for (id, part) in band.ids() {
+        of_choir.entry(part.instrument.choir).or_default().push(id);
+    }
+    for (choir, parts) in of_choir {
+        let indices: Vec<usize> = parts.iter().map(|p| p.0).collect();
+        if choir_words(band, &indices, choir).eq_ignore_ascii_case(name.trim()) {
+            return Ok(parts);
+        }
+    }
+    Ok(vec![find_part(band, name)?.0])
 }

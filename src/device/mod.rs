@@ -12,8 +12,14 @@
 
 mod clock;
 mod feed;
+pub mod found_fonts;
 pub mod heard;
+#[cfg(feature = "midi-out")]
+pub mod midi_out;
+#[cfg(feature = "midi-out")]
+pub mod midi_player;
 mod no_device;
+pub mod open_font;
 #[cfg(not(target_os = "linux"))]
 mod other;
 #[cfg(target_os = "linux")]
@@ -32,8 +38,7 @@ use feed::Feed;
 pub use no_device::NoDevice;
 use std::sync::Arc;
 
-/// Frames a second.
-pub const RATE: u32 = 44_100;
+pub use crate::sound::tones::RATE;
 
 /// Samples of a frame: left and right.
 const CHANNELS: usize = 2;

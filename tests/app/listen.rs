@@ -2,13 +2,13 @@
 
 use super::{PATIENCE, Window};
 use bandwright::app::actions::Action;
-use bandwright::app::listen::device::{Device, Fill, OpenDevice};
+use bandwright::app::listen::device::{Device, Devices, Fill, OpenDevice};
 use bandwright::app::listen::listening::Listening;
 use bandwright::app::wants::Want;
 use bandwright::music::Tick;
 use bandwright::project::work::{NoteId, Selection};
-use bandwright::sound::heard::{Heard, Only, Source};
 use bandwright::sketch::Line;
+use bandwright::sound::heard::{Heard, Only, Source};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
@@ -55,7 +55,7 @@ impl Hearing {
             *given.lock().unwrap() = Some(Arc::clone(&played));
             Ok(played as Arc<dyn Device>)
         });
-        window.app().session.listening = Listening::new(open, Arc::new(|| {}));
+        window.app().session.listening = Listening::new(Devices::of(open), Arc::new(|| {}));
         Self { window, last }
     }
 
@@ -158,14 +158,17 @@ fn from_the_start_over_and_over_and_counted_in() {
     hearing.window.press(Action::PlayFromStart);
     hearing.wait_for_sound();
     // Ticks are heard, and the line stands at the first bar meanwhile.
-    assert_eq!(hearing.window.app().session.listening.at(), Some(Tick::ZERO));
+    assert_eq!(
+        hearing.window.app().session.listening.at(),
+        Some(Tick::ZERO)
+    );
     hearing.play(4.0);
     assert!(hearing.window.app().session.listening.at().unwrap() > Tick::ZERO);
     hearing.window.press(Action::SelectNothing);
     assert!(!hearing.window.app().session.listening.plays());
     hearing.window.press(Action::CountIn);
     hearing.window.press(Action::Again);
-    hearing.window.select((2, 2), &["Tuba"]);
+    hearing.window.select((2, 2), &["Sousaphone"]);
     hearing.window.press(Action::Play);
     hearing.wait_for_sound();
     let mut turns = 0;
@@ -203,9 +206,9 @@ fn solo_mute_lines_and_sketch_are_heard_while_it_plays() {
     hearing.window.press(Action::Everybody);
     hearing.wait();
     let all = loudness(&hearing.play(1.0));
-    let tuba = hearing.part("Tuba");
+    let low = hearing.part("Sousaphone");
     let mut solo = Heard::default();
-    solo.solo(&[tuba]);
+    solo.solo(&[low]);
     hearing.hear(solo);
     hearing.play(0.5);
     let one = loudness(&hearing.play(1.0));
@@ -213,7 +216,7 @@ fn solo_mute_lines_and_sketch_are_heard_while_it_plays() {
     // A part that plays no tune, and only the tune: nothing.
     let mut nothing = Heard::default();
     nothing.only = Only::Line(Line::Melody);
-    nothing.solo(&[tuba]);
+    nothing.solo(&[low]);
     hearing.hear(nothing);
     hearing.play(1.0);
     assert_eq!(loudness(&hearing.play(0.3)), 0.0);
@@ -222,14 +225,14 @@ fn solo_mute_lines_and_sketch_are_heard_while_it_plays() {
 #[test]
 fn what_is_changed_while_it_plays_is_heard_within_a_bar() {
     let mut hearing = Hearing::new();
-    let tuba = hearing.part("Tuba");
+    let low = hearing.part("Sousaphone");
     let mut solo = Heard::default();
-    solo.solo(&[tuba]);
+    solo.solo(&[low]);
     hearing.hear(solo);
     hearing.window.press(Action::PlayFromStart);
     hearing.wait_for_sound();
     let bar = hearing.at().unwrap();
-    hearing.window.select((1, 60), &["Tuba"]);
+    hearing.window.select((1, 60), &["Sousaphone"]);
     hearing.window.press(Action::Delete);
     hearing.wait();
     hearing.play(0.4);
@@ -332,7 +335,7 @@ fn the_sheet_goes_along_but_not_against_a_hand() {
 #[test]
 fn flipping_to_before_a_solve_is_heard() {
     let mut hearing = Hearing::new();
-    hearing.window.select((1, 4), &["Tuba"]);
+    hearing.window.select((1, 4), &["Sousaphone"]);
     hearing.window.press(Action::SolveSelection);
     hearing.window.settle();
     assert!(hearing.window.app().session.before.is_some());
@@ -355,7 +358,7 @@ fn without_a_device_one_sentence_says_so_and_all_else_works() {
         count.fetch_add(1, Ordering::SeqCst);
         Err("no sound: there is nothing to play it".to_owned())
     });
-    window.app().session.listening = Listening::new(open, Arc::new(|| {}));
+    window.app().session.listening = Listening::new(Devices::of(open), Arc::new(|| {}));
     let wait = |window: &mut Window, tries: u64| {
         let begun = Instant::now();
         while tried.load(Ordering::SeqCst) < tries && begun.elapsed() < PATIENCE {
@@ -374,7 +377,7 @@ fn without_a_device_one_sentence_says_so_and_all_else_works() {
     window.press(Action::NoteAfter);
     assert_eq!(tried.load(Ordering::SeqCst), 1);
     assert_eq!(window.app().session.messages.len(), messages);
-    window.select((1, 2), &["Tuba"]);
+    window.select((1, 2), &["Sousaphone"]);
     window.press(Action::Lock);
     window.settle();
     assert!(window.app().session.open.project.undo_name().is_some());
@@ -412,7 +415,15 @@ fn the_bar_says_and_does_what_the_keys_do() {
     hearing.window.click("everybody");
     hearing.window.click("mute trombones");
     let trombone = hearing.part("Trombone 1");
-    assert!(hearing.window.app().session.listening.heard.is_muted(trombone));
+    assert!(
+        hearing
+            .window
+            .app()
+            .session
+            .listening
+            .heard
+            .is_muted(trombone)
+    );
     hearing.window.settle();
     hearing.window.click("From the start");
     hearing.wait_for_sound();

@@ -24,6 +24,7 @@ use bandwright::band::preset;
 use bandwright::project::standing::{Ask, Look, Standing};
 use bandwright::project::{Document, SketchFile};
 use bandwright::score::Draft;
+use bandwright::sound::heard::Heard;
 use bandwright::voicing::Effort;
 use divan::{Bencher, black_box};
 use eframe::egui::{Context, RawInput, Rect, pos2};
@@ -104,6 +105,7 @@ fn a_frame_of_scrolling(bencher: Bencher<'_, '_>, space: f32) {
             screen_rect: Some(Rect::from_min_max(pos2(0.0, 0.0), pos2(1360.0, 860.0))),
             ..RawInput::default()
         };
+        let heard = Heard::default();
         let scene = Scene {
             palette: Palette::of(false),
             view: &view,
@@ -113,6 +115,8 @@ fn a_frame_of_scrolling(bencher: Bencher<'_, '_>, space: f32) {
             selection: None,
             sketch_notes: &[],
             point: None,
+            heard: &heard,
+            line: None,
         };
         let shown = Shown {
             scene: &scene,

@@ -32,9 +32,16 @@ fn a_draft_and_its_sketch_are_heard() {
     let most = all.iter().map(|s| s.unsigned_abs()).max().unwrap();
     assert!(most < 32_767);
     assert!(
-        with(&["--wav", "one.wav", "--parts", "Tuba", "--place", "podium"])
-            .status
-            .success()
+        with(&[
+            "--wav",
+            "one.wav",
+            "--parts",
+            "Sousaphone",
+            "--place",
+            "podium"
+        ])
+        .status
+        .success()
     );
     assert!(samples(&place, "one.wav") != all);
     let sketch = [

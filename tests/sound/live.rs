@@ -121,7 +121,11 @@ fn it_is_silent_at_once_when_stopped() {
     assert!(!is_silent(&after[..at(0.005)]), "it stops with a crack");
     assert!(is_silent(&after[at(0.02)..]));
     // Down to nothing without a step that is larger than those of the tone.
-    let step = |s: &[f32]| s.windows(2).map(|w| (w[1] - w[0]).abs()).fold(0.0, f32::max);
+    let step = |s: &[f32]| {
+        s.windows(2)
+            .map(|w| (w[1] - w[0]).abs())
+            .fold(0.0, f32::max)
+    };
     assert!(step(&after) < 1.5 * step(&before[at(0.2)..]));
     // And it begins again as though nothing had been.
     control.play(&passage(1.0)).unwrap();
@@ -140,7 +144,12 @@ fn a_passage_ends_or_begins_anew() {
     assert!(sounds(&heard[at(0.2)..at(0.8)], 61));
     assert!(is_silent(&heard[at(1.6)..]));
     assert!(engine.player().is_silent());
-    control.play(&Passage { again: true, ..bars }).unwrap();
+    control
+        .play(&Passage {
+            again: true,
+            ..bars
+        })
+        .unwrap();
     let heard = seconds(&mut engine, 4.0);
     for round in [0.0, 1.0, 2.0, 3.0] {
         assert!(sounds(&heard[at(round + 0.2)..at(round + 0.8)], 61));
@@ -198,7 +207,10 @@ fn what_both_programs_have_goes_on_and_what_is_new_is_heard_at_once() {
         pairs.map(|(a, b)| (a - b).abs()).fold(0.0, f32::max)
     };
     assert_eq!(differs(0, at(0.5)), 0.0);
-    assert!(differs(at(0.52), at(0.9)) > 0.01, "the new note is not heard");
+    assert!(
+        differs(at(0.52), at(0.9)) > 0.01,
+        "the new note is not heard"
+    );
     // The first was never struck anew: once the other has died away, it is as it was.
     assert_eq!(differs(place - at(0.1), place), 0.0);
 }

@@ -2,7 +2,9 @@
 
 use super::{at, built_in, level, named, note, one, play};
 use bandwright::sound::events::{Chair, SoundNote, SoundScore};
-use bandwright::sound::render::{BLOCK, CountIn, Passage, Player, Program, RING, Rendered, render, render_at};
+use bandwright::sound::render::{
+    BLOCK, CountIn, Passage, Player, Program, RING, Rendered, render, render_at,
+};
 use bandwright::sound::tones::{Body, RATE, Shade, tones};
 use bandwright::sound::wav::wav;
 
@@ -177,7 +179,7 @@ fn at_another_tempo_it_is_as_high_and_longer_or_shorter() {
     let score = one(named("clarinet"), note(0, 0.5, 2.5, 69));
     for speed in [0.5, 0.8, 1.25, 2.0] {
         let made = render_at(built_in(), &score, &[], speed).unwrap();
-        assert_eq!(made.left.len(), at(2.5 / speed + RING));
+        assert!(made.left.len().abs_diff(at(2.5 / speed + RING)) <= 1);
         let begins = made.left.iter().position(|s| *s != 0.0).unwrap();
         assert!(begins.abs_diff(at(0.5 / speed)) < 2 * BLOCK + 20, "{speed}");
         let pitch = |made: &Rendered, from: f64| {

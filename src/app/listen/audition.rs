@@ -8,7 +8,7 @@ use crate::sketch::Song;
 use crate::sound::events::SoundScore;
 use crate::sound::heard::Heard;
 use crate::sound::of_draft::{Span, heard_lines, of_draft, of_sketch, piano, piano_note};
-use crate::sound::render::{CountIn, Program, SLOWEST};
+use crate::sound::render::{CountIn, SLOWEST};
 use crate::sound::seated::Seated;
 use crate::sound::seating::Place;
 use std::sync::Arc;
@@ -102,19 +102,11 @@ impl Audition {
         Ok(score)
     }
 
-    /// The program of all of it.
+    /// Something that is heard by itself, on the same chairs, at its beginning.
     ///
     /// # Errors
     /// If the built-in table of loudness were unreadable.
-    pub fn program(&self) -> Result<Program, TableError> {
-        Ok(Program::of(&self.score()?, &[], self.speed))
-    }
-
-    /// The program of something that is heard by itself, on the same chairs, at its beginning.
-    ///
-    /// # Errors
-    /// If the built-in table of loudness were unreadable.
-    pub fn alone(&self, what: &Alone) -> Result<Program, TableError> {
+    pub fn alone(&self, what: &Alone) -> Result<SoundScore, TableError> {
         let seated = Seated::at(&self.band, self.place);
         let mut chairs = seated.chairs();
         let piano_chair = chairs.len();
@@ -129,7 +121,7 @@ impl Audition {
             Some(piano_note(piano_chair, note, (0.0, HELD)))
         };
         notes.extend(self.sketched(what).iter().filter_map(of_sketch));
-        Ok(Program::of(&SoundScore { chairs, notes }, &[], 1.0))
+        Ok(SoundScore { chairs, notes })
     }
 
     fn struck(&self, what: &Alone) -> Vec<(PartId, DraftNote)> {

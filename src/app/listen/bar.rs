@@ -1,5 +1,6 @@
 //! The bar that listening is done with: play, tempo, what is heard of what, by whom, from where.
 
+use super::device::With;
 use super::who::{who_in_words, who_ui};
 use crate::app::actions::Action;
 use crate::app::session::Session;
@@ -81,19 +82,21 @@ fn heard(ui: &mut Ui, session: &Session, wants: &mut Vec<Want>) {
         ui.selectable_value(&mut heard.source, source, source.word())
             .on_hover_text(tip);
     }
+    let lines = ui.label("of");
     ComboBox::from_id_salt("which lines are heard")
         .selected_text(heard.only.words())
-        .width(140.0)
+        .width(130.0)
         .show_ui(ui, |ui| {
             for only in Only::ALL {
                 ui.selectable_value(&mut heard.only, only, only.words());
             }
-        });
+        })
+        .response
+        .labelled_by(lines.id);
     if let Some(scene) = session.scene() {
         ui.label("by");
         let who = who_in_words(&scene.look.document.band, &heard);
-        let config =
-            MenuConfig::default().close_behavior(PopupCloseBehavior::CloseOnClickOutside);
+        let config = MenuConfig::default().close_behavior(PopupCloseBehavior::CloseOnClickOutside);
         MenuButton::new(who)
             .config(config)
             .ui(ui, |ui| who_ui(ui, &scene, &mut heard))
@@ -103,7 +106,7 @@ fn heard(ui: &mut Ui, session: &Session, wants: &mut Vec<Want>) {
     if heard != listening.heard {
         wants.push(Want::Hear(heard));
     }
-    ui.label("from");
+    let from = ui.label("from");
     let mut place = listening.place;
     ComboBox::from_id_salt("where it is heard from")
         .selected_text(place.words())
@@ -112,9 +115,45 @@ fn heard(ui: &mut Ui, session: &Session, wants: &mut Vec<Want>) {
             for one in Place::ALL {
                 ui.selectable_value(&mut place, one, one.words());
             }
-        });
+        })
+        .response
+        .labelled_by(from.id);
     if place != listening.place {
         wants.push(Want::ListenFrom(place));
+    }
+    with_what(ui, session, wants);
+}
+
+/// The sounds that it is played with.
+fn with_what(ui: &mut Ui, session: &Session, wants: &mut Vec<Want>) {
+    let listening = &session.listening;
+    let label = ui.label("with");
+    let mut with = listening.with.clone();
+    let mut all = vec![With::BuiltIn];
+    all.extend(listening.found.fonts.iter().cloned().map(With::Font));
+    all.extend(listening.found.ports.iter().cloned().map(With::Port));
+    if !all.contains(&with) {
+        all.push(with.clone());
+    }
+    let about = Action::ChooseSounds.about();
+    ComboBox::from_id_salt("with what it is played")
+        .selected_text(with.words())
+        .width(130.0)
+        .truncate()
+        .show_ui(ui, |ui| {
+            for one in all {
+                let words = one.words();
+                ui.selectable_value(&mut with, one, words);
+            }
+            ui.separator();
+            if ui.button(about.name).on_hover_text(about.what).clicked() {
+                wants.push(Want::Do(Action::ChooseSounds));
+            }
+        })
+        .response
+        .labelled_by(label.id);
+    if with != listening.with {
+        wants.push(Want::PlayWith(with));
     }
 }
 

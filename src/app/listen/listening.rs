@@ -1,7 +1,7 @@
 //! What the window knows of listening: what is heard, how, and where the music is.
 
 use super::audition::{Alone, Audition};
-use super::device::{Device, OpenDevice};
+use super::device::{Device, Devices, Found, With};
 use super::speaker::{Asked, Speaker, Told};
 use crate::app::worker::Wake;
 use crate::music::Tick;
@@ -36,7 +36,11 @@ pub struct Listening {
     /// Whether there was no device when one was looked for last: then only what is played on purpose looks again.
     no_device: bool,
     speed: f64,
-    opens: OpenDevice,
+    devices: Devices,
+    /// What there is to play with.
+    pub found: Found,
+    /// With what it is played.
+    pub with: With,
     wake: Wake,
     speaker: Option<Speaker>,
     open: Option<Open>,
@@ -56,9 +60,9 @@ struct Passage {
 }
 
 impl Listening {
-    /// Nothing plays yet; devices will be opened by `opens`.
+    /// Nothing plays yet, and no device is open.
     #[must_use]
-    pub fn new(opens: OpenDevice, wake: Wake) -> Self {
+    pub fn new(devices: Devices, wake: Wake) -> Self {
         Self {
             heard: Heard::default(),
             place: Place::default(),
@@ -67,7 +71,9 @@ impl Listening {
             touches: true,
             no_device: false,
             speed: 1.0,
-            opens,
+            devices,
+            found: Found::default(),
+            with: With::default(),
             wake,
             speaker: None,
             open: None,
@@ -92,7 +98,7 @@ impl Listening {
 
     fn speaker(&mut self) -> Option<&Speaker> {
         if self.speaker.as_ref().is_none_or(Speaker::has_ended) {
-            match Speaker::start(Arc::clone(&self.opens), Arc::clone(&self.wake)) {
+            match Speaker::start(self.devices.clone(), Arc::clone(&self.wake)) {
                 Ok(speaker) => self.speaker = Some(speaker),
                 Err(error) => {
                     self.speaker = None;
@@ -166,6 +172,14 @@ impl Listening {
         }
     }
 
+    /// Plays with other sounds from now on.
+    pub fn play_with(&mut self, with: With) {
+        self.no_device = false;
+        if let Some(speaker) = self.speaker() {
+            speaker.with(with);
+        }
+    }
+
     /// Is silent at once.
     pub fn stop(&mut self) {
         self.passage = None;
@@ -188,6 +202,21 @@ impl Listening {
                         marks,
                         line: Line::default(),
                     });
+                }
+                Told::Found(found) => self.found = found,
+                Told::With(with, said) => {
+                    let mut text = format!("played with {}", with.words());
+                    if !said.is_empty() {
+                        text = format!("{text}: {said}");
+                    }
+                    self.with = with;
+                    self.told.push(text);
+                    // What plays goes on with the new sounds.
+                    if let Some((speaker, passage)) =
+                        self.speaker.as_ref().zip(self.passage.as_ref())
+                    {
+                        speaker.renew(passage.of.clone());
+                    }
                 }
                 Told::NoSound(text) => {
                     (self.open, self.passage) = (None, None);

@@ -1,12 +1,15 @@
 //! The thread that makes programs of auditions, opens the device, and tells the engine. The window asks and goes on.
 
 use super::audition::{Alone, Audition};
-use super::device::{Device, OpenDevice};
+use super::device::{Device, Devices, Fill, Found, With};
 use crate::app::worker::Wake;
+use crate::device::open_font::open_font;
 use crate::music::Tick;
+use crate::sound::events::SoundScore;
 use crate::sound::live::{Control, Marks, engine};
-use crate::sound::render::{CountIn, Passage, Player, Program, built_in_font};
-use rustysynth::SoundFont;
+use crate::sound::render::{CountIn, Passage, Player, Program};
+use crate::sound::sounds::Sounds;
+use rtrb::RingBuffer;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
@@ -31,6 +34,7 @@ enum Order {
     Play(Box<Audition>, Asked),
     Renew(Box<Audition>),
     Alone(Box<Audition>, Alone, u64),
+    With(With),
     Stop,
 }
 
@@ -40,6 +44,10 @@ pub enum Told {
     Open(Arc<dyn Device>, Marks),
     /// There is no sound; why, in one sentence.
     NoSound(String),
+    /// What there is to play with.
+    Found(Found),
+    /// With what it is played from now on, and what is to be said of that.
+    With(With, String),
 }
 
 /// The thread, and the ways to and from it.
@@ -52,19 +60,20 @@ pub struct Speaker {
 }
 
 impl Speaker {
-    /// Starts the thread; devices are opened by `open` once something is to be heard.
+    /// Starts the thread; one of the devices is opened once something is to be heard.
     ///
     /// # Errors
     /// Where the system gives no thread.
-    pub fn start(open: OpenDevice, wake: Wake) -> std::io::Result<Self> {
+    pub fn start(devices: Devices, wake: Wake) -> std::io::Result<Self> {
         let (orders, taken) = channel();
         let (tell, told) = channel();
         let renewals = Arc::new(AtomicU64::new(0));
         let hands = Hands {
-            open,
+            devices,
             tell,
             wake,
-            font: None,
+            with: With::BuiltIn,
+            sounds: None,
             playing: None,
             seats: 0,
             full: None,
@@ -104,6 +113,11 @@ impl Speaker {
         self.order(Order::Alone(Box::new(audition), what, number));
     }
 
+    /// Plays with other sounds from now on.
+    pub fn with(&self, with: With) {
+        self.order(Order::With(with));
+    }
+
     /// Is silent at once.
     pub fn stop(&self) {
         self.order(Order::Stop);
@@ -136,12 +150,24 @@ struct Playing {
     control: Control,
 }
 
+/// Most messages of a port that wait to be sent.
+const MESSAGES: usize = 8192;
+
+/// An engine on a player as what fills a device.
+fn filled(player: Player) -> (Fill, Control, Marks) {
+    let (mut engine, control, marks) = engine(Box::new(player));
+    let fill: Fill = Box::new(move |frames: &mut [f32]| engine.fill(frames));
+    (fill, control, marks)
+}
+
 /// What the thread holds.
 struct Hands {
-    open: OpenDevice,
+    devices: Devices,
     tell: Sender<Told>,
     wake: Wake,
-    font: Option<Arc<SoundFont>>,
+    with: With,
+    /// The sounds, once they were made; a port needs none.
+    sounds: Option<Sounds>,
     playing: Option<Playing>,
     /// How many chairs the engine has.
     seats: usize,
@@ -153,9 +179,10 @@ struct Hands {
 impl Hands {
     fn work(mut self, orders: &Receiver<Order>) {
         // The sounds are ready before they are asked for.
-        if let Err(told) = self.font() {
+        if let Err(told) = self.sounds() {
             self.say(Told::NoSound(told));
         }
+        self.say(Told::Found((self.devices.find)()));
         let mut renewed = 0;
         while let Ok(order) = orders.recv() {
             let done = match order {
@@ -169,6 +196,7 @@ impl Hands {
                     self.renew(&audition)
                 }
                 Order::Alone(audition, what, number) => self.alone(&audition, &what, number),
+                Order::With(with) => self.play_with(with),
                 Order::Stop => self.stop(),
             };
             if let Err(told) = done {
@@ -185,13 +213,47 @@ impl Hands {
         (self.wake)();
     }
 
-    fn font(&mut self) -> Result<Arc<SoundFont>, String> {
-        if let Some(font) = &self.font {
-            return Ok(Arc::clone(font));
+    fn sounds(&mut self) -> Result<Sounds, String> {
+        if let Some(sounds) = &self.sounds {
+            return Ok(sounds.clone());
         }
-        let font = built_in_font().map_err(|e| e.to_string())?;
-        self.font = Some(Arc::clone(&font));
-        Ok(font)
+        let sounds = Sounds::built_in().map_err(|e| e.to_string())?;
+        self.sounds = Some(sounds.clone());
+        Ok(sounds)
+    }
+
+    /// Goes on with other sounds, or another device. Where they cannot be used, it stays with what there was.
+    fn play_with(&mut self, with: With) -> Result<(), String> {
+        let told = match &with {
+            With::BuiltIn => {
+                self.sounds = None;
+                self.sounds()?;
+                String::new()
+            }
+            With::Font(path) => match open_font(path) {
+                Ok(font) => {
+                    self.sounds = Some(Sounds::of(&font));
+                    let notes: Vec<String> = font.notes.iter().map(ToString::to_string).collect();
+                    notes.join("; ")
+                }
+                Err(error) => {
+                    self.say(Told::With(self.with.clone(), error.to_string()));
+                    return Ok(());
+                }
+            },
+            With::Port(_) => String::new(),
+        };
+        let was_port = matches!(self.with, With::Port(_));
+        let is_port = matches!(with, With::Port(_));
+        self.with = with.clone();
+        // Another player is needed; between a port and a sound device another device too.
+        if was_port || is_port {
+            self.playing = None;
+        }
+        self.seats = 0;
+        self.full = None;
+        self.say(Told::With(with, told));
+        Ok(())
     }
 
     fn play(&mut self, audition: &Audition, asked: Asked) -> Result<(), String> {
@@ -216,16 +278,16 @@ impl Hands {
         if self.is_open() && self.full.as_ref().is_some_and(|a| a.is(audition)) {
             return Ok(());
         }
-        let program = audition.program().map_err(|e| e.to_string())?;
-        self.take(program, audition)?;
+        let score = audition.score().map_err(|e| e.to_string())?;
+        self.take(&score, audition.speed)?;
         self.full = Some(audition.clone());
         Ok(())
     }
 
     fn alone(&mut self, audition: &Audition, what: &Alone, number: u64) -> Result<(), String> {
-        let program = audition.alone(what).map_err(|e| e.to_string())?;
+        let score = audition.alone(what).map_err(|e| e.to_string())?;
         self.stop()?;
-        self.take(program, audition)?;
+        self.take(&score, 1.0)?;
         self.full = None;
         self.pass(&Passage {
             from: 0.0,
@@ -240,37 +302,51 @@ impl Hands {
         self.playing.as_ref().is_some_and(|p| p.device.is_open())
     }
 
-    /// The engine goes on with a program; a device is opened where none is.
-    fn take(&mut self, program: Program, audition: &Audition) -> Result<(), String> {
-        let seats = audition.band.parts.len() + 1;
-        let font = self.font()?;
-        let program = Box::new(program);
+    /// The program of a score with the sounds that are played with.
+    fn program(&mut self, score: &SoundScore, speed: f64) -> Result<Program, String> {
+        Ok(self.sounds()?.program(score, &[], speed))
+    }
+
+    /// The engine goes on with a score; a device is opened where none is.
+    fn take(&mut self, score: &SoundScore, speed: f64) -> Result<(), String> {
+        let seats = score.chairs.len();
+        let program = Box::new(self.program(score, speed)?);
+        let same_seats = seats == self.seats;
+        self.seats = seats;
         if !self.is_open() {
-            return self.open_device(&font, program, seats);
+            return self.open_device(score, program);
         }
+        if let (With::Port(_), false) = (&self.with, same_seats) {
+            self.playing = None;
+            return self.open_device(score, program);
+        }
+        let sounds = self.sounds()?;
         let Some(playing) = &mut self.playing else {
             return Ok(());
         };
-        let taken = if seats == self.seats {
+        let taken = if same_seats {
             playing.control.take(program)
         } else {
-            self.seats = seats;
-            let player = Player::new(&font, program).map_err(|e| e.to_string())?;
+            let player = sounds.player(program).map_err(|e| e.to_string())?;
             playing.control.seat(Box::new(player))
         };
         taken.map_err(|e| e.to_string())
     }
 
-    fn open_device(
-        &mut self,
-        font: &Arc<SoundFont>,
-        program: Box<Program>,
-        seats: usize,
-    ) -> Result<(), String> {
-        let player = Player::new(font, program).map_err(|e| e.to_string())?;
-        let (mut engine, control, marks) = engine(Box::new(player));
-        let device = (self.open)(Box::new(move |frames: &mut [f32]| engine.fill(frames)))?;
-        self.seats = seats;
+    fn open_device(&mut self, score: &SoundScore, program: Box<Program>) -> Result<(), String> {
+        let (device, control, marks) = match self.with.clone() {
+            With::Port(name) => {
+                let (out, messages) = RingBuffer::new(MESSAGES);
+                let player = Player::on_port(&score.chairs, program, out);
+                let (fill, control, marks) = filled(player);
+                ((self.devices.port)(&name, fill, messages)?, control, marks)
+            }
+            With::BuiltIn | With::Font(_) => {
+                let player = self.sounds()?.player(program);
+                let (fill, control, marks) = filled(player.map_err(|e| e.to_string())?);
+                ((self.devices.sound)(fill)?, control, marks)
+            }
+        };
         self.say(Told::Open(Arc::clone(&device), marks));
         self.playing = Some(Playing { device, control });
         Ok(())

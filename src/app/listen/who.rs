@@ -91,8 +91,7 @@ fn row(ui: &mut Ui, (name, strong): (&str, bool), parts: &[PartId], heard: &mut 
 
 fn switch(ui: &mut Ui, word: &str, on: bool, name: &str) -> bool {
     let response = ui.selectable_label(on, word);
-    response.widget_info(|| {
-        WidgetInfo::selected(Access::Button, true, on, format!("{word} {name}"))
-    });
+    response
+        .widget_info(|| WidgetInfo::selected(Access::Button, true, on, format!("{word} {name}")));
     response.clicked()
 }

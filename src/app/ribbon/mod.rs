@@ -19,7 +19,9 @@ use crate::app::sheet::engraved::Engraved;
 use crate::app::sheet::heads::WIDTH;
 use crate::app::wants::Want;
 use crate::review::Measure;
-use eframe::egui::{Id, Pos2, Rect, Role as Access, Sense, Stroke, Ui, Vec2, WidgetInfo, pos2, vec2};
+use eframe::egui::{
+    Id, Pos2, Rect, Role as Access, Sense, Stroke, Ui, Vec2, WidgetInfo, pos2, vec2,
+};
 use land::Land;
 use wanted::Wanted;
 

@@ -95,6 +95,7 @@ impl Session {
             Action::BringBack => return Some(Follow::Ask(Ask::Path(Kind::Back))),
             Action::SendOutMidi => return Some(Follow::Ask(Ask::Path(Kind::Midi))),
             Action::BringInBand => return Some(Follow::ChooseBand),
+            Action::ChooseSounds => return Some(Follow::Ask(Ask::Path(Kind::Sounds))),
             Action::ShowSketch => self.view.panel = Panel::Sketch,
             Action::EditRoster => self.view.panel = Panel::Roster,
             Action::ShowShape => self.view.panel = Panel::Timeline,
@@ -243,6 +244,7 @@ impl Session {
             }
             Want::Hear(heard) => self.listening.heard = heard,
             Want::ListenFrom(place) => self.listening.place = place,
+            Want::PlayWith(with) => self.listening.play_with(with),
             Want::Tempo(speed) => self.listening.set_speed(speed),
             Want::TakeOther {
                 part,

@@ -42,6 +42,8 @@ pub enum Kind {
     TimelineOut,
     /// Where the picture of the shape goes.
     ShapePicture,
+    /// A SoundFont that is to be played with.
+    Sounds,
 }
 
 impl Kind {
@@ -63,6 +65,7 @@ impl Kind {
             Self::Timeline => "Bring in a timeline",
             Self::TimelineOut => "Send out the timeline",
             Self::ShapePicture => "Send out the shape as a picture",
+            Self::Sounds => "Play with a SoundFont",
         }
     }
 
@@ -83,6 +86,7 @@ impl Kind {
             Self::Keys | Self::Practice => ("Page", &["html"]),
             Self::Timeline | Self::TimelineOut => ("Timeline", &["toml"]),
             Self::ShapePicture => ("Picture", &["svg"]),
+            Self::Sounds => ("SoundFont", &["sf2"]),
         }
     }
 
@@ -99,7 +103,9 @@ impl Kind {
             | Self::Keys
             | Self::TimelineOut
             | Self::ShapePicture => true,
-            Self::Open | Self::Sketch | Self::Back | Self::Band | Self::Timeline => false,
+            Self::Open | Self::Sketch | Self::Back | Self::Band | Self::Timeline | Self::Sounds => {
+                false
+            }
         }
     }
 }

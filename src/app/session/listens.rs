@@ -180,9 +180,9 @@ impl Session {
         let x = self.engraved.x_at(at);
         let (left, width) = (self.view.left, self.seen.0);
         let seen = |x: f32| left <= x && x <= left + GOES_ALONG * width;
-        let was_seen = self.followed.is_none_or(|before| {
-            seen(before) || (x < before && !seen(x))
-        });
+        let was_seen = self
+            .followed
+            .is_none_or(|before| seen(before) || (x < before && !seen(x)));
         if was_seen && !seen(x) {
             self.look_from(x - STANDS * width, self.view.top);
         }

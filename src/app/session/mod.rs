@@ -17,7 +17,7 @@ mod tags;
 mod ways;
 
 use crate::app::listen::listening::Listening;
-use crate::app::listen::machine::machine_device;
+use crate::app::listen::machine::this_machine;
 use crate::app::scene::Scene;
 use crate::app::sheet::engraved::Engraved;
 use crate::app::theme::Palette;
@@ -163,7 +163,7 @@ impl Session {
         let selected_of = Arc::clone(&open.project.document().band);
         let mut session = Self {
             open,
-            listening: Listening::new(machine_device(), Arc::clone(&wake)),
+            listening: Listening::new(this_machine(), Arc::clone(&wake)),
             followed: None,
             worker: Worker::start(wake)?,
             look: None,

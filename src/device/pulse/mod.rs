@@ -10,11 +10,11 @@ mod bytes;
 mod server;
 mod wait;
 
-use super::clock::Clock;
-use super::feed::Feed;
-use super::heard::Reading;
-use super::no_device::NoDevice;
-use super::{CHANNELS, Output, RATE};
+use crate::device::clock::Clock;
+use crate::device::feed::Feed;
+use crate::device::heard::Reading;
+use crate::device::no_device::NoDevice;
+use crate::device::{CHANNELS, Output, RATE};
 use bytes::Bytes;
 use pulseaudio::protocol::{self, stream};
 use pulseaudio::{AsPlaybackSource, PlaybackStream};

@@ -5,6 +5,10 @@ use rtrb::{Consumer, Producer};
 use thiserror::Error;
 
 /// Something that the engine is told.
+#[expect(
+    clippy::large_enum_variant,
+    reason = "what is in a box would have to be freed where nothing may be"
+)]
 pub(super) enum Order {
     /// Play this program from now on, where the music is.
     Take(Box<Program>),

@@ -13,8 +13,8 @@ pub use player::Player;
 pub use program::{BLOCK, Cue, Program, QUICKEST, SLOWEST};
 pub use transport::{CountIn, Passage, TICKS};
 
-use super::events::SoundScore;
-use super::tones::RATE;
+use crate::sound::events::SoundScore;
+use crate::sound::tones::RATE;
 use rustysynth::SoundFont;
 use std::sync::Arc;
 
@@ -83,8 +83,14 @@ pub fn render_at(
     speed: f64,
 ) -> Result<Rendered, SoundError> {
     let program = Box::new(Program::of(score, heard, speed));
-    let length = ((score.end() / program.speed() + RING) * f64::from(RATE)).ceil() as usize;
-    let mut player = Player::new(font, program)?;
+    Ok(render_with(Player::new(font, program)?, score.end()))
+}
+
+/// What a player plays from the beginning of its program until the music, of so many seconds of its own tempo, has died
+/// away.
+pub(super) fn render_with(mut player: Player, end: f64) -> Rendered {
+    let seconds = end / player.program().speed() + RING;
+    let length = (seconds * f64::from(RATE)).ceil() as usize;
     player.play(&Passage {
         from: 0.0,
         to: None,
@@ -97,5 +103,5 @@ pub fn render_at(
         right: vec![0.0; length],
     };
     player.fill(&mut made.left, &mut made.right);
-    Ok(made)
+    made
 }

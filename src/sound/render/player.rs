@@ -5,7 +5,9 @@ use super::program::{BLOCK, Cue, Program, block};
 use super::seats::Seats;
 use super::transport::{Passage, Transport};
 use super::{RING, SoundError};
+use crate::sound::events::Chair;
 use crate::sound::tones::{RATE, TONE_RMS};
+use rtrb::Producer;
 use rustysynth::{SoundFont, Synthesizer, SynthesizerSettings};
 use std::sync::Arc;
 
@@ -50,22 +52,46 @@ impl Player {
     /// # Errors
     /// If the synthesizer refuses its settings.
     pub fn new(font: &Arc<SoundFont>, program: Box<Program>) -> Result<Self, SoundError> {
+        Self::turned_up(font, program, 0.0, 0.0)
+    }
+
+    /// The same, all of it turned up by some dB, and the tick of the count-in turned by some.
+    ///
+    /// # Errors
+    /// If the synthesizer refuses its settings.
+    pub fn turned_up(
+        font: &Arc<SoundFont>,
+        program: Box<Program>,
+        up_db: f64,
+        tick_db: f64,
+    ) -> Result<Self, SoundError> {
         let mut settings = SynthesizerSettings::new(RATE as i32);
         settings.block_size = BLOCK;
         settings.maximum_polyphony = POLYPHONY;
         // Bands play outdoors, and a hall would blur what is to be judged.
         settings.enable_reverb_and_chorus = false;
-        let loudness = FULL_DB - 20.0 * TONE_RMS.log10();
+        let loudness = FULL_DB + up_db - 20.0 * TONE_RMS.log10();
         let one = |_| {
             let mut synthesizer = Synthesizer::new(font, &settings)
                 .map_err(|e| SoundError::Synthesizer(e.to_string()))?;
             synthesizer.set_master_volume(10.0_f64.powf(loudness / 20.0) as f32);
             Ok(synthesizer)
         };
-        let count = Seats::synthesizers(program.pans().len());
+        let count = Seats::synthesizers(program.places().len());
         let all = (0..count).map(one).collect::<Result<_, SoundError>>()?;
+        Ok(Self::seated(Seats::of(all, tick_db), program))
+    }
+
+    /// A player that makes no sound itself: what it plays goes out as messages of a MIDI port. What does not fit into
+    /// the ring that takes them is left out.
+    #[must_use]
+    pub fn on_port(chairs: &[Chair], program: Box<Program>, out: Producer<[u8; 3]>) -> Self {
+        Self::seated(Seats::on_port(chairs, out), program)
+    }
+
+    fn seated(seats: Seats, program: Box<Program>) -> Self {
         let mut player = Self {
-            seats: Seats::of(all),
+            seats,
             program,
             held: Vec::with_capacity(HELD),
             next: 0,
@@ -77,8 +103,8 @@ impl Player {
             right: [0.0; BLOCK],
             given: BLOCK,
         };
-        player.seats.place(player.program.pans());
-        Ok(player)
+        player.seats.place(player.program.places());
+        player
     }
 
     /// The program that is played.
@@ -106,7 +132,7 @@ impl Player {
     pub fn take(&mut self, program: Box<Program>) -> Box<Program> {
         self.transport = self.transport.in_program(&self.program, &program);
         let before = std::mem::replace(&mut self.program, program);
-        self.seats.place(self.program.pans());
+        self.seats.place(self.program.places());
         if self.transport.plays && self.next != usize::MAX {
             self.go_on_in_program();
         }
@@ -116,9 +142,7 @@ impl Player {
 
     /// Goes on where another player is, in this one's program.
     pub fn take_over(&mut self, before: &Self) {
-        self.transport = before
-            .transport
-            .in_program(&before.program, &self.program);
+        self.transport = before.transport.in_program(&before.program, &self.program);
         self.transport.plays = before.plays();
         self.jumps = before.jumps + 1;
         self.next = usize::MAX;
@@ -294,7 +318,7 @@ impl Player {
         }
         if self.held.len() < HELD {
             self.held.push(Held { cue, stays: true });
-            self.seats.begin(&cue);
+            self.seats.begin(&cue, self.program.loudest());
         }
     }
 

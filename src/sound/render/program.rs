@@ -1,7 +1,7 @@
 //! A score made ready for synthesizers: what is struck when, on which channel, how loud.
 
 use super::level::{Stops, stops};
-use crate::sound::events::{SoundNote, SoundScore};
+use crate::sound::events::{Chair, SoundNote, SoundScore};
 use crate::sound::tones::RATE;
 
 /// Samples that are rendered at a time: what begins and ends does so between blocks, at most 0.8 ms off.
@@ -46,14 +46,43 @@ impl Cue {
     }
 }
 
+/// How a chair is set, as controllers have it.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) struct Seat {
+    /// 0 left, 127 right.
+    pub pan: u8,
+    /// 0 to 16,383; 8,192 in tune.
+    pub bend: u16,
+}
+
+/// By how many cents chairs of the same tone are out of tune with one another, one after the other (ours): no two
+/// players are ever quite in tune, and tones that were would add up to twice the power that theirs has. All stay within
+/// what is heard as one pitch.
+const APART: [f64; 5] = [0.0, 3.0, -3.0, 1.5, -1.5];
+/// Cents that a bend reaches to either side, and its values on the way (General MIDI level 1, MEM).
+const BEND: (f64, f64) = (200.0, 8192.0);
+
+fn places(chairs: &[Chair]) -> Vec<Seat> {
+    let one = |(i, chair): (usize, &Chair)| {
+        let same = |c: &&Chair| c.tone.name == chair.tone.name;
+        let before = chairs[..i].iter().filter(same).count();
+        let cents = APART[before % APART.len()];
+        Seat {
+            pan: ((chair.pan.clamp(-1.0, 1.0) + 1.0) / 2.0 * 127.0).round() as u8,
+            bend: (BEND.1 + cents / BEND.0 * BEND.1).round() as u16,
+        }
+    };
+    chairs.iter().enumerate().map(one).collect()
+}
+
 /// Cues in order of time, at a speed.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Program {
     cues: Vec<Cue>,
-    /// For each chair where it is heard: 0 left, 127 right.
-    pans: Vec<u8>,
+    places: Vec<Seat>,
     speed: f64,
     end: u64,
+    loudest: f64,
 }
 
 impl Program {
@@ -66,12 +95,12 @@ impl Program {
         let notes = score.sounding().filter(is_heard);
         let mut cues: Vec<Cue> = notes.filter_map(|n| cue(score, n, speed)).collect();
         cues.sort_unstable();
-        let pan = |pan: f64| ((pan.clamp(-1.0, 1.0) + 1.0) / 2.0 * 127.0).round() as u8;
         Self {
             end: cues.iter().map(|c| c.end).max().unwrap_or(0),
             cues,
-            pans: score.chairs.iter().map(|c| pan(c.pan)).collect(),
+            places: places(&score.chairs),
             speed,
+            loudest: score.loudest().unwrap_or(0.0),
         }
     }
 
@@ -81,9 +110,14 @@ impl Program {
         &self.cues
     }
 
-    /// Where each chair is heard, as a controller has it.
-    pub(super) fn pans(&self) -> &[u8] {
-        &self.pans
+    /// How each chair is set.
+    pub(super) fn places(&self) -> &[Seat] {
+        &self.places
+    }
+
+    /// The level of its loudest note, dB.
+    pub(super) const fn loudest(&self) -> f64 {
+        self.loudest
     }
 
     /// The factor of the music's own tempo.

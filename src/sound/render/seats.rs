@@ -1,17 +1,26 @@
-//! The synthesizers that the chairs are spread over: sixteen channels each, one of them for ticks.
+//! What the chairs play with: synthesizers of sixteen channels each, or a MIDI port.
 
-use super::program::{BLOCK, Cue};
+use super::level::Stops;
+use super::program::{BLOCK, Cue, Seat};
+use crate::sound::events::Chair;
+use crate::sound::midi::PortSeats;
+use crate::sound::user_font::{DRUM_CHANNEL, TICK_FIRST};
+use rtrb::Producer;
 use rustysynth::Synthesizer;
 
 /// Chairs of a synthesizer: sixteen channels without that of the drums.
 const CHAIRS: usize = 15;
-const DRUMS: usize = 9;
-/// The tick of a count-in: high wood block, which General MIDI players have there too (General MIDI percussion key
-/// map, MEM), and how hard it is struck (ours).
-const TICK: (u8, u8) = (76, 96);
+const DRUMS: usize = DRUM_CHANNEL as usize;
+/// How hard the tick of a count-in is struck (ours).
+const TICK: f64 = 96.0;
 
-/// Synthesizers with a channel for every chair.
-pub(super) struct Seats(Vec<Synthesizer>);
+/// What the chairs play with.
+pub(super) enum Seats {
+    /// Synthesizers with a channel for every chair, and the velocity of a tick.
+    Synthesizers(Vec<Synthesizer>, u8),
+    /// A port.
+    Port(Box<PortSeats>, Producer<[u8; 3]>),
+}
 
 impl Seats {
     /// How many synthesizers so many chairs take; at least one, for the ticks.
@@ -20,13 +29,26 @@ impl Seats {
         if full == 0 { 1 } else { full }
     }
 
-    pub(super) fn of(synthesizers: Vec<Synthesizer>) -> Self {
-        let mut seats = Self(synthesizers);
-        for chair in 0..seats.0.len() * CHAIRS {
+    /// Synthesizers; the tick is turned by some dB.
+    pub(super) fn of(synthesizers: Vec<Synthesizer>, tick_db: f64) -> Self {
+        let chairs = synthesizers.len() * CHAIRS;
+        let tick = (TICK * 10.0_f64.powf(tick_db / 40.0)).round();
+        let mut seats = Self::Synthesizers(synthesizers, tick.clamp(1.0, 127.0) as u8);
+        for chair in 0..chairs {
             seats.tell(chair, [0xB0, 7, 127]);
             seats.tell(chair, [0xB0, 39, 127]);
         }
         seats
+    }
+
+    /// A port, whose programs and places are told at once.
+    pub(super) fn on_port(chairs: &[Chair], mut out: Producer<[u8; 3]>) -> Self {
+        let seats = PortSeats::of(chairs);
+        for bytes in seats.set_up() {
+            // What does not fit is left out, here and below: a port that takes nothing is told by its device.
+            let _ = out.push(bytes);
+        }
+        Self::Port(Box::new(seats), out)
     }
 
     fn tell(&mut self, chair: usize, bytes: [u8; 3]) {
@@ -36,21 +58,32 @@ impl Seats {
     }
 
     fn message(&mut self, synthesizer: usize, channel: usize, bytes: [u8; 3]) {
-        if let Some(synthesizer) = self.0.get_mut(synthesizer) {
+        if let Self::Synthesizers(all, _) = self
+            && let Some(synthesizer) = all.get_mut(synthesizer)
+        {
             let [command, first, second] = bytes.map(i32::from);
             synthesizer.process_midi_message(channel as i32, command, first, second);
         }
     }
 
-    /// Puts each chair where it is heard.
-    pub(super) fn place(&mut self, pans: &[u8]) {
-        for (chair, pan) in pans.iter().enumerate() {
-            self.tell(chair, [0xB0, 10, *pan]);
+    /// Puts each chair where it is heard, and a little out of tune with its like. Those of a port stay where they are:
+    /// chairs share its channels.
+    pub(super) fn place(&mut self, places: &[Seat]) {
+        for (chair, seat) in places.iter().enumerate() {
+            let bend = [(seat.bend & 0x7F) as u8, (seat.bend >> 7) as u8];
+            self.tell(chair, [0xB0, 10, seat.pan]);
+            self.tell(chair, [0xE0, bend[0], bend[1]]);
         }
     }
 
-    /// Strikes a note.
-    pub(super) fn begin(&mut self, cue: &Cue) {
+    /// Strikes a note; the loudest of all has a level of so many dB.
+    pub(super) fn begin(&mut self, cue: &Cue, loudest: f64) {
+        if let Self::Port(seats, out) = self {
+            let db = level_of(cue.stops) - loudest;
+            let told = seats.note_on(usize::from(cue.chair), cue.key, db);
+            told.map(|bytes| out.push(bytes));
+            return;
+        }
         let told = [
             [0xB0, 0, cue.bank],
             [0xC0, cue.program, 0],
@@ -65,27 +98,58 @@ impl Seats {
 
     /// Ends a note; it dies away.
     pub(super) fn end(&mut self, cue: &Cue) {
-        self.tell(usize::from(cue.chair), [0x80, cue.key, 0]);
+        let chair = usize::from(cue.chair);
+        match self {
+            Self::Port(seats, out) => {
+                let told = seats.note_off(chair, cue.key);
+                told.map(|bytes| out.push(bytes));
+            }
+            Self::Synthesizers(..) => self.tell(chair, [0x80, cue.key, 0]),
+        }
     }
 
     /// A tick of a count-in.
     pub(super) fn tick(&mut self) {
-        self.message(0, DRUMS, [0x90, TICK.0, TICK.1]);
+        match self {
+            Self::Port(_, out) => {
+                for bytes in PortSeats::tick(true) {
+                    let _ = out.push(bytes);
+                }
+            }
+            Self::Synthesizers(_, velocity) => {
+                let velocity = *velocity;
+                self.message(0, DRUMS, [0x90, TICK_FIRST, velocity]);
+            }
+        }
     }
 
     /// Nothing rings any more.
     pub(super) fn silence(&mut self) {
-        for synthesizer in &mut self.0 {
-            synthesizer.note_off_all(true);
+        match self {
+            Self::Port(seats, out) => {
+                seats.let_go();
+                for channel in 0..16 {
+                    // All sound off.
+                    let _ = out.push([0xB0 | channel, 120, 0]);
+                }
+            }
+            Self::Synthesizers(all, _) => {
+                for synthesizer in all {
+                    synthesizer.note_off_all(true);
+                }
+            }
         }
     }
 
-    /// The next block of all together.
+    /// The next block of all together; silence where a port plays.
     pub(super) fn render(&mut self, left: &mut [f32; BLOCK], right: &mut [f32; BLOCK]) {
         left.fill(0.0);
         right.fill(0.0);
+        let Self::Synthesizers(all, _) = self else {
+            return;
+        };
         let (mut l, mut r) = ([0.0; BLOCK], [0.0; BLOCK]);
-        for synthesizer in &mut self.0 {
+        for synthesizer in all {
             synthesizer.render(&mut l, &mut r);
             for i in 0..BLOCK {
                 left[i] += l[i];
@@ -93,4 +157,10 @@ impl Seats {
             }
         }
     }
+}
+
+/// The level that stops give, dB.
+fn level_of(stops: Stops) -> f64 {
+    let (velocity, expression) = (f64::from(stops.velocity), f64::from(stops.expression));
+    40.0 * (velocity / 127.0 * expression.max(1.0) / 16_383.0).log10()
 }
