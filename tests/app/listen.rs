@@ -336,6 +336,8 @@ fn the_sheet_goes_along_but_not_against_a_hand() {
 fn flipping_to_before_a_solve_is_heard() {
     let mut hearing = Hearing::new();
     hearing.window.select((1, 4), &["Sousaphone"]);
+    hearing.window.press(Action::Delete);
+    hearing.window.settle();
     hearing.window.press(Action::SolveSelection);
     hearing.window.settle();
     assert!(hearing.window.app().session.before.is_some());
@@ -413,8 +415,8 @@ fn the_bar_says_and_does_what_the_keys_do() {
     assert_eq!(source(&mut hearing), Source::Both);
     hearing.window.click("draft");
     hearing.window.click("everybody");
-    hearing.window.click("mute trombones");
-    let trombone = hearing.part("Trombone 1");
+    hearing.window.click("mute clarinets");
+    let clarinet = hearing.part("Clarinet 2");
     assert!(
         hearing
             .window
@@ -422,7 +424,7 @@ fn the_bar_says_and_does_what_the_keys_do() {
             .session
             .listening
             .heard
-            .is_muted(trombone)
+            .is_muted(clarinet)
     );
     hearing.window.settle();
     hearing.window.click("From the start");

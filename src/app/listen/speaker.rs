@@ -266,7 +266,8 @@ impl Hands {
         };
         self.pass(&Passage {
             from: tempo.seconds(asked.from),
-            to: asked.to.map(|to| tempo.seconds(to)),
+            // The end of the music, which may be long after that of what is heard.
+            to: Some(tempo.seconds(asked.to.unwrap_or_else(|| audition.song.end()))),
             again: asked.again,
             count_in,
             number: asked.number,
