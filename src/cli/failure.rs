@@ -56,6 +56,9 @@ pub enum Failure {
         "it is not known which sketch the draft was made from; name it, as --sketch sketch.mid"
     )]
     NoSketchToHear,
+    /// Nothing can be played aloud.
+    #[error("{0}")]
+    NoSound(String),
     /// A SoundFont cannot be used.
     #[error("{}: {reason}", path.display())]
     SoundFont {

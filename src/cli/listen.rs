@@ -4,10 +4,11 @@ use super::Failure;
 use super::chance::find_part;
 use super::draft_of::DraftOf;
 use super::files;
+use super::play_aloud::play_aloud;
 use crate::band::{Band, Choir, PartId, TableError};
 use crate::device::open_font::open_font;
-use crate::export::safe_write;
 use crate::export::safe_write::may_write;
+use crate::export::{Existing, safe_write};
 use crate::music::Tick;
 use crate::plan::words::choir_words;
 use crate::project::drafted::Drafted;
@@ -16,14 +17,14 @@ use crate::sketch::{Line, bar_ranges};
 use crate::sound::events::SoundScore;
 use crate::sound::heard::{Heard, Only};
 use crate::sound::of_draft::{Span, heard_lines, of_draft, of_sketch};
-use crate::sound::render::{QUICKEST, SLOWEST, SoundError};
+use crate::sound::render::{QUICKEST, Rendered, SLOWEST, SoundError};
 use crate::sound::seating::Place;
 use crate::sound::sounds::Sounds;
 use crate::sound::tones::RATE;
 use crate::sound::wav::wav;
 use clap::{Args, ValueEnum};
 use std::collections::BTreeMap;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 /// Arguments of `listen`.
@@ -31,9 +32,9 @@ use std::process::ExitCode;
 pub struct Listen {
     #[command(flatten)]
     draft: DraftOf,
-    /// Where the sound goes: a WAV file, stereo, 16 bits
+    /// Write a WAV file (stereo, 16 bits) in place of playing it on this machine's speakers
     #[arg(long, value_name = "FILE")]
-    wav: PathBuf,
+    wav: Option<PathBuf>,
     /// Only these bars (5-8)
     #[arg(long)]
     bars: Option<String>,
@@ -59,7 +60,7 @@ pub struct Listen {
     #[arg(long)]
     sketch_only: bool,
     /// Replace the file if it is there already
-    #[arg(long)]
+    #[arg(long, requires = "wav")]
     force: bool,
 }
 
@@ -138,33 +139,30 @@ impl Listen {
     /// # Errors
     /// On bad input, or where the file cannot be written; then nothing was written.
     pub fn run(self) -> Result<ExitCode, Failure> {
-        self.draft.refuse_over_inputs(&self.wav)?;
-        let existing = files::ask_to_replace(&self.wav, self.force);
-        may_write(&self.wav, existing)?;
+        let target = match &self.wav {
+            Some(wav) => {
+                self.draft.refuse_over_inputs(wav)?;
+                let existing = files::ask_to_replace(wav, self.force);
+                may_write(wav, existing)?;
+                Some((wav.as_path(), existing))
+            }
+            None => None,
+        };
         let taken = self.draft.take()?;
         let drafted = taken.drafted();
         let span = self.span(&drafted)?;
         let score = self.score(&drafted, span)?;
         let heard = self.heard(&drafted)?;
         let (sounds, notes) = self.with_sounds()?;
-        let made = sounds.render(&score, &heard, f64::from(self.tempo) / 100.0);
-        let mut made = made.map_err(|e| no_sound(&e))?;
-        let down = made.turn_down();
-        safe_write(&self.wav, &wav(&made), existing)?;
         files::notes(taken.warnings());
         for note in notes {
             files::tell(&format!("note: the SoundFont: {note}"));
         }
-        if let Some(db) = down {
-            files::tell(&format!(
-                "note: all of it was turned down by {db:.1} dB, or its peaks would have been cut off"
-            ));
+        let speed = f64::from(self.tempo) / 100.0;
+        match target {
+            Some(target) => write(target, sounds.render(&score, &heard, speed))?,
+            None => play_aloud(&sounds, &score, &heard, speed)?,
         }
-        let seconds = made.left.len() as f64 / f64::from(RATE);
-        files::say(&format!(
-            "{seconds:.1} seconds of sound, a sketch of how it will sound, written to {}",
-            self.wav.display()
-        ))?;
         Ok(ExitCode::SUCCESS)
     }
 
@@ -236,6 +234,26 @@ impl Listen {
         }
         Ok(heard)
     }
+}
+
+/// Writes what was rendered as a WAV file.
+fn write(
+    (path, existing): (&Path, Existing),
+    made: Result<Rendered, SoundError>,
+) -> Result<(), Failure> {
+    let mut made = made.map_err(|e| no_sound(&e))?;
+    let down = made.turn_down();
+    safe_write(path, &wav(&made), existing)?;
+    if let Some(db) = down {
+        files::tell(&format!(
+            "note: all of it was turned down by {db:.1} dB, or its peaks would have been cut off"
+        ));
+    }
+    let seconds = made.left.len() as f64 / f64::from(RATE);
+    files::say(&format!(
+        "{seconds:.1} seconds of sound, a sketch of how it will sound, written to {}",
+        path.display()
+    ))
 }
 
 /// The parts that a name stands for: one, or a choir.

@@ -31,6 +31,7 @@ pub mod keys;
 pub mod listen;
 pub mod made_from;
 pub mod part;
+pub mod play_aloud;
 pub mod progress;
 pub mod range_text;
 pub mod read;
@@ -96,7 +97,7 @@ enum Command {
     Director(Box<director::Director>),
     /// Make the practice page of one part: its line as notation, hard spots, tempos to practise at, rests to count
     Part(Box<part::PartOf>),
-    /// Render a draft, or its sketch, as a sound file: how it will sound, as a sketch
+    /// Play a draft or its sketch, or write it as a sound file: how it will sound, as a sketch
     Listen(Box<listen::Listen>),
     /// Tell how clean the band plays a sketch in every key near its own
     Keys(keys::Keys),

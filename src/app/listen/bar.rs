@@ -82,7 +82,7 @@ fn heard(ui: &mut Ui, session: &Session, wants: &mut Vec<Want>) {
         ui.selectable_value(&mut heard.source, source, source.word())
             .on_hover_text(tip);
     }
-    let lines = ui.label("of");
+    let lines = ui.label("lines");
     ComboBox::from_id_salt("which lines are heard")
         .selected_text(heard.only.words())
         .width(130.0)
@@ -106,7 +106,7 @@ fn heard(ui: &mut Ui, session: &Session, wants: &mut Vec<Want>) {
     if heard != listening.heard {
         wants.push(Want::Hear(heard));
     }
-    let from = ui.label("from");
+    let from = ui.label("heard from");
     let mut place = listening.place;
     ComboBox::from_id_salt("where it is heard from")
         .selected_text(place.words())
@@ -127,7 +127,7 @@ fn heard(ui: &mut Ui, session: &Session, wants: &mut Vec<Want>) {
 /// The sounds that it is played with.
 fn with_what(ui: &mut Ui, session: &Session, wants: &mut Vec<Want>) {
     let listening = &session.listening;
-    let label = ui.label("with");
+    let label = ui.label("played with");
     let mut with = listening.with.clone();
     let mut all = vec![With::BuiltIn];
     all.extend(listening.found.fonts.iter().cloned().map(With::Font));
