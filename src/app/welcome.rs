@@ -5,7 +5,7 @@ use eframe::egui::{Frame, Margin, Rect, Stroke, Ui, UiBuilder, pos2};
 
 const SENTENCES: [&str; 3] = [
     "This is a demo: a piano sketch, voiced for an invented band that you may take as your own.",
-    "Press a note to see why it is there; drag over bars you are sure of and press L to lock them, then Ctrl+Enter to solve the rest.",
+    "The space bar plays. Press a note to see why it is there; drag over bars you are sure of and press L to lock them, then Ctrl+Enter to solve the rest.",
     "Bring in your own sketch with Ctrl+I and your band with Ctrl+B; F1 shows all keys.",
 ];
 

@@ -49,8 +49,8 @@ impl Place {
     pub const fn words(self) -> &'static str {
         match self {
             Self::Podium => "the podium",
-            Self::Stands => "a seat in the stands",
-            Self::High => "high up in the stands",
+            Self::Stands => "the stands",
+            Self::High => "high up",
         }
     }
 

@@ -3,6 +3,7 @@
 use super::device::With;
 use super::who::{who_in_words, who_ui};
 use crate::app::actions::Action;
+use crate::app::fonts::words;
 use crate::app::session::Session;
 use crate::app::theme::Palette;
 use crate::app::wants::Want;
@@ -11,14 +12,19 @@ use crate::sound::heard::{Only, Source};
 use crate::sound::render::{QUICKEST, SLOWEST};
 use crate::sound::seating::Place;
 use eframe::egui::{
-    Align, Button, ComboBox, DragValue, Layout, PopupCloseBehavior, RichText, Ui,
+    Align, Button, ComboBox, DragValue, Layout, PopupCloseBehavior, RichText, Role as Access, Ui,
+    WidgetInfo,
     containers::menu::{MenuButton, MenuConfig},
+    vec2,
 };
 
 /// The bar.
 pub fn listen_bar_ui(ui: &mut Ui, session: &Session, palette: &Palette, wants: &mut Vec<Want>) {
     ui.horizontal_wrapped(|ui| {
-        ui.spacing_mut().item_spacing.x = 8.0;
+        ui.spacing_mut().item_spacing.x = 5.0;
+        ui.spacing_mut().button_padding = vec2(6.0, 2.0);
+        ui.spacing_mut().interact_size.y = 22.0;
+        ui.style_mut().override_font_id = Some(words(12.5 * session.view.text()));
         transport(ui, session, palette, wants);
         ui.separator();
         heard(ui, session, wants);
@@ -45,7 +51,7 @@ fn transport(ui: &mut Ui, session: &Session, palette: &Palette, wants: &mut Vec<
     let words = RichText::new(word).color(palette.on_accent);
     let play = Button::new(words)
         .fill(palette.accent)
-        .min_size([76.0, 0.0].into());
+        .min_size(vec2(70.0, 0.0));
     does(ui, play, Action::Play, wants);
     let start = Button::new("From the start");
     does(ui, start, Action::PlayFromStart, wants);
@@ -72,7 +78,6 @@ fn transport(ui: &mut Ui, session: &Session, palette: &Palette, wants: &mut Vec<
 fn heard(ui: &mut Ui, session: &Session, wants: &mut Vec<Want>) {
     let listening = &session.listening;
     let mut heard = listening.heard.clone();
-    ui.label("hear");
     for source in Source::ALL {
         let tip = match source {
             Source::Draft => "The band, as loud as its players are likely to be",
@@ -82,17 +87,16 @@ fn heard(ui: &mut Ui, session: &Session, wants: &mut Vec<Want>) {
         ui.selectable_value(&mut heard.source, source, source.word())
             .on_hover_text(tip);
     }
-    let lines = ui.label("lines");
     ComboBox::from_id_salt("which lines are heard")
         .selected_text(heard.only.words())
-        .width(130.0)
+        .width(104.0)
         .show_ui(ui, |ui| {
             for only in Only::ALL {
                 ui.selectable_value(&mut heard.only, only, only.words());
             }
         })
         .response
-        .labelled_by(lines.id);
+        .widget_info(|| WidgetInfo::labeled(Access::ComboBox, true, "which lines are heard"));
     if let Some(scene) = session.scene() {
         ui.label("by");
         let who = who_in_words(&scene.look.document.band, &heard);
@@ -106,14 +110,15 @@ fn heard(ui: &mut Ui, session: &Session, wants: &mut Vec<Want>) {
     if heard != listening.heard {
         wants.push(Want::Hear(heard));
     }
-    let from = ui.label("heard from");
+    let from = ui.label("place");
     let mut place = listening.place;
     ComboBox::from_id_salt("where it is heard from")
         .selected_text(place.words())
-        .width(150.0)
+        .width(90.0)
         .show_ui(ui, |ui| {
             for one in Place::ALL {
-                ui.selectable_value(&mut place, one, one.words());
+                ui.selectable_value(&mut place, one, one.words())
+                    .on_hover_text("Who is near is louder, who is far is late");
             }
         })
         .response
@@ -127,7 +132,7 @@ fn heard(ui: &mut Ui, session: &Session, wants: &mut Vec<Want>) {
 /// The sounds that it is played with.
 fn with_what(ui: &mut Ui, session: &Session, wants: &mut Vec<Want>) {
     let listening = &session.listening;
-    let label = ui.label("played with");
+    let label = ui.label("sounds");
     let mut with = listening.with.clone();
     let mut all = vec![With::BuiltIn];
     all.extend(listening.found.fonts.iter().cloned().map(With::Font));
@@ -138,7 +143,7 @@ fn with_what(ui: &mut Ui, session: &Session, wants: &mut Vec<Want>) {
     let about = Action::ChooseSounds.about();
     ComboBox::from_id_salt("with what it is played")
         .selected_text(with.words())
-        .width(130.0)
+        .width(84.0)
         .truncate()
         .show_ui(ui, |ui| {
             for one in all {

@@ -71,7 +71,7 @@ impl With {
     #[must_use]
     pub fn words(&self) -> String {
         match self {
-            Self::BuiltIn => "built-in sounds".to_owned(),
+            Self::BuiltIn => "built-in".to_owned(),
             Self::Font(path) => path
                 .file_name()
                 .map_or_else(|| path.display(), |n| std::path::Path::new(n).display())

@@ -205,7 +205,7 @@ impl Listening {
                 }
                 Told::Found(found) => self.found = found,
                 Told::With(with, said) => {
-                    let mut text = format!("played with {}", with.words());
+                    let mut text = format!("sounds: {}", with.words());
                     if !said.is_empty() {
                         text = format!("{text}: {said}");
                     }
