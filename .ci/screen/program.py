@@ -12,6 +12,8 @@ from screen.display import Failure, wait
 STAVES_LEFT = 172
 LANE = 58.8
 BOTTOM_LINE = 36
+# The bar for listening above it, on one line.
+LISTEN_BAR = 34
 
 
 class Program:
@@ -108,8 +110,8 @@ class Program:
         return self.seen(0, y - BOTTOM_LINE, self.width, y)
 
     def solve_button(self):
-        """The ground of the one large button, at the right above the bottom line: pale while a solve runs."""
-        x, y = self.width - 30, self.height - 70
+        """The ground of the one large button, at the right above the bar for listening: pale while a solve runs."""
+        x, y = self.width - 30, self.height - 70 - LISTEN_BAR
         return self.seen(x, y, x + 1, y + 1)
 
     def still(self, seconds=0.25, most=20.0):
@@ -171,7 +173,7 @@ class Program:
 
     def panel(self):
         """What is drawn in the panel at the right, above its button."""
-        return self.seen(self.width - 300, 220, self.width, self.height - 120)
+        return self.seen(self.width - 300, 220, self.width, self.height - 120 - LISTEN_BAR)
 
     def told(self, what, act, seconds=60):
         """Does something and waits until the bottom line tells of it."""
