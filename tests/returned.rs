@@ -200,7 +200,9 @@ fn edited(song: &mut Song, hands: &[Hand]) -> BTreeMap<PartId, BTreeSet<BarNumbe
             Hand::Pitch(n) => {
                 let at = n % track.notes.len();
                 let pitch = track.notes[at].pitch.midi();
-                track.notes[at].pitch = Sounding::new(pitch + 30).unwrap();
+                // One that was moved up before may have no room left above.
+                let moved = Sounding::new(pitch + 30).or(Sounding::new(pitch - 30));
+                track.notes[at].pitch = moved.unwrap();
             }
             Hand::Remove(n) => {
                 track.notes.remove(n % track.notes.len());
