@@ -1,7 +1,7 @@
 //! A band: its parts in score order, the players on each, and the director's remarks.
 
 use super::division::Division;
-use super::instrument::Instrument;
+use super::instrument::{Choir, Instrument};
 use super::level::Level;
 use super::limits::Limits;
 use super::people::{Roster, Seat, SeatId};
@@ -90,6 +90,20 @@ impl Band {
     /// All parts with their ids, in score order.
     pub fn ids(&self) -> impl Iterator<Item = (PartId, &Part)> {
         self.parts.iter().enumerate().map(|(i, p)| (PartId(i), p))
+    }
+
+    /// Its choirs, each with its parts in score order; that of the first part comes first.
+    #[must_use]
+    pub fn choirs(&self) -> Vec<(Choir, Vec<PartId>)> {
+        let mut found: Vec<(Choir, Vec<PartId>)> = Vec::new();
+        for (id, part) in self.ids() {
+            let choir = part.instrument.choir;
+            match found.iter_mut().find(|(c, _)| *c == choir) {
+                Some((_, parts)) => parts.push(id),
+                None => found.push((choir, vec![id])),
+            }
+        }
+        found
     }
 
     /// A seat of the roster; `None` for an id of another band.

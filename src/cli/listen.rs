@@ -5,12 +5,12 @@ use super::chance::find_part;
 use super::draft_of::DraftOf;
 use super::files;
 use super::play_aloud::play_aloud;
-use crate::band::{Band, Choir, PartId, TableError};
+use crate::band::{Band, PartId, TableError};
 use crate::device::open_font::open_font;
 use crate::export::safe_write::may_write;
 use crate::export::{Existing, safe_write};
 use crate::music::Tick;
-use crate::plan::words::choir_words;
+use crate::plan::words::named_choirs;
 use crate::project::drafted::Drafted;
 use crate::score::PartLine;
 use crate::sketch::{Line, bar_ranges};
@@ -23,7 +23,6 @@ use crate::sound::sounds::Sounds;
 use crate::sound::tones::RATE;
 use crate::sound::wav::wav;
 use clap::{Args, ValueEnum};
-use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -258,15 +257,9 @@ fn write(
 
 /// The parts that a name stands for: one, or a choir.
 fn named(band: &Band, name: &str) -> Result<Vec<PartId>, Failure> {
-    let mut of_choir: BTreeMap<Choir, Vec<PartId>> = BTreeMap::new();
-    for (id, part) in band.ids() {
-        of_choir.entry(part.instrument.choir).or_default().push(id);
+    let is_named = |(choir, _): &(String, Vec<PartId>)| choir.eq_ignore_ascii_case(name.trim());
+    match named_choirs(band).into_iter().find(is_named) {
+        Some((_, parts)) => Ok(parts),
+        None => Ok(vec![find_part(band, name)?.0]),
     }
-    for (choir, parts) in of_choir {
-        let indices: Vec<usize> = parts.iter().map(|p| p.0).collect();
-        if choir_words(band, &indices, choir).eq_ignore_ascii_case(name.trim()) {
-            return Ok(parts);
-        }
-    }
-    Ok(vec![find_part(band, name)?.0])
 }

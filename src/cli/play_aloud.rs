@@ -4,7 +4,7 @@ use super::Failure;
 use crate::device::open;
 use crate::sound::events::SoundScore;
 use crate::sound::live::{Line, engine};
-use crate::sound::render::{CountIn, Passage, RING};
+use crate::sound::render::{Passage, RING};
 use crate::sound::sounds::Sounds;
 use std::thread::sleep;
 use std::time::Duration;
@@ -30,15 +30,8 @@ pub fn play_aloud(
     let (mut engine, mut control, mut marks) = engine(Box::new(player));
     let output = open("bandwright", move |frames: &mut [f32]| engine.fill(frames));
     let output = output.map_err(|e| no_sound(e.to_string()))?;
-    let passage = Passage {
-        from: 0.0,
-        to: None,
-        again: false,
-        count_in: CountIn::NONE,
-        number: 1,
-    };
     control
-        .play(&passage)
+        .play(&Passage::WHOLE)
         .map_err(|e| no_sound(e.to_string()))?;
     let mut line = Line::default();
     loop {
@@ -48,7 +41,7 @@ pub fn play_aloud(
         }
         marks.new_ones().for_each(|mark| line.told(mark));
         line.at(output.heard().unwrap_or(0.0));
-        if line.number() == Some(1) && !line.is_moving() {
+        if line.number().is_some() && !line.is_moving() {
             // What rings is let ring.
             sleep(Duration::from_secs_f64(RING));
             return Ok(());

@@ -1,7 +1,7 @@
 //! What a way of scoring does, in the words of the trade, built from its roles.
 
 use super::solve::PartRole;
-use crate::band::{Band, Choir, Family};
+use crate::band::{Band, Choir, Family, PartId};
 use crate::score::Role;
 
 /// So many groups of parts are named on one line.
@@ -133,9 +133,18 @@ fn groups(band: &Band, parts: &[usize]) -> Vec<String> {
     said
 }
 
-/// A whole choir, by the indices of its parts: horns and euphoniums by what this band has of them.
+/// The choirs of a band by their names, each with its parts in score order.
 #[must_use]
-pub fn choir_words(band: &Band, parts: &[usize], choir: Choir) -> String {
+pub fn named_choirs(band: &Band) -> Vec<(String, Vec<PartId>)> {
+    let name = |(choir, parts): (Choir, Vec<PartId>)| {
+        let indices: Vec<usize> = parts.iter().map(|p| p.0).collect();
+        (choir_words(band, &indices, choir), parts)
+    };
+    band.choirs().into_iter().map(name).collect()
+}
+
+/// A whole choir, by the indices of its parts: horns and euphoniums by what this band has of them.
+fn choir_words(band: &Band, parts: &[usize], choir: Choir) -> String {
     let is = |id: &str| parts.iter().all(|p| band.parts[*p].instrument.id == id);
     let word = match choir {
         Choir::Flutes => "flutes",

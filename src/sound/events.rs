@@ -13,6 +13,12 @@ pub struct Chair {
     pub delay: f64,
 }
 
+/// A place from left to right as MIDI's controller has it: 0 left, 127 right.
+#[must_use]
+pub fn pan_controller(pan: f64) -> u8 {
+    ((pan.clamp(-1.0, 1.0) + 1.0) / 2.0 * 127.0).round() as u8
+}
+
 /// A note that sounds.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct SoundNote {

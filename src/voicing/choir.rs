@@ -14,11 +14,8 @@ const MOST_PARTS: usize = 4;
 /// The choirs of a band: parts in score order, choirs of more than four in halves.
 #[must_use]
 pub fn choirs(band: &Band) -> Vec<Vec<PartId>> {
-    let mut by_choir: std::collections::BTreeMap<_, Vec<PartId>> =
-        std::collections::BTreeMap::new();
-    for (id, part) in band.ids() {
-        by_choir.entry(part.instrument.choir).or_default().push(id);
-    }
+    let mut by_choir = band.choirs();
+    by_choir.sort_by_key(|(choir, _)| *choir);
     let halves = |parts: Vec<PartId>| {
         let groups = parts.len().div_ceil(MOST_PARTS);
         let size = parts.len().div_ceil(groups.max(1));
@@ -27,7 +24,10 @@ pub fn choirs(band: &Band) -> Vec<Vec<PartId>> {
             .map(<[PartId]>::to_vec)
             .collect::<Vec<_>>()
     };
-    by_choir.into_values().flat_map(halves).collect()
+    by_choir
+        .into_iter()
+        .flat_map(|(_, parts)| halves(parts))
+        .collect()
 }
 
 /// The cost of every joint state of a step; `own` is what each part's choices cost by themselves.

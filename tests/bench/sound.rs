@@ -4,7 +4,7 @@
 #![allow(clippy::unwrap_used, reason = "a bench fails by panicking")]
 
 use bandwright::sound::events::{Chair, SoundNote, SoundScore};
-use bandwright::sound::render::{CountIn, Passage, Player, Program, built_in_font};
+use bandwright::sound::render::{Passage, Player, Program, built_in_font};
 use bandwright::sound::tones::{RATE, Shade, tones};
 use divan::Bencher;
 
@@ -50,13 +50,7 @@ fn ten_seconds_of_thirty_parts(bencher: Bencher<'_, '_>) {
         .with_inputs(|| {
             let program = Box::new(Program::of(&score, &[], 1.0));
             let mut player = Player::new(&font, program).unwrap();
-            player.play(&Passage {
-                from: 0.0,
-                to: None,
-                again: false,
-                count_in: CountIn::NONE,
-                number: 0,
-            });
+            player.play(&Passage::WHOLE);
             player
         })
         .bench_local_values(|mut player| {

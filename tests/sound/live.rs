@@ -10,10 +10,8 @@ use proptest::prelude::*;
 fn passage(from: f64) -> Passage {
     Passage {
         from,
-        to: None,
-        again: false,
-        count_in: CountIn::NONE,
         number: 1,
+        ..Passage::WHOLE
     }
 }
 

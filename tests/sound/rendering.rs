@@ -3,7 +3,7 @@
 use super::{at, built_in, level, named, note, one, play};
 use bandwright::sound::events::{Chair, SoundNote, SoundScore};
 use bandwright::sound::render::{
-    BLOCK, CountIn, Passage, Player, Program, RING, Rendered, render, render_at,
+    BLOCK, Passage, Player, Program, RING, Rendered, render, render_at,
 };
 use bandwright::sound::tones::{Body, RATE, Shade, tones};
 use bandwright::sound::wav::wav;
@@ -155,13 +155,7 @@ fn the_same_again_to_the_byte_however_it_is_asked_for() {
     assert_eq!(wav(&whole), wav(&again));
     let program = Box::new(Program::of(&score, &[], 1.0));
     let mut player = Player::new(built_in(), program).unwrap();
-    player.play(&Passage {
-        from: 0.0,
-        to: None,
-        again: false,
-        count_in: CountIn::NONE,
-        number: 0,
-    });
+    player.play(&Passage::WHOLE);
     let mut left = Vec::new();
     for size in [1, 63, 64, 65, 480, 7, 4410].into_iter().cycle() {
         let (mut l, mut r) = (vec![0.0; size], vec![0.0; size]);

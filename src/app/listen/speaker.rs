@@ -291,11 +291,8 @@ impl Hands {
         self.take(&score, 1.0)?;
         self.full = None;
         self.pass(&Passage {
-            from: 0.0,
-            to: None,
-            again: false,
-            count_in: CountIn::NONE,
             number,
+            ..Passage::WHOLE
         })
     }
 

@@ -1,8 +1,8 @@
 //! Who is heard: choirs and parts, muted or solo.
 
 use crate::app::scene::Scene;
-use crate::band::{Band, Choir, PartId};
-use crate::plan::words::choir_words;
+use crate::band::{Band, PartId};
+use crate::plan::words::named_choirs;
 use crate::sound::heard::Heard;
 use eframe::egui::{Button, Grid, RichText, Role as Access, ScrollArea, Ui, WidgetInfo};
 
@@ -23,20 +23,6 @@ pub fn who_in_words(band: &Band, heard: &Heard) -> String {
     }
 }
 
-/// The choirs of a band in the order of its parts, each with its own.
-#[must_use]
-pub fn choirs(band: &Band) -> Vec<(Choir, Vec<PartId>)> {
-    let mut found: Vec<(Choir, Vec<PartId>)> = Vec::new();
-    for (id, part) in band.ids() {
-        let choir = part.instrument.choir;
-        match found.iter_mut().find(|(c, _)| *c == choir) {
-            Some((_, parts)) => parts.push(id),
-            None => found.push((choir, vec![id])),
-        }
-    }
-    found
-}
-
 /// The list: whatever is pressed in it changes what is heard.
 pub fn who_ui(ui: &mut Ui, scene: &Scene<'_>, heard: &mut Heard) {
     let band = &scene.look.document.band;
@@ -49,9 +35,7 @@ pub fn who_ui(ui: &mut Ui, scene: &Scene<'_>, heard: &mut Heard) {
     ui.separator();
     ScrollArea::vertical().max_height(HIGH).show(ui, |ui| {
         Grid::new("who is heard").num_columns(3).show(ui, |ui| {
-            for (choir, parts) in choirs(band) {
-                let indices: Vec<usize> = parts.iter().map(|p| p.0).collect();
-                let name = choir_words(band, &indices, choir);
+            for (name, parts) in named_choirs(band) {
                 row(ui, (&name, true), &parts, heard);
                 if parts.len() > 1 {
                     for part in parts {

@@ -1,7 +1,7 @@
 //! What chairs play, as the bytes of a port.
 
 use super::channels::{Channels, channels};
-use crate::sound::events::Chair;
+use crate::sound::events::{Chair, pan_controller};
 use crate::sound::user_font::{DRUM_CHANNEL, TICK_FIRST, TICK_OTHER};
 
 const NOTE_OFF: u8 = 0x80;
@@ -39,8 +39,7 @@ impl PortSeats {
                 .map(|(_, chair)| chair.pan)
                 .collect();
             let mean = pans.iter().sum::<f64>() / pans.len().max(1) as f64;
-            let told = (mean.clamp(-1.0, 1.0) + 1.0) / 2.0 * 127.0;
-            (*channel, told.round() as u8)
+            (*channel, pan_controller(mean))
         };
         Self {
             pans: channels.programs.keys().map(pan).collect(),

@@ -1,7 +1,8 @@
 //! SoundFonts as the synthesizers use them.
 
 use crate::sound::built_in::built_in_bytes;
-use rustysynth::SoundFont;
+use crate::sound::tones::RATE;
+use rustysynth::{SoundFont, SynthesizerSettings};
 use std::io::Read;
 use std::sync::Arc;
 use thiserror::Error;
@@ -33,4 +34,15 @@ pub fn font(mut bytes: impl Read) -> Result<Arc<SoundFont>, SoundError> {
 /// If they were damaged (a test shows that they are not).
 pub fn built_in_font() -> Result<Arc<SoundFont>, SoundError> {
     font(built_in_bytes().as_slice())
+}
+
+/// How synthesizers are set that hold so many notes at a time and render so many samples at a time.
+///
+/// Bands play outdoors, and a hall would blur what is to be judged.
+pub(in crate::sound) fn settings(notes: usize, block: usize) -> SynthesizerSettings {
+    let mut settings = SynthesizerSettings::new(RATE as i32);
+    settings.block_size = block;
+    settings.maximum_polyphony = notes;
+    settings.enable_reverb_and_chorus = false;
+    settings
 }

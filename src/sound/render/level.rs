@@ -18,6 +18,15 @@ pub struct Stops {
 /// The most of a controller of 14 bits.
 const MOST: f64 = 16_383.0;
 
+impl Stops {
+    /// The level that they give, dB under the full one.
+    #[must_use]
+    pub fn db(self) -> f64 {
+        let (velocity, expression) = (f64::from(self.velocity), f64::from(self.expression));
+        40.0 * (velocity / 127.0 * expression.max(1.0) / MOST).log10()
+    }
+}
+
 /// What gives a level of so many dB under the full one. Velocity and expression are squared by the
 /// synthesizer (General MIDI level 1 recommendation, MEM); velocity comes as near as it can from above, and
 /// expression takes the rest, under 0.3 dB for all but the softest.

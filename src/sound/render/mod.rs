@@ -7,6 +7,7 @@ mod program;
 mod seats;
 mod transport;
 
+pub(super) use font::settings;
 pub use font::{SoundError, built_in_font, font};
 pub use level::{FULL_DB, Stops, stops};
 pub use player::Player;
@@ -91,13 +92,7 @@ pub fn render_at(
 pub(super) fn render_with(mut player: Player, end: f64) -> Rendered {
     let seconds = end / player.program().speed() + RING;
     let length = (seconds * f64::from(RATE)).ceil() as usize;
-    player.play(&Passage {
-        from: 0.0,
-        to: None,
-        again: false,
-        count_in: CountIn::NONE,
-        number: 0,
-    });
+    player.play(&Passage::WHOLE);
     let mut made = Rendered {
         left: vec![0.0; length],
         right: vec![0.0; length],

@@ -1,14 +1,15 @@
 //! Plays a program into buffers. After it is made, nothing is allocated, nothing waits.
 
+use super::font::settings;
 use super::level::FULL_DB;
 use super::program::{BLOCK, Cue, Program, block};
 use super::seats::Seats;
 use super::transport::{Passage, Transport};
 use super::{RING, SoundError};
 use crate::sound::events::Chair;
-use crate::sound::tones::{RATE, TONE_RMS};
+use crate::sound::tones::TONE_RMS;
 use rtrb::Producer;
-use rustysynth::{SoundFont, Synthesizer, SynthesizerSettings};
+use rustysynth::{SoundFont, Synthesizer};
 use std::sync::Arc;
 
 /// Most notes of a synthesizer at a time: fifteen chairs with chords, their noises and what still rings.
@@ -65,11 +66,7 @@ impl Player {
         up_db: f64,
         tick_db: f64,
     ) -> Result<Self, SoundError> {
-        let mut settings = SynthesizerSettings::new(RATE as i32);
-        settings.block_size = BLOCK;
-        settings.maximum_polyphony = POLYPHONY;
-        // Bands play outdoors, and a hall would blur what is to be judged.
-        settings.enable_reverb_and_chorus = false;
+        let settings = settings(POLYPHONY, BLOCK);
         let loudness = FULL_DB + up_db - 20.0 * TONE_RMS.log10();
         let one = |_| {
             let mut synthesizer = Synthesizer::new(font, &settings)

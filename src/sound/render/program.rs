@@ -1,7 +1,7 @@
 //! A score made ready for synthesizers: what is struck when, on which channel, how loud.
 
 use super::level::{Stops, stops};
-use crate::sound::events::{Chair, SoundNote, SoundScore};
+use crate::sound::events::{Chair, SoundNote, SoundScore, pan_controller};
 use crate::sound::tones::RATE;
 
 /// Samples that are rendered at a time: what begins and ends does so between blocks, at most 0.8 ms off.
@@ -68,7 +68,7 @@ fn places(chairs: &[Chair]) -> Vec<Seat> {
         let before = chairs[..i].iter().filter(same).count();
         let cents = APART[before % APART.len()];
         Seat {
-            pan: ((chair.pan.clamp(-1.0, 1.0) + 1.0) / 2.0 * 127.0).round() as u8,
+            pan: pan_controller(chair.pan),
             bend: (BEND.1 + cents / BEND.0 * BEND.1).round() as u16,
         }
     };

@@ -1,6 +1,5 @@
 //! What the chairs play with: synthesizers of sixteen channels each, or a MIDI port.
 
-use super::level::Stops;
 use super::program::{BLOCK, Cue, Seat};
 use crate::sound::events::Chair;
 use crate::sound::midi::PortSeats;
@@ -79,7 +78,7 @@ impl Seats {
     /// Strikes a note; the loudest of all has a level of so many dB.
     pub(super) fn begin(&mut self, cue: &Cue, loudest: f64) {
         if let Self::Port(seats, out) = self {
-            let db = level_of(cue.stops) - loudest;
+            let db = cue.stops.db() - loudest;
             let told = seats.note_on(usize::from(cue.chair), cue.key, db);
             told.map(|bytes| out.push(bytes));
             return;
@@ -157,10 +156,4 @@ impl Seats {
             }
         }
     }
-}
-
-/// The level that stops give, dB.
-fn level_of(stops: Stops) -> f64 {
-    let (velocity, expression) = (f64::from(stops.velocity), f64::from(stops.expression));
-    40.0 * (velocity / 127.0 * expression.max(1.0) / 16_383.0).log10()
 }

@@ -53,6 +53,17 @@ pub struct Passage {
     pub number: u64,
 }
 
+impl Passage {
+    /// All of it, once.
+    pub const WHOLE: Self = Self {
+        from: 0.0,
+        to: None,
+        again: false,
+        count_in: CountIn::NONE,
+        number: 0,
+    };
+}
+
 /// Where the player is, in blocks of its program.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub(super) struct Transport {

@@ -14,7 +14,7 @@ pub fn chunk(name: &[u8; 4], bytes: &[u8]) -> Vec<u8> {
 }
 
 /// A chunk of chunks.
-pub(super) fn list(name: &[u8; 4], chunks: &[Vec<u8>]) -> Vec<u8> {
+pub(in crate::sound) fn list(name: &[u8; 4], chunks: &[Vec<u8>]) -> Vec<u8> {
     let mut bytes = name.to_vec();
     for one in chunks {
         bytes.extend_from_slice(one);

@@ -2,39 +2,14 @@
 //! 1998, MEM): what is sampled, which keys play it, and how.
 
 mod chunks;
+mod generators;
 mod records;
 
 pub use chunks::chunk;
-use chunks::list;
-use records::Records;
-
-/// A generator of the specification that is used here, with its number.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-#[repr(u16)]
-pub enum Generator {
-    /// How far the vibrato goes, cents.
-    VibratoToPitch = 6,
-    /// How far the second envelope opens the filter, cents.
-    EnvelopeToFilter = 11,
-    /// Where the filter stands, absolute cents.
-    Filter = 8,
-    /// When vibrato begins, timecents.
-    VibratoDelay = 23,
-    /// How fast it is, absolute cents.
-    VibratoRate = 24,
-    /// Attack of the second envelope, timecents.
-    FilterAttack = 26,
-    /// Release of the second envelope, timecents.
-    FilterRelease = 30,
-    /// Attack, timecents.
-    Attack = 34,
-    /// Release, timecents.
-    Release = 38,
-    /// 0: once, 1: looped.
-    SampleMode = 54,
-    /// Cents a key.
-    ScaleTuning = 56,
-}
+pub(super) use chunks::list;
+pub use generators::Generator;
+pub(super) use generators::{INSTRUMENT, KEYS, MODE, SAMPLE};
+pub(super) use records::{GAP, Records, SampleHead};
 
 /// A sample and its place among keys.
 #[derive(Clone, PartialEq, Debug)]
@@ -68,24 +43,70 @@ pub struct Preset {
     pub zones: Vec<Zone>,
 }
 
+/// Samples of a loop that are written again before and after it, for players that look ahead (the specification
+/// asks for 8).
+const AROUND: usize = 8;
+
 /// The file, to the byte the same for the same presets.
 #[must_use]
 pub fn sound_font(name: &str, presets: &[Preset]) -> Vec<u8> {
-    let records = Records::of(presets);
-    let info = list(
+    let mut records = Records::default();
+    let mut samples = Vec::new();
+    for (i, preset) in presets.iter().enumerate() {
+        let title = &preset.name;
+        // An instrument of its own.
+        records.preset(title, (preset.bank, preset.program), i as u16);
+        records.instrument(title);
+        for zone in &preset.zones {
+            let sample = records.sample(title, written(zone, &mut samples));
+            let set = zone.generators.iter().map(|(g, value)| (*g as u16, *value));
+            records.zone(zone.keys, set, i16::from(zone.looped), sample);
+        }
+    }
+    let samples = list(b"sdta", &[chunk(b"smpl", &samples)]);
+    let mut file = b"sfbk".to_vec();
+    file.extend(info(name));
+    file.extend(samples);
+    file.extend(list(b"pdta", &records.chunks()));
+    chunk(b"RIFF", &file)
+}
+
+/// Writes the samples of a zone after others, and says where they are.
+fn written(zone: &Zone, samples: &mut Vec<u8>) -> SampleHead {
+    let start = (samples.len() / 2) as u32;
+    let around = if zone.looped {
+        AROUND.min(zone.samples.len())
+    } else {
+        0
+    };
+    let before = zone.samples.iter().skip(zone.samples.len() - around);
+    let all = before
+        .chain(&zone.samples)
+        .chain(zone.samples.iter().take(around));
+    for sample in all {
+        samples.extend_from_slice(&sample.to_le_bytes());
+    }
+    let end = (samples.len() / 2) as u32;
+    samples.resize(samples.len() + 2 * GAP, 0);
+    let around = around as u32;
+    SampleHead {
+        places: [start, end, start + around, end - around],
+        rate: zone.rate,
+        root: zone.root,
+        correction: zone.correction,
+    }
+}
+
+/// What a file says of itself.
+pub(super) fn info(name: &str) -> Vec<u8> {
+    list(
         b"INFO",
         &[
             chunk(b"ifil", &[2, 0, 1, 0]),
             chunk(b"isng", b"EMU8000\0"),
             chunk(b"INAM", &zero_ended(name)),
         ],
-    );
-    let samples = list(b"sdta", &[chunk(b"smpl", &records.samples)]);
-    let mut file = b"sfbk".to_vec();
-    file.extend(info);
-    file.extend(samples);
-    file.extend(list(b"pdta", &records.chunks()));
-    chunk(b"RIFF", &file)
+    )
 }
 
 /// A text that ends with one zero or two, so that its length is even.

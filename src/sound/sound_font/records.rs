@@ -1,24 +1,26 @@
-//! The nine tables of a SoundFont, each with its end record, and the samples that they point to.
+//! The nine tables of a SoundFont as they are filled, each with its end record. What has records in other tables
+//! points to those that come next there.
 
 use super::chunks::chunk;
-use super::{Generator, Preset, Zone};
+use super::generators::{INSTRUMENT, KEYS, MODE, SAMPLE};
 
-/// Numbers of generators that the writer sets itself.
-const INSTRUMENT: u16 = 41;
-const KEY_RANGE: u16 = 43;
-const SAMPLE: u16 = 53;
 /// Zero samples after each sample, as the specification asks.
-const GAP: usize = 46;
-/// Samples of a loop that are written again before and after it, for players that look ahead (the specification
-/// asks for 8).
-const AROUND: usize = 8;
+pub(in crate::sound) const GAP: usize = 46;
 /// A sample of one channel.
 const MONO: u16 = 1;
 
+/// A sample: where it begins and ends, where its loop does, samples from the first of all, and how high it is.
+#[derive(Clone, Copy, Debug)]
+pub(in crate::sound) struct SampleHead {
+    pub places: [u32; 4],
+    pub rate: u32,
+    pub root: u8,
+    pub correction: i8,
+}
+
 /// The tables as bytes.
 #[derive(Default)]
-pub(super) struct Records {
-    pub samples: Vec<u8>,
+pub(in crate::sound) struct Records {
     preset_heads: Vec<u8>,
     preset_bags: Vec<u8>,
     preset_generators: Vec<u8>,
@@ -50,97 +52,70 @@ fn count(bytes: &[u8], size: usize) -> u16 {
 }
 
 impl Records {
-    pub(super) fn of(presets: &[Preset]) -> Self {
-        let mut made = Self::default();
-        for (i, preset) in presets.iter().enumerate() {
-            made.preset(i as u16, preset);
-        }
-        made.ends();
-        made
+    /// A preset of one zone, which plays an instrument.
+    pub fn preset(&mut self, title: &str, (bank, program): (u16, u16), instrument: u16) {
+        self.preset_head(title, program, bank);
+        words(&mut self.preset_generators, &[INSTRUMENT, instrument]);
     }
 
-    /// A preset of one zone, which plays an instrument of its own.
-    fn preset(&mut self, at: u16, preset: &Preset) {
+    fn preset_head(&mut self, title: &str, program: u16, bank: u16) {
         let bag = count(&self.preset_bags, 4);
-        self.preset_head(&preset.name, preset.program, preset.bank, bag);
-        let generator = count(&self.preset_generators, 4);
-        words(&mut self.preset_bags, &[generator, 0]);
-        words(&mut self.preset_generators, &[INSTRUMENT, at]);
-        self.heads.extend_from_slice(&name(&preset.name));
-        let bag = count(&self.bags, 4);
-        words(&mut self.heads, &[bag]);
-        for zone in &preset.zones {
-            self.zone(&preset.name, zone);
-        }
-    }
-
-    fn preset_head(&mut self, title: &str, program: u16, bank: u16, bag: u16) {
         self.preset_heads.extend_from_slice(&name(title));
         words(&mut self.preset_heads, &[program, bank, bag]);
         self.preset_heads.extend_from_slice(&[0; 12]);
-    }
-
-    /// Its generators: keys first, the sample last, as the specification asks.
-    fn zone(&mut self, title: &str, zone: &Zone) {
-        let first = count(&self.generators, 4);
-        words(&mut self.bags, &[first, 0]);
-        let keys = u16::from(zone.keys.0) | u16::from(zone.keys.1) << 8;
-        words(&mut self.generators, &[KEY_RANGE, keys]);
-        let mode = (Generator::SampleMode, i16::from(zone.looped));
-        for (generator, value) in zone.generators.iter().copied().chain([mode]) {
-            words(&mut self.generators, &[generator as u16, value as u16]);
-        }
-        let sample = count(&self.sample_heads, 46);
-        words(&mut self.generators, &[SAMPLE, sample]);
-        self.sample(title, zone);
-    }
-
-    fn sample(&mut self, title: &str, zone: &Zone) {
-        let start = (self.samples.len() / 2) as u32;
-        let around = if zone.looped {
-            AROUND.min(zone.samples.len())
-        } else {
-            0
-        };
-        let before = zone.samples.iter().skip(zone.samples.len() - around);
-        let all = before
-            .chain(&zone.samples)
-            .chain(zone.samples.iter().take(around));
-        for sample in all {
-            self.samples.extend_from_slice(&sample.to_le_bytes());
-        }
-        let end = (self.samples.len() / 2) as u32;
-        self.samples.resize(self.samples.len() + 2 * GAP, 0);
-        let around = around as u32;
-        self.sample_heads.extend_from_slice(&name(title));
-        for place in [start, end, start + around, end - around, zone.rate] {
-            self.sample_heads.extend_from_slice(&place.to_le_bytes());
-        }
-        self.sample_heads.push(zone.root);
-        self.sample_heads
-            .extend_from_slice(&zone.correction.to_le_bytes());
-        words(&mut self.sample_heads, &[0, MONO]);
-    }
-
-    /// The end records.
-    fn ends(&mut self) {
-        let bag = count(&self.preset_bags, 4);
-        self.preset_head("EOP", 0, 0, bag);
         let generator = count(&self.preset_generators, 4);
         words(&mut self.preset_bags, &[generator, 0]);
-        words(&mut self.preset_generators, &[0, 0]);
-        self.heads.extend_from_slice(&name("EOI"));
+    }
+
+    /// An instrument; the zones that come next are its own.
+    pub fn instrument(&mut self, title: &str) {
         let bag = count(&self.bags, 4);
+        self.heads.extend_from_slice(&name(title));
         words(&mut self.heads, &[bag]);
+    }
+
+    /// A zone of a sample: keys first, the sample last, as the specification asks.
+    pub fn zone(
+        &mut self,
+        keys: (u8, u8),
+        set: impl IntoIterator<Item = (u16, i16)>,
+        mode: i16,
+        sample: u16,
+    ) {
+        let first = count(&self.generators, 4);
+        words(&mut self.bags, &[first, 0]);
+        let keys = u16::from(keys.0) | u16::from(keys.1) << 8;
+        words(&mut self.generators, &[KEYS, keys]);
+        for (number, value) in set.into_iter().chain([(MODE, mode)]) {
+            words(&mut self.generators, &[number, value as u16]);
+        }
+        words(&mut self.generators, &[SAMPLE, sample]);
+    }
+
+    /// A sample; gives its number.
+    pub fn sample(&mut self, title: &str, head: SampleHead) -> u16 {
+        let number = count(&self.sample_heads, 46);
+        self.sample_heads.extend_from_slice(&name(title));
+        for place in head.places.into_iter().chain([head.rate]) {
+            self.sample_heads.extend_from_slice(&place.to_le_bytes());
+        }
+        self.sample_heads.push(head.root);
+        self.sample_heads
+            .extend_from_slice(&head.correction.to_le_bytes());
+        words(&mut self.sample_heads, &[0, MONO]);
+        number
+    }
+
+    /// The nine chunks in their order, with their end records; no modulators, so their tables hold the end record alone.
+    pub fn chunks(mut self) -> [Vec<u8>; 9] {
+        self.preset_head("EOP", 0, 0);
+        words(&mut self.preset_generators, &[0, 0]);
+        self.instrument("EOI");
         let generator = count(&self.generators, 4);
         words(&mut self.bags, &[generator, 0]);
         words(&mut self.generators, &[0, 0]);
         self.sample_heads.extend_from_slice(&name("EOS"));
         self.sample_heads.resize(self.sample_heads.len() + 26, 0);
-    }
-
-    /// The nine chunks in their order; no modulators, so their tables hold the end record alone.
-    pub(super) fn chunks(&self) -> [Vec<u8>; 9] {
         [
             chunk(b"phdr", &self.preset_heads),
             chunk(b"pbag", &self.preset_bags),

@@ -4,9 +4,7 @@
 use super::error::FontError;
 use super::region::{Cut, Region};
 use super::riff::Readable;
-use super::settings::KEYS;
-use super::tables::{INSTRUMENT, SAMPLE};
-use crate::sound::sound_font::chunk;
+use crate::sound::sound_font::{GAP, Records, SampleHead, info, list};
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::SeekFrom;
 
@@ -27,11 +25,6 @@ pub(super) struct Entry {
     pub instrument: usize,
 }
 
-/// Zero samples after each stretch, as the specification asks.
-const GAP: usize = 46;
-/// A sample of one channel.
-const MONO: u16 = 1;
-const MODE: u16 = 54;
 /// The bank of drums.
 const DRUMS: u16 = 128;
 /// Most records of a table that the user's font may take: 65,535 can be counted, and the built-in tones are to have room
@@ -62,20 +55,36 @@ pub(super) fn joined(
     let cuts: BTreeSet<Cut> = instruments.iter().flatten().map(|r| r.cut).collect();
     let stretches = stretches(&cuts);
     let places = places(&stretches);
-    let tables = [
-        presets(entries),
-        of_instruments(instruments, &cuts),
-        vec![chunk(b"shdr", &heads(&cuts, &stretches, &places))],
-    ];
-    let info = list(
-        b"INFO",
-        &[
-            chunk(b"ifil", &[2, 0, 1, 0]),
-            chunk(b"isng", b"EMU8000\0"),
-            chunk(b"INAM", b"font\0\0"),
-        ],
-    );
-    let tables = list(b"pdta", &tables.concat());
+    let mut records = Records::default();
+    for entry in entries {
+        let bank = if entry.drums {
+            DRUMS
+        } else {
+            u16::from(entry.bank)
+        };
+        let program = u16::from(entry.program);
+        records.preset(&entry.name, (bank, program), entry.instrument as u16);
+    }
+    // Samples are numbered in the order of their cuts.
+    let numbers: BTreeMap<Cut, u16> = cuts
+        .iter()
+        .map(|cut| {
+            (
+                *cut,
+                records.sample("sample", head(cut, &stretches, &places)),
+            )
+        })
+        .collect();
+    for regions in instruments {
+        records.instrument("instrument");
+        for region in regions {
+            let sample = numbers.get(&region.cut).copied().unwrap_or_default();
+            let set = region.set.iter().copied();
+            records.zone(region.keys, set, region.mode.number(), sample);
+        }
+    }
+    let info = info("font");
+    let tables = list(b"pdta", &records.chunks());
     let samples = 2 * stretches.iter().map(room).sum::<usize>();
     // Samples take far more than everything else: they are read right to where they belong.
     let length = 4 + info.len() + 20 + samples + tables.len();
@@ -97,14 +106,6 @@ pub(super) fn joined(
 fn opened(file: &mut Vec<u8>, name: &[u8; 4], length: usize) {
     file.extend_from_slice(name);
     file.extend_from_slice(&(length as u32).to_le_bytes());
-}
-
-fn list(name: &[u8; 4], chunks: &[Vec<u8>]) -> Vec<u8> {
-    let mut bytes = name.to_vec();
-    for one in chunks {
-        bytes.extend_from_slice(one);
-    }
-    chunk(b"LIST", &bytes)
 }
 
 /// The stretches that all cuts together take, none of them overlapping another.
@@ -162,107 +163,19 @@ fn copied(stores: &mut [Store], stretch: &Stretch, to: &mut Vec<u8>) -> Result<(
     Ok(())
 }
 
-fn words(to: &mut Vec<u8>, words: &[u16]) {
-    for word in words {
-        to.extend_from_slice(&word.to_le_bytes());
-    }
-}
-
-/// A name in 20 bytes, the last of them zero.
-fn name(text: &str) -> [u8; 20] {
-    let mut bytes = [0; 20];
-    for (to, from) in bytes.iter_mut().take(19).zip(text.bytes()) {
-        *to = from;
-    }
-    bytes
-}
-
-/// How many records of a size there are.
-fn count(bytes: &[u8], size: usize) -> u16 {
-    (bytes.len() / size) as u16
-}
-
-/// The tables of presets, of a zone each.
-fn presets(entries: &[Entry]) -> Vec<Vec<u8>> {
-    let (mut heads, mut bags, mut generators) = (Vec::new(), Vec::new(), Vec::new());
-    let mut head = |title: &str, program: u16, bank: u16, bag: usize| {
-        heads.extend_from_slice(&name(title));
-        words(&mut heads, &[program, bank, bag as u16]);
-        heads.extend_from_slice(&[0; 12]);
+/// Where what is cut out is in the new file.
+fn head(cut: &Cut, stretches: &[Stretch], places: &[u32]) -> SampleHead {
+    let holds = |s: &Stretch| (s.source, s.from) <= (cut.source, cut.from);
+    let at = stretches.partition_point(holds).saturating_sub(1);
+    let moved = match (stretches.get(at), places.get(at)) {
+        (Some(stretch), Some(place)) => i64::from(*place) - i64::from(stretch.from),
+        _ => 0,
     };
-    for (i, entry) in entries.iter().enumerate() {
-        let bank = if entry.drums {
-            DRUMS
-        } else {
-            u16::from(entry.bank)
-        };
-        head(&entry.name, u16::from(entry.program), bank, i);
-        words(&mut bags, &[i as u16, 0]);
-        words(&mut generators, &[INSTRUMENT, entry.instrument as u16]);
+    let place = |at: u32| (i64::from(at) + moved) as u32;
+    SampleHead {
+        places: [cut.from, cut.to, cut.loop_from, cut.loop_to].map(place),
+        rate: cut.rate,
+        root: cut.root,
+        correction: cut.correction,
     }
-    head("EOP", 0, 0, entries.len());
-    words(&mut bags, &[entries.len() as u16, 0]);
-    words(&mut generators, &[0, 0]);
-    vec![
-        chunk(b"phdr", &heads),
-        chunk(b"pbag", &bags),
-        chunk(b"pmod", &[0; 10]),
-        chunk(b"pgen", &generators),
-    ]
-}
-
-/// The tables of instruments.
-fn of_instruments(instruments: &[Vec<Region>], cuts: &BTreeSet<Cut>) -> Vec<Vec<u8>> {
-    let order: BTreeMap<Cut, u16> = cuts.iter().copied().zip(0..).collect();
-    let (mut heads, mut bags, mut generators) = (Vec::new(), Vec::new(), Vec::new());
-    for regions in instruments {
-        heads.extend_from_slice(&name("instrument"));
-        words(&mut heads, &[count(&bags, 4)]);
-        for region in regions {
-            words(&mut bags, &[count(&generators, 4), 0]);
-            let keys = u16::from(region.keys.0) | u16::from(region.keys.1) << 8;
-            words(&mut generators, &[KEYS, keys]);
-            for (number, value) in &region.set {
-                words(&mut generators, &[*number, *value as u16]);
-            }
-            words(&mut generators, &[MODE, region.mode.number() as u16]);
-            let sample = order.get(&region.cut).copied().unwrap_or_default();
-            words(&mut generators, &[SAMPLE, sample]);
-        }
-    }
-    heads.extend_from_slice(&name("EOI"));
-    words(&mut heads, &[count(&bags, 4)]);
-    words(&mut bags, &[count(&generators, 4), 0]);
-    words(&mut generators, &[0, 0]);
-    vec![
-        chunk(b"inst", &heads),
-        chunk(b"ibag", &bags),
-        chunk(b"imod", &[0; 10]),
-        chunk(b"igen", &generators),
-    ]
-}
-
-/// The table of samples: what is cut out, where it is now.
-fn heads(cuts: &BTreeSet<Cut>, stretches: &[Stretch], places: &[u32]) -> Vec<u8> {
-    let mut bytes = Vec::new();
-    for cut in cuts {
-        let holds = |s: &Stretch| (s.source, s.from) <= (cut.source, cut.from);
-        let at = stretches.partition_point(holds).saturating_sub(1);
-        let moved = match (stretches.get(at), places.get(at)) {
-            (Some(stretch), Some(place)) => i64::from(*place) - i64::from(stretch.from),
-            _ => 0,
-        };
-        bytes.extend_from_slice(&name("sample"));
-        for place in [cut.from, cut.to, cut.loop_from, cut.loop_to] {
-            let place = (i64::from(place) + moved) as u32;
-            bytes.extend_from_slice(&place.to_le_bytes());
-        }
-        bytes.extend_from_slice(&cut.rate.to_le_bytes());
-        bytes.push(cut.root);
-        bytes.extend_from_slice(&cut.correction.to_le_bytes());
-        words(&mut bytes, &[0, MONO]);
-    }
-    bytes.extend_from_slice(&name("EOS"));
-    bytes.resize(bytes.len() + 26, 0);
-    bytes
 }

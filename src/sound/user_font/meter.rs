@@ -1,8 +1,9 @@
 //! Listens to single notes of a SoundFont, as loud as they can be told.
 
 use super::error::FontError;
+use crate::sound::render::{BLOCK, settings};
 use crate::sound::tones::{RATE, level_seconds};
-use rustysynth::{SoundFont, Synthesizer, SynthesizerSettings};
+use rustysynth::{SoundFont, Synthesizer};
 use std::sync::Arc;
 
 /// What of a note is listened to.
@@ -19,8 +20,6 @@ const HELD: (f64, f64) = (0.2, 0.8);
 /// When at the latest the loudest stretch of what is struck begins, seconds (ours): samples often begin with a little
 /// silence.
 const LATEST: f64 = 0.1;
-/// Samples that are rendered at a time.
-const BLOCK: usize = 64;
 /// Most voices: a note of many layers.
 const POLYPHONY: usize = 64;
 
@@ -42,11 +41,7 @@ pub(super) struct Sounded {
 
 impl Meter {
     pub(super) fn new(font: &Arc<SoundFont>) -> Result<Self, FontError> {
-        let mut settings = SynthesizerSettings::new(RATE as i32);
-        settings.block_size = BLOCK;
-        settings.maximum_polyphony = POLYPHONY;
-        settings.enable_reverb_and_chorus = false;
-        let made = Synthesizer::new(font, &settings);
+        let made = Synthesizer::new(font, &settings(POLYPHONY, BLOCK));
         let mut synthesizer = made.map_err(|e| FontError::Refused(e.to_string()))?;
         synthesizer.set_master_volume(1.0);
         Ok(Self {

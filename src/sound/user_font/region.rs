@@ -1,7 +1,8 @@
 //! Which stretch of which sample sounds at which keys, and whether a synthesizer can play it.
 
-use super::settings::{ATTENUATION, KEYS, Mode, Settings, VELOCITIES, highest_ratio, together};
-use super::tables::{Generators, Head, INSTRUMENT, SAMPLE, Sample, Tables};
+use super::settings::{ATTENUATION, Mode, Settings, VELOCITIES, highest_ratio, together};
+use super::tables::{Generators, Head, Sample, Tables};
+use crate::sound::sound_font::{INSTRUMENT, KEYS, SAMPLE};
 use crate::sound::tones::RATE;
 
 /// A stretch of samples as it is played.

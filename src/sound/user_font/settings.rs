@@ -5,13 +5,12 @@
 //! 8.1.3 (MEM). What lies beyond would make a synthesizer's filters unstable.
 
 use super::tables::Generators;
+use crate::sound::sound_font::MODE;
 use std::collections::BTreeMap;
 
 /// Numbers of generators that are looked at one by one.
-pub(super) const KEYS: u16 = 43;
 pub(super) const VELOCITIES: u16 = 44;
 pub(super) const ATTENUATION: u16 = 48;
-const MODE: u16 = 54;
 const ROOT: u16 = 58;
 /// Pitch that is added at most: by vibrato, by the other oscillator, by the second envelope.
 const TO_PITCH: [u16; 3] = [5, 6, 7];

@@ -4,10 +4,6 @@ use super::error::FontError;
 use super::riff::{Parts, TABLES, text};
 use std::ops::Range;
 
-/// What generator points from a preset to an instrument, and from an instrument to a sample.
-pub(super) const INSTRUMENT: u16 = 41;
-pub(super) const SAMPLE: u16 = 53;
-
 /// What generators are set, in the order of the file.
 pub(super) type Generators<'a> = &'a [(u16, i16)];
 
